@@ -1,1 +1,9 @@
-//! placeholder
+//! Geometry: solids, and the adaptive Cartesian grid with cut cells that is laid around them.
+//!
+//! ```text
+//! solids --> tree of cells --> cut cells --> links, facets, probes
+//! solid/     grid/
+//! ```
+//! Knows nothing of chemistry or of solvers. Lengths in metres.
+
+pub mod solid;
