@@ -1,1 +1,32 @@
-//! placeholder
+//! The chemistry side of a tank: metals, electrolytes, polarisation laws and mass transfer, every
+//! figure with its source and its grade.
+//!
+//! * [`metal`]: Faraday's law, how fast a metal grows;
+//! * [`kinetics`]: how many volts an electrode surface asks for a current density;
+//! * [`solution`], [`conductivity`], [`transfer`]: density, viscosity, conductivity, diffusion,
+//!   diffusion film and limiting current of an acid copper sulfate solution;
+//! * [`recipe`]: named acid copper baths; [`sheet`]: other baths as data;
+//! * [`electrolyte`]: all of it put together for one bath at one temperature;
+//! * [`caution`]: what can hurt you.
+//!
+//! SI units inside (A/m2, V, m, K, S/m); where a trade unit is used the name says so. This crate
+//! knows nothing of geometry, solvers or files.
+
+pub mod caution;
+pub mod conductivity;
+pub mod constants;
+pub mod electrolyte;
+mod error;
+pub mod figure;
+pub mod kinetics;
+pub mod metal;
+pub mod recipe;
+pub mod sheet;
+pub mod solution;
+pub mod transfer;
+
+pub use electrolyte::Electrolyte;
+pub use error::BathError;
+pub use figure::{Figure, Grade, Range};
+pub use kinetics::{Kinetics, Polarisation};
+pub use metal::Metal;

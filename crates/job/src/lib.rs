@@ -1,1 +1,57 @@
-//! placeholder
+//! The job file: a tank and what hangs in it, written in the words of the trade.
+//!
+//! ```toml
+//! title = "Medal, one anode"
+//!
+//! [tank]
+//! size = "300 x 200 x 250 mm"
+//! liquid_level = "220 mm"
+//!
+//! [bath]
+//! kind = "acid copper"
+//! composition = { copper_sulfate = "200 g/L", sulfuric_acid = "50 g/L" }
+//! temperature = "25 degC"
+//! agitation = "air"
+//!
+//! [[anode]]
+//! shape.box = { from = "10 x 40 x 30 mm", to = "20 x 160 x 200 mm" }
+//!
+//! [[work]]
+//! shape.cylinder = { diameter = "90 mm", height = "4 mm", axis = "x", at = "250 x 100 x 110 mm" }
+//!
+//! [supply]
+//! mean_current_density = "3 A/dm2"
+//!
+//! [plan]
+//! time = "8 h"
+//! ```
+//! Every quantity is a text with its unit. [`read`] gives a [`Model`]: validated, in SI units; or
+//! every fault of the file at once, each with its place and a way out.
+//!
+//! ```text
+//! text --> toml document --> reader (typed, collects faults) --> model
+//! ```
+
+mod bath;
+mod describe;
+mod draw;
+mod fault;
+mod files;
+mod flat;
+mod job;
+mod law;
+mod measure;
+mod model;
+mod parts;
+mod place;
+mod reader;
+mod schema;
+mod spatial;
+mod suggest;
+pub mod unit;
+
+pub use describe::describe;
+pub use fault::{Fault, Faults, JobError};
+pub use job::{parse, read};
+pub use model::{Electrode, Geometry, Model, Output, Parts, Role, Save, Supply, Wanted};
+pub use schema::schema;

@@ -6,4 +6,5 @@
 //! ```
 //! Knows nothing of chemistry or of solvers. Lengths in metres.
 
+pub mod grid;
 pub mod solid;

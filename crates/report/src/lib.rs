@@ -1,1 +1,38 @@
-//! placeholder
+//! The answers of a finished run: files for viewers and tables, and plain words.
+//!
+//! ```text
+//!            +--> surface.vtp   facets of the electrodes with their values
+//!            +--> part-NAME.vtp thickness on the drawn shape of one electrode
+//! outcome ---+--> bath.vtu      the electrolyte, cell by cell
+//!            +--> series.pvd    names surface.vtp at its time
+//!            +--> facets.csv    one row a facet
+//!            +--> summary ------> summary.json, and words for the terminal
+//! ```
+//! All files are made in a hidden folder first and moved into place at the end, `summary.json`
+//! last: a folder that has a summary is whole ([`Staging`]).
+//!
+//! **Signs.** Fields of surfaces keep the sign of the solver: current density is positive where
+//! current enters the bath (anodes), negative where metal grows; thickness is positive where metal
+//! grows, negative where it dissolves. The summary speaks of magnitudes and says so.
+
+mod bath;
+mod error;
+mod facets;
+mod folder;
+mod part;
+mod refine;
+mod series;
+mod summary;
+mod surface;
+#[cfg(test)]
+mod testing;
+mod text;
+mod values;
+mod vtk;
+mod write;
+
+pub use error::ReportError;
+pub use folder::{SUMMARY, Staging};
+pub use summary::{GridSummary, SolverSummary, Summary, SupplySummary, WantedSummary};
+pub use text::text;
+pub use write::write_fields;

@@ -13,6 +13,50 @@
 use std::fmt::Debug;
 use std::sync::Arc;
 
+mod ball;
+mod cuboid;
+mod ellipsoid;
+mod error;
+mod extruded;
+mod half_space;
+pub mod mesh_file;
+mod mesh_topology;
+mod placement;
+mod polygon;
+mod polygon_fill;
+#[cfg(test)]
+mod properties;
+mod relief;
+mod relief_picture;
+mod revolved;
+mod rings;
+mod sheet;
+mod shell;
+mod soup;
+#[cfg(test)]
+mod testing;
+mod torus;
+mod triangle_mesh;
+mod triangle_tree;
+mod vector;
+mod wire;
+
+pub use ball::Ball;
+pub use cuboid::Cuboid;
+pub use ellipsoid::Ellipsoid;
+pub use error::SolidError;
+pub use extruded::Extruded;
+pub use half_space::HalfSpace;
+pub use placement::Placement;
+pub use polygon::Polygon;
+pub use relief::Relief;
+pub use relief_picture::{LARGEST_PICTURE, heights_from_png};
+pub use revolved::Revolved;
+pub use sheet::Sheet;
+pub use torus::Torus;
+pub use triangle_mesh::TriangleMesh;
+pub use wire::wire;
+
 /// A point or vector, metres.
 pub type Point<const D: usize> = [f64; D];
 
@@ -140,6 +184,16 @@ pub trait Primitive<const D: usize>: Send + Sync + Debug {
     /// element of `patch`. Flat-sided primitives return `x` itself with the side's normal; a
     /// triangle mesh returns `x` and `element_normal`.
     fn project(&self, patch: u16, x: &Point<D>, element_normal: &Point<D>) -> SurfacePoint<D>;
+
+    /// What is left when a skin of `wall_m` metres is taken off everywhere: all points at least
+    /// that deep inside.
+    ///
+    /// # Errors
+    /// [`SolidError::NoInset`] for shapes whose inner offset has no exact form here,
+    /// [`SolidError::WallTooThick`] if nothing would be left.
+    fn inset(&self, _wall_m: f64) -> Result<Solid<D>, SolidError> {
+        Err(SolidError::NoInset)
+    }
 }
 
 /// A body: a boolean tree over primitives.

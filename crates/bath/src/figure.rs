@@ -1,0 +1,210 @@
+//! A number with its unit, its source and how far it can be trusted.
+
+use serde::Serialize;
+use std::fmt;
+
+/// How well a figure is founded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Grade {
+    /// Seen in the named source, or in a named work that quotes it.
+    Seen,
+    /// From a named publication, but recalled, not seen. Not a published value for a report.
+    Recalled,
+    /// From memory, no source.
+    Memory,
+    /// Common practice of the trade, no source.
+    Practice,
+    /// Worked out here from other figures.
+    Computed,
+    /// Given by the user.
+    Given,
+}
+
+impl fmt::Display for Grade {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Seen => "published",
+            Self::Recalled => "recalled from a publication, not checked",
+            Self::Memory => "from memory",
+            Self::Practice => "common practice, no source",
+            Self::Computed => "worked out here",
+            Self::Given => "given",
+        })
+    }
+}
+
+/// A value with its unit and origin.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Figure {
+    /// The number, in `unit`.
+    pub value: f64,
+    /// Unit as printed.
+    pub unit: &'static str,
+    /// Where it comes from.
+    pub source: &'static str,
+    /// How well it is founded.
+    pub grade: Grade,
+    /// Half-width of its uncertainty as a fraction of the value, where one can be named.
+    pub relative_uncertainty: Option<f64>,
+}
+
+impl Figure {
+    /// A figure without a stated uncertainty.
+    pub const fn new(value: f64, unit: &'static str, grade: Grade, source: &'static str) -> Self {
+        Self {
+            value,
+            unit,
+            source,
+            grade,
+            relative_uncertainty: None,
+        }
+    }
+
+    /// A figure the user gave.
+    pub const fn given(value: f64, unit: &'static str) -> Self {
+        Self::new(value, unit, Grade::Given, "job")
+    }
+
+    /// The same with an uncertainty (fraction of the value).
+    pub const fn uncertain(mut self, relative: f64) -> Self {
+        self.relative_uncertainty = Some(relative);
+        self
+    }
+}
+
+impl fmt::Display for Figure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&significant(self.value, 4))?;
+        if !self.unit.is_empty() {
+            write!(f, " {}", self.unit)?;
+        }
+        if let Some(u) = self.relative_uncertainty {
+            write!(f, " +-{:.0} %", 100.0 * u)?;
+        }
+        write!(f, " ({}", self.grade)?;
+        if self.grade != Grade::Given && !self.source.is_empty() {
+            write!(f, ": {}", self.source)?;
+        }
+        f.write_str(")")
+    }
+}
+
+/// So many significant digits, as a person writes them.
+pub fn significant(value: f64, digits: i32) -> String {
+    let magnitude = value.abs();
+    if value == 0.0 {
+        "0".into()
+    } else if !(1e-3..1e5).contains(&magnitude) {
+        format!("{value:.0$e}", (digits - 1).max(0) as usize)
+    } else {
+        // Rounding first may carry into the next power of ten, where one decimal less is due.
+        let place = 10f64.powi(digits - 1 - magnitude.log10().floor() as i32);
+        let rounded = (value * place).round() / place;
+        let decimals = (digits - 1 - rounded.abs().log10().floor() as i32).max(0) as usize;
+        let text = format!("{rounded:.decimals$}");
+        if text.contains('.') {
+            text.trim_end_matches('0').trim_end_matches('.').into()
+        } else {
+            text
+        }
+    }
+}
+
+/// A span of values with unit and origin.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Range {
+    /// Smallest usual value.
+    pub low: f64,
+    /// Largest usual value.
+    pub high: f64,
+    /// Unit as printed.
+    pub unit: &'static str,
+    /// How well it is founded.
+    pub grade: Grade,
+    /// Where it comes from.
+    pub source: &'static str,
+}
+
+impl Range {
+    /// A range.
+    pub const fn new(
+        low: f64,
+        high: f64,
+        unit: &'static str,
+        grade: Grade,
+        source: &'static str,
+    ) -> Self {
+        Self {
+            low,
+            high,
+            unit,
+            grade,
+            source,
+        }
+    }
+
+    /// The arithmetic middle, with half the width as uncertainty.
+    pub fn middle(&self) -> Figure {
+        let middle = 0.5 * (self.low + self.high);
+        let figure = Figure::new(middle, self.unit, self.grade, self.source);
+        if self.low == self.high {
+            figure
+        } else {
+            figure.uncertain((self.high - self.low) / (self.low + self.high))
+        }
+    }
+
+    /// The geometric middle of a range that spans a factor, with that factor as uncertainty.
+    pub fn geometric_middle(&self) -> Figure {
+        Figure::new(
+            (self.low * self.high).sqrt(),
+            self.unit,
+            self.grade,
+            self.source,
+        )
+        .uncertain((self.high / self.low).sqrt() - 1.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn prints_value_unit_uncertainty_and_origin() {
+        let kappa = Figure::new(14.1234, "S/m", Grade::Computed, "own estimate").uncertain(0.2);
+        assert_eq!(
+            kappa.to_string(),
+            "14.12 S/m +-20 % (worked out here: own estimate)"
+        );
+        assert_eq!(
+            Figure::given(4.0e-10, "m2/s").to_string(),
+            "4.000e-10 m2/s (given)"
+        );
+        assert_eq!(
+            Figure::given(1150.0, "kg/m3").to_string(),
+            "1150 kg/m3 (given)"
+        );
+        assert_eq!(Figure::given(0.97, "").to_string(), "0.97 (given)");
+    }
+
+    #[test]
+    fn significant_digits() {
+        assert_eq!(significant(13.18, 3), "13.2");
+        assert_eq!(significant(9.996, 3), "10");
+        assert_eq!(significant(12_345.0, 3), "12300");
+        assert_eq!(significant(-0.001_234_4, 4), "-0.001234");
+        assert_eq!(significant(2.5e-7, 3), "2.50e-7");
+        assert_eq!(significant(0.0, 3), "0");
+    }
+
+    #[test]
+    fn middles_carry_the_width() {
+        let r = Range::new(2.0, 8.0, "S/m", Grade::Memory, "");
+        assert_eq!(r.middle().value, 5.0);
+        assert_eq!(r.middle().relative_uncertainty, Some(0.6));
+        assert_eq!(r.geometric_middle().value, 4.0);
+        assert_eq!(r.geometric_middle().relative_uncertainty, Some(1.0));
+    }
+}

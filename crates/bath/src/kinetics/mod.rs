@@ -1,0 +1,53 @@
+//! Polarisation laws: current density of an electrode against its potential drop.
+//!
+//! Convention for all of them: the argument is the drop `u`, metal potential less solution
+//! potential less equilibrium drop, volts; the result is the current density from metal into
+//! solution, A/m2, so anodic positive, cathodic negative. Every law is monotone.
+//!
+//! The laws (see [`transfer`] for the formulae) are linear, Tafel and Butler-Volmer, each with an
+//! optional cathodic limiting current density `i_L` (see [`Limit`]).
+//!
+//! Source of the forms: J. Newman and K. E. Thomas-Alyea, Electrochemical Systems, 3rd ed., Wiley
+//! 2004 (from memory).
+
+mod exponential;
+mod polarisation;
+pub mod transfer;
+
+pub use polarisation::Polarisation;
+pub use transfer::{Branch, Transfer};
+
+use serde::Serialize;
+
+/// What an electrode surface asks of the current that crosses it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kinetics {
+    /// Nothing: the solution at the surface is at the potential of the metal (primary
+    /// distribution).
+    Primary,
+    /// A drop that follows a law.
+    Law(Polarisation),
+}
+
+/// Answer of a law to a drop.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Response {
+    /// Current density from metal into solution, A/m2.
+    pub current_a_per_m2: f64,
+    /// Its slope against the drop, S/m2; never negative.
+    pub slope_s_per_m2: f64,
+}
+
+/// The largest cathodic current density that mass transfer can feed.
+///
+/// The surface concentration falls as `1 - i_c / i_L` (Nernst film); each law says how that
+/// slows it down.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Limit {
+    /// Limiting current density `i_L` (magnitude), A/m2.
+    pub current_a_per_m2: f64,
+    /// `RT/(nF)` in volts, when a separate concentration overpotential
+    /// `(RT/nF) ln(1 - i_c / i_L)` is to stand in series with the law; none otherwise.
+    pub film_voltage_v: Option<f64>,
+}

@@ -1,0 +1,179 @@
+//! The levels of the multigrid: every coarse graph sums up the finer one.
+//!
+//! With a piecewise constant interpolation the Galerkin product `P^T A P` is again a graph: the
+//! conductance between two aggregates is the sum of those between their members. Which nodes are
+//! joined and where every sum goes is settled once; when conductances change (the slopes of the
+//! electrode laws, at every Newton step) only the sums are formed anew.
+
+use crate::aggregate::Aggregates;
+use crate::dense::Cholesky;
+use crate::graph::Graph;
+use crate::pattern::{NO_SLOT, Pattern};
+use std::sync::Arc;
+
+/// Number type of the cycle.
+pub(crate) type Coarse = f32;
+
+/// A level this small is solved directly. The K-cycle comes here 2^levels times, so the solve
+/// must cost less than a sweep of the levels above.
+const SMALLEST: usize = 64;
+
+/// Levels of more nodes than this are not factored even if nothing can be joined any more.
+const LARGEST_FACTOR: usize = 1500;
+
+/// A graph, how it is coarsened, and vectors to work with.
+#[derive(Debug)]
+pub(crate) struct Level {
+    pub graph: Graph<Coarse>,
+    pub inverse_diagonal: Vec<Coarse>,
+    /// To the next level; none on the coarsest.
+    pub down: Option<Down>,
+    pub work: Work,
+}
+
+/// From a level to the next coarser one.
+#[derive(Debug)]
+pub(crate) struct Down {
+    pub aggregates: Aggregates,
+    /// Coarse slot of every slot.
+    slots: Vec<u32>,
+}
+
+/// Vectors of a level, one number a node.
+#[derive(Debug, Default)]
+pub(crate) struct Work {
+    /// Right-hand side, overwritten by the residual.
+    pub rhs: Vec<Coarse>,
+    /// Solution.
+    pub sol: Vec<Coarse>,
+    /// Residual and scratch of the sweeps.
+    pub scratch: Vec<Coarse>,
+    /// Product of the first search direction.
+    pub first: Vec<Coarse>,
+    /// Second search direction.
+    pub second: Vec<Coarse>,
+}
+
+/// All levels, the finest first.
+#[derive(Debug)]
+pub(crate) struct Hierarchy {
+    pub levels: Vec<Level>,
+    pub factor: Option<Cholesky>,
+}
+
+impl Hierarchy {
+    /// Coarsens a graph down to a handful of nodes. `codes` are the location codes of its cells.
+    pub fn new(finest: Graph<Coarse>, codes: &[u64], dimension: u32) -> Self {
+        let mut levels = vec![Level::new(finest)];
+        let mut codes = codes.to_vec();
+        loop {
+            let fine = &mut levels.last_mut().expect("never empty").graph;
+            if fine.pattern.nodes() <= SMALLEST {
+                break;
+            }
+            let aggregates = Aggregates::new(fine, &codes, dimension);
+            if aggregates.codes.len() == codes.len() {
+                break;
+            }
+            codes.clone_from(&aggregates.codes);
+            let (graph, down) = coarsen(&fine.pattern, aggregates);
+            levels.last_mut().expect("never empty").down = Some(down);
+            levels.push(Level::new(graph));
+            sum_up(&mut levels);
+        }
+        let mut hierarchy = Hierarchy {
+            levels,
+            factor: None,
+        };
+        hierarchy.prepare();
+        hierarchy
+    }
+
+    /// Forms the sums anew after the finest graph has changed.
+    pub fn refresh(&mut self) {
+        for k in 1..self.levels.len() {
+            sum_up(&mut self.levels[..=k]);
+        }
+        self.prepare();
+    }
+
+    /// Inverse diagonals and the factor of the coarsest level.
+    fn prepare(&mut self) {
+        for level in &mut self.levels {
+            let diagonal = level.graph.diagonal();
+            level.inverse_diagonal = diagonal
+                .iter()
+                .map(|&d| if d > 0.0 { (1.0 / d) as Coarse } else { 0.0 })
+                .collect();
+        }
+        let coarsest = &self.levels.last().expect("never empty").graph;
+        self.factor =
+            (coarsest.pattern.nodes() <= LARGEST_FACTOR).then(|| Cholesky::new(coarsest));
+    }
+}
+
+impl Level {
+    fn new(graph: Graph<Coarse>) -> Self {
+        let n = graph.pattern.nodes();
+        let zero = || vec![0.0; n];
+        Level {
+            graph,
+            inverse_diagonal: Vec::new(),
+            down: None,
+            work: Work {
+                rhs: zero(),
+                sol: zero(),
+                scratch: zero(),
+                first: zero(),
+                second: zero(),
+            },
+        }
+    }
+}
+
+/// Pattern of the coarse graph.
+fn coarsen(fine: &Pattern, aggregates: Aggregates) -> (Graph<Coarse>, Down) {
+    let coarse_cells = aggregates.codes.len();
+    let image = |node: u32| -> u32 {
+        let node = node as usize;
+        if node < fine.cells {
+            aggregates.of[node]
+        } else {
+            (node - fine.cells + coarse_cells) as u32
+        }
+    };
+    let mut ends = Vec::new();
+    let mut from = Vec::new();
+    fine.each_link(|a, b, slot| {
+        let (a, b) = (image(a), image(b));
+        if a != b {
+            ends.push((a, b));
+            from.push(slot as u32);
+        }
+    });
+    let (pattern, to) = Pattern::new(aggregates.chunks.clone(), fine.hubs, &ends);
+    let mut slots = vec![NO_SLOT; fine.slots()];
+    for (from, to) in from.into_iter().zip(to) {
+        slots[from as usize] = to;
+    }
+    (Graph::zero(Arc::new(pattern)), Down { aggregates, slots })
+}
+
+/// Sums the conductances of the last but one level into the last.
+fn sum_up(levels: &mut [Level]) {
+    let [.., fine, coarse] = levels else { return };
+    let Some(down) = &fine.down else { return };
+    let (fine, coarse) = (&fine.graph, &mut coarse.graph);
+    coarse.value.fill(0.0);
+    coarse.ground.fill(0.0);
+    for (&slot, &g) in down.slots.iter().zip(&fine.value) {
+        if slot != NO_SLOT {
+            coarse.value[slot as usize] += g;
+        }
+    }
+    let (cells, coarse_cells) = (fine.pattern.cells, coarse.pattern.cells);
+    for (&aggregate, &g) in down.aggregates.of.iter().zip(&fine.ground) {
+        coarse.ground[aggregate as usize] += g;
+    }
+    coarse.ground[coarse_cells..].copy_from_slice(&fine.ground[cells..]);
+}

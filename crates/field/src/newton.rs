@@ -1,0 +1,166 @@
+//! Newton's method on the balance of the network.
+//!
+//! The linear system of a step is that of the corrected operator, solved by flexible GMRES around
+//! one multigrid cycle of the plain graph with the present slopes of the facets, only as closely
+//! as pays (the forcing term of Eisenstat and Walker 1996, SIAM J. Sci. Comput. 17:16-32, first
+//! choice: how well the last linear model predicted the balance).
+//!
+//! A step is shortened until it reduces the norm of the imbalance. The plain network is the
+//! gradient of a convex function (its co-content, Millar 1951, Philos. Mag. 42:1150-1160), so
+//! there a step can be judged by the slope along it; that is the way out when the corrected
+//! operator leads astray.
+
+use crate::hierarchy::Hierarchy;
+use crate::krylov::minimal_residuals;
+use crate::law::Response;
+use crate::solution::Settings;
+use crate::system::{Operator, System};
+use crate::vector::{add_scaled, dot, norm};
+
+/// Loosest and tightest reduction asked of a linear solve.
+const LOOSEST: f64 = 0.1;
+const TIGHTEST: f64 = 1e-10;
+
+/// Directions GMRES keeps before it restarts.
+const RESTART: usize = 30;
+
+/// Cycles after which a linear solve is taken as it is.
+const MOST_CYCLES: usize = 90;
+
+/// Halvings of a step, at most.
+const MOST_CUTS: usize = 30;
+
+/// An imbalance that a step does not halve is accepted up to this many rounding errors.
+const ROUNDINGS: f64 = 64.0;
+
+/// Potentials with all that is known about them.
+pub(crate) struct State {
+    pub x: Vec<f64>,
+    pub responses: Vec<Response>,
+    pub imbalance: Vec<f64>,
+    pub norm: f64,
+}
+
+/// Counts of a solution.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Record {
+    pub steps: usize,
+    pub cycles: usize,
+    /// Imbalance relative to the currents.
+    pub history: Vec<f64>,
+}
+
+impl State {
+    /// Evaluates the network at the potentials `x`.
+    pub fn at(system: &System, operator: Operator, x: Vec<f64>) -> Self {
+        let nothing = Response {
+            current_a_per_m2: 0.0,
+            slope_s_per_m2: 0.0,
+        };
+        let mut state = State {
+            responses: vec![nothing; system.network.facets.len()],
+            imbalance: vec![0.0; x.len()],
+            norm: 0.0,
+            x,
+        };
+        state.evaluate(system, operator);
+        state
+    }
+
+    fn evaluate(&mut self, system: &System, operator: Operator) {
+        system.responses(operator, &self.x, &mut self.responses);
+        system.balance(operator, &self.x, &self.responses, &mut self.imbalance);
+        self.norm = norm(&self.imbalance);
+    }
+
+    /// Norm of the facet currents and injected currents, A: what an imbalance is compared with.
+    pub fn scale(&self, system: &System) -> f64 {
+        let facets = system.network.facets.iter().zip(&self.responses);
+        let by_facet: f64 = facets
+            .map(|(f, r)| (f.area_m2 * r.current_a_per_m2).powi(2))
+            .sum();
+        let injected: f64 = system.network.injected.iter().map(|s| s.1.powi(2)).sum();
+        (by_facet.max(injected)).sqrt()
+    }
+}
+
+/// Iterates until the imbalance is small. Returns whether it is.
+pub(crate) fn newton(
+    system: &System,
+    operator: Operator,
+    hierarchy: &mut Hierarchy,
+    state: &mut State,
+    settings: &Settings,
+    tolerance: f64,
+    record: &mut Record,
+) -> bool {
+    let mut forcing = LOOSEST;
+    let mut step = vec![0.0; state.x.len()];
+    loop {
+        let scale = state.scale(system);
+        let target = tolerance * scale;
+        record.history.push(state.norm / scale.max(f64::MIN_POSITIVE));
+        if state.norm <= target {
+            return true;
+        }
+        if record.steps >= settings.max_newton_steps || !state.norm.is_finite() {
+            return false;
+        }
+        system.load(&state.responses, hierarchy);
+        // Half the target leaves room for what the linear model does not see.
+        let goal = forcing.max(TIGHTEST).max(0.5 * target / state.norm);
+        let rhs: Vec<f64> = state.imbalance.iter().map(|f| -f).collect();
+        let outcome = minimal_residuals(
+            |x, y| system.derivative(operator, &state.responses, x, y),
+            hierarchy,
+            &rhs,
+            &mut step,
+            goal * state.norm,
+            RESTART,
+            MOST_CYCLES,
+        );
+        record.cycles += outcome.iterations;
+        record.steps += 1;
+        let before = state.norm;
+        let length = take_step(system, operator, state, &step);
+        if state.norm > 0.5 * before && state.norm <= ROUNDINGS * system.rounding(&state.x) {
+            record.history.push(state.norm / scale);
+            return true;
+        }
+        let Some(length) = length else { return false };
+        let predicted = (1.0 - length) * before + length * outcome.residual;
+        forcing = ((state.norm - predicted).abs() / before).min(LOOSEST);
+    }
+}
+
+/// Moves along a direction as far as it helps; returns the length of the step.
+fn take_step(
+    system: &System,
+    operator: Operator,
+    state: &mut State,
+    step: &[f64],
+) -> Option<f64> {
+    let start = state.x.clone();
+    let before = state.norm;
+    let descent = dot(&state.imbalance, step);
+    let mut length = 1.0;
+    for _ in 0..MOST_CUTS {
+        state.x.copy_from_slice(&start);
+        add_scaled(&mut state.x, length, step);
+        state.evaluate(system, operator);
+        let good = match operator {
+            Operator::Corrected => state.norm <= (1.0 - 1e-4 * length) * before,
+            Operator::Plain => {
+                let slope = dot(&state.imbalance, step);
+                state.norm.is_finite() && slope.abs() <= 0.9 * descent.abs()
+            }
+        };
+        if good {
+            return Some(length);
+        }
+        length *= 0.5;
+    }
+    state.x = start;
+    state.evaluate(system, operator);
+    None
+}

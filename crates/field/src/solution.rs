@@ -1,0 +1,172 @@
+//! Solving a network from end to end.
+
+use crate::error::FieldError;
+use crate::network::{Network, NodeKind};
+use crate::newton::{Record, State, newton};
+use crate::start::chord_start;
+use crate::system::{Operator, System};
+use crate::validate::validate;
+use std::time::Instant;
+
+/// When to stop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// Imbalance of the nodes, relative to the currents of the facets (both as root of the sum of
+    /// squares).
+    pub tolerance: f64,
+    /// Newton steps after which the attempt is given up.
+    pub max_newton_steps: usize,
+}
+
+impl Default for Settings {
+    /// 1e-10, ten digits more than any electrode law is known to, so that currents balance to
+    /// what users print; 30 steps, two to ten being usual.
+    fn default() -> Self {
+        Settings {
+            tolerance: 1e-10,
+            max_newton_steps: 30,
+        }
+    }
+}
+
+/// Wall-clock times, s.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Timings {
+    /// Checking and sorting the network, building the multigrid.
+    pub setup_s: f64,
+    /// Everything after that.
+    pub solve_s: f64,
+}
+
+/// The solved network.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Solution {
+    /// Potential of every node, V.
+    pub potential_v: Vec<f64>,
+    /// Current density of every facet, A/m2, from the metal into the electrolyte.
+    pub current_density_a_per_m2: Vec<f64>,
+    /// Potential of the electrolyte at the surface of every facet, V.
+    pub surface_potential_v: Vec<f64>,
+    /// Newton steps taken.
+    pub newton_steps: usize,
+    /// Multigrid cycles spent, those of the start included.
+    pub linear_iterations: usize,
+    /// Imbalance relative to the currents, before the first and after every step.
+    pub residual_history: Vec<f64>,
+    /// Net current the electrolyte gains or loses, relative to all that enters it.
+    pub balance_error: f64,
+    /// Times spent.
+    pub timings: Timings,
+}
+
+/// Reduction asked of the plain network when it has to help out.
+const ROUGHLY: f64 = 1e-2;
+
+/// Solves a network, beginning from chords of the laws or from an earlier solution of a network
+/// with as many nodes.
+///
+/// # Errors
+/// See [`FieldError`]; a network that passes the checks has exactly one solution.
+pub fn solve(
+    network: &Network,
+    settings: &Settings,
+    start: Option<&Solution>,
+) -> Result<Solution, FieldError> {
+    let clock = Instant::now();
+    validate(network)?;
+    let system = System::new(network);
+    let mut hierarchy = system.hierarchy();
+    let setup_s = clock.elapsed().as_secs_f64();
+    let clock = Instant::now();
+    let mut record = Record::default();
+    let place = &system.order.place;
+    let mut x = vec![0.0; system.nodes()];
+    match start {
+        Some(start) if start.potential_v.len() != x.len() => {
+            return Err(FieldError::Malformed(format!(
+                "the start has {} nodes, the network {}",
+                start.potential_v.len(),
+                x.len()
+            )));
+        }
+        Some(start) => {
+            for (&place, &v) in place.iter().zip(&start.potential_v) {
+                x[place as usize] = v;
+            }
+        }
+        None => {}
+    }
+    for &(node, v) in &network.fixed {
+        x[place[node as usize] as usize] = v;
+    }
+    if start.is_none() {
+        record.cycles = chord_start(&system, &mut hierarchy, &mut x);
+    }
+    let first = x.clone();
+    let mut state = State::at(&system, Operator::Corrected, x);
+    let tolerance = settings.tolerance;
+    let mut run = |operator, state: &mut State, tolerance, record: &mut Record| {
+        newton(&system, operator, &mut hierarchy, state, settings, tolerance, record)
+    };
+    let mut solved = run(Operator::Corrected, &mut state, tolerance, &mut record);
+    if !solved && !system.is_plain() {
+        record.steps = 0;
+        let mut plain = State::at(&system, Operator::Plain, first);
+        run(Operator::Plain, &mut plain, ROUGHLY, &mut record);
+        state = State::at(&system, Operator::Corrected, plain.x);
+        solved = run(Operator::Corrected, &mut state, tolerance, &mut record);
+    }
+    if !state.norm.is_finite() {
+        let bad = |&n: &usize| !state.imbalance[place[n] as usize].is_finite();
+        let node = (0..place.len()).find(bad).unwrap_or(0) as u32;
+        return Err(FieldError::NotFinite { node });
+    }
+    if !solved {
+        return Err(FieldError::NotConverged {
+            residual_history: record.history,
+        });
+    }
+    let mut solution = collect(&system, &state, record);
+    solution.timings = Timings {
+        setup_s,
+        solve_s: clock.elapsed().as_secs_f64(),
+    };
+    Ok(solution)
+}
+
+/// The answer in the numbering of the network.
+fn collect(system: &System, state: &State, record: Record) -> Solution {
+    let network = system.network;
+    let place = &system.order.place;
+    let facets = network.facets.iter().zip(&state.responses).enumerate();
+    let surface_potential_v = facets
+        .map(|(f, (facet, response))| {
+            system.probe(Operator::Corrected, f, &state.x)
+                + facet.series_ohm_m2 * response.current_a_per_m2
+        })
+        .collect();
+    let wet = |node: usize| network.addresses[node].kind == NodeKind::Electrolyte;
+    let (mut net, mut entering) = (0.0, 0.0);
+    for (facet, response) in network.facets.iter().zip(&state.responses) {
+        entering += (facet.area_m2 * response.current_a_per_m2).max(0.0);
+    }
+    for node in (0..place.len()).filter(|&n| wet(n)) {
+        net += state.imbalance[place[node] as usize];
+    }
+    Solution {
+        potential_v: place.iter().map(|&p| state.x[p as usize]).collect(),
+        current_density_a_per_m2: (state.responses.iter())
+            .map(|r| r.current_a_per_m2)
+            .collect(),
+        surface_potential_v,
+        newton_steps: record.steps,
+        linear_iterations: record.cycles,
+        residual_history: record.history,
+        balance_error: if entering > 0.0 {
+            net.abs() / entering
+        } else {
+            0.0
+        },
+        timings: Timings::default(),
+    }
+}

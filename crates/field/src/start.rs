@@ -1,0 +1,185 @@
+//! Where Newton's method begins: the network with every law replaced by a chord.
+//!
+//! From a cold start at zero potential Newton's method overshoots wildly, because the laws are
+//! exponential. The chord of a law from zero to its mean current density (at most 0.9 of its
+//! limit) has the right size everywhere, and the linear network of chords costs a few cycles. The
+//! mean is not known when a voltage is prescribed, nor the signs when several bodies are involved,
+//! so chords and currents are found in turn, beginning with no polarisation at all.
+
+use crate::hierarchy::Hierarchy;
+use crate::krylov::conjugate_gradients;
+use crate::law::{Law, Response};
+use crate::system::{Operator, System};
+use crate::vector::norm;
+
+/// Largest share of the limiting current at which a chord is drawn.
+const SHARE_OF_LIMIT: f64 = 0.9;
+
+/// Imbalance of each linear network, relative to its currents.
+const REDUCTION: f64 = 0.1;
+
+/// Most rounds, and most cycles of each.
+const ROUNDS: usize = 8;
+const CYCLES: usize = 12;
+
+/// Relative change of the mean current densities that ends the search.
+const SETTLED: f64 = 0.2;
+
+/// A straight line in place of a law: `drop = offset + resistance * i`.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Chord {
+    offset_v: f64,
+    resistance_ohm_m2: f64,
+}
+
+impl Chord {
+    /// The line from the law's point at zero current, or at zero drop if it cannot carry zero, to
+    /// that at the current density found with the last chord. Where that is beyond the limit, the
+    /// line goes to the limit's share at the drop found: the rest of a prescribed voltage has to
+    /// drop somewhere.
+    fn new(law: &dyn Law, found: f64, last: Chord) -> Self {
+        let (lo, hi) = law.range_a_per_m2();
+        let wrong_way = (found < 0.0 && lo >= 0.0) || (found > 0.0 && hi <= 0.0);
+        let wish = if wrong_way { -found } else { found };
+        let current = wish.clamp(
+            if lo < 0.0 { SHARE_OF_LIMIT * lo } else { lo },
+            if hi > 0.0 { SHARE_OF_LIMIT * hi } else { hi },
+        );
+        let within = law.drop_at(current);
+        let drop = if current == wish {
+            within
+        } else {
+            let beyond = last.offset_v + last.resistance_ohm_m2 * found;
+            if current < 0.0 { within.min(beyond) } else { within.max(beyond) }
+        };
+        let (base_current, base_drop) = match law.drop_at(0.0) {
+            rest if lo < 0.0 && hi > 0.0 && rest.is_finite() => (0.0, rest),
+            _ => (law.at_drop(0.0).current_a_per_m2, 0.0),
+        };
+        let secant = (drop - base_drop) / (current - base_current);
+        let resistance_ohm_m2 = if secant.is_finite() && secant >= 0.0 {
+            secant
+        } else {
+            let tangent = 1.0 / law.at_drop(drop).slope_s_per_m2;
+            if tangent.is_finite() { tangent } else { 0.0 }
+        };
+        let offset_v = if drop.is_finite() {
+            drop - resistance_ohm_m2 * current
+        } else {
+            base_drop - resistance_ohm_m2 * base_current
+        };
+        Chord {
+            offset_v: if offset_v.is_finite() { offset_v } else { 0.0 },
+            resistance_ohm_m2,
+        }
+    }
+
+    /// No polarisation beyond that at zero current.
+    fn at_rest(law: &dyn Law) -> Self {
+        let (lo, hi) = law.range_a_per_m2();
+        let rest = if lo < 0.0 && hi > 0.0 {
+            law.drop_at(0.0)
+        } else {
+            0.0
+        };
+        Chord {
+            offset_v: if rest.is_finite() { rest } else { 0.0 },
+            resistance_ohm_m2: 0.0,
+        }
+    }
+}
+
+/// Mean magnitude of the anodic and the cathodic current densities of each law.
+fn means(system: &System, responses: &[Response]) -> Vec<[f64; 2]> {
+    let mut sums = vec![[(0.0, 0.0); 2]; system.network.laws.len()];
+    for (facet, response) in system.network.facets.iter().zip(responses) {
+        let i = response.current_a_per_m2;
+        let (current, area) = &mut sums[facet.law as usize][usize::from(i < 0.0)];
+        *current += i.abs() * facet.area_m2;
+        *area += facet.area_m2;
+    }
+    let mean = |(current, area): (f64, f64)| if area > 0.0 { current / area } else { 0.0 };
+    sums.into_iter().map(|both| both.map(mean)).collect()
+}
+
+/// Current of every facet, A.
+fn facet_currents(system: &System, responses: &[Response]) -> Vec<f64> {
+    let facets = system.network.facets.iter().zip(responses);
+    facets.map(|(f, r)| f.area_m2 * r.current_a_per_m2).collect()
+}
+
+/// Improves the potentials `x` to those of the network of chords; returns the cycles spent.
+pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f64]) -> usize {
+    let laws = &system.network.laws;
+    let facets = &system.network.facets;
+    let mut chords: Vec<[Chord; 2]> = laws
+        .iter()
+        .map(|law| [Chord::at_rest(law.as_ref()); 2])
+        .collect();
+    let nothing = Response {
+        current_a_per_m2: 0.0,
+        slope_s_per_m2: 0.0,
+    };
+    let mut responses = vec![nothing; facets.len()];
+    let mut known: Vec<[f64; 2]> = Vec::new();
+    let mut cycles = 0;
+    for _ in 0..ROUNDS {
+        let linearise = |x: &[f64], responses: &mut [Response]| {
+            for (f, (facet, response)) in facets.iter().zip(responses).enumerate() {
+                let side = usize::from(response.current_a_per_m2 < 0.0);
+                let chord = chords[facet.law as usize][side];
+                // A law may be unpolarisable and its facet without resistance: a stand-in then.
+                let resistance = facet.series_ohm_m2 + chord.resistance_ohm_m2;
+                let slope = 1.0 / resistance.max(f64::MIN_POSITIVE.sqrt());
+                let drive = system.drive(Operator::Plain, f, x) - chord.offset_v;
+                *response = Response {
+                    current_a_per_m2: slope * drive,
+                    slope_s_per_m2: slope,
+                };
+            }
+        };
+        linearise(x, &mut responses);
+        system.load(&responses, hierarchy);
+        let most = cycles + CYCLES;
+        loop {
+            let mut r = vec![0.0; x.len()];
+            system.balance(Operator::Plain, x, &responses, &mut r);
+            let (imbalance, currents) = (norm(&r), norm(&facet_currents(system, &responses)));
+            if imbalance <= REDUCTION * currents || cycles >= most {
+                break;
+            }
+            r.iter_mut().for_each(|r| *r = -*r);
+            let mut step = vec![0.0; x.len()];
+            let outcome = conjugate_gradients(
+                |x, y| system.derivative(Operator::Plain, &responses, x, y),
+                hierarchy,
+                &mut step,
+                &mut r,
+                REDUCTION * imbalance,
+                CYCLES,
+            );
+            cycles += outcome.iterations.max(1);
+            for (x, step) in x.iter_mut().zip(&step) {
+                *x += step;
+            }
+            linearise(x, &mut responses);
+        }
+        let found = means(system, &responses);
+        let settled = known.len() == found.len()
+            && known.iter().flatten().zip(found.iter().flatten()).all(
+                |(known, found)| (known - found).abs() <= SETTLED * known.max(*found),
+            );
+        if settled {
+            break;
+        }
+        chords = (laws.iter().zip(&found))
+            .zip(&chords)
+            .map(|((law, [up, down]), last)| {
+                let law = law.as_ref();
+                [Chord::new(law, *up, last[0]), Chord::new(law, -down, last[1])]
+            })
+            .collect();
+        known = found;
+    }
+    cycles
+}

@@ -1,0 +1,326 @@
+//! The network in the solver's own numbering: its balance, and the derivative of it.
+//!
+//! Two operators share one code. The *corrected* one is the network as it stands. The *plain* one
+//! takes the potential of a facet's own cell for that of its probe and leaves the flux corrections
+//! out; it is symmetric, and its graph is what the multigrid is built on.
+//!
+//! Corrections and facets are *terms*: currents that leave one node and enter another. They are
+//! computed once each, in parallel, and then gathered by node, so that nothing is lost between
+//! the two ends and the order of summation never changes.
+
+use crate::graph::Graph;
+use crate::hierarchy::{Coarse, Hierarchy};
+use crate::law::Response;
+use crate::network::{Forms, Network};
+use crate::order::Order;
+use crate::pattern::{NO_SLOT, Pattern};
+use crate::vector::each_piece;
+use rayon::prelude::*;
+use sprs::CsMatI;
+use std::sync::Arc;
+
+/// Which operator.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Operator {
+    Plain,
+    Corrected,
+}
+
+/// Least conductance of a facet in the preconditioner, as a share of the largest: a facet at its
+/// limiting current would otherwise let go of its cell altogether.
+const FLOOR: f64 = 1e-9;
+
+/// A facet by the numbers of the solver.
+#[derive(Clone, Copy, Debug)]
+struct Place {
+    cell: u32,
+    metal: u32,
+    /// Slot of the graph between the two, if both are unknown.
+    slot: u32,
+}
+
+/// The network, ready to be evaluated.
+#[derive(Debug)]
+pub(crate) struct System<'a> {
+    pub network: &'a Network,
+    pub order: Order,
+    /// Links among the unknowns; facets have slots, but of no conductance.
+    graph: Graph<f64>,
+    /// Injected currents and those that prescribed potentials drive through links, A.
+    source: Vec<f64>,
+    corrections: CsMatI<f64, u32>,
+    probes: CsMatI<f64, u32>,
+    places: Vec<Place>,
+    /// Terms of every unknown: number and, in the last bit, whether the term enters it.
+    term_start: Vec<u32>,
+    terms: Vec<u32>,
+}
+
+impl<'a> System<'a> {
+    /// Numbers and sorts a valid network.
+    pub fn new(network: &'a Network) -> Self {
+        let order = Order::new(&network.addresses, network.dimension, &network.fixed);
+        let place = |node: u32| order.place[node as usize];
+        let unknowns = order.unknowns();
+        let free = |node: u32| (node as usize) < unknowns;
+        let facets = network.facets.iter();
+        let mut places: Vec<Place> = facets
+            .map(|f| Place {
+                cell: place(f.cell),
+                metal: place(f.metal),
+                slot: NO_SLOT,
+            })
+            .collect();
+        let mut potential = vec![0.0; order.place.len()];
+        for &(node, value) in &network.fixed {
+            potential[place(node) as usize] = value;
+        }
+        let mut source = vec![0.0; order.place.len()];
+        for &(node, current) in &network.injected {
+            source[place(node) as usize] += current;
+        }
+        let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
+        let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
+        let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
+        let ends: Vec<(u32, u32)> = all.filter(inside).collect();
+        let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, &ends);
+        let mut graph = Graph::zero(Arc::new(pattern));
+        let mut slots = slots.into_iter();
+        for link in &network.links {
+            let (a, b) = (place(link.a), place(link.b));
+            let g = link.conductance_s;
+            if free(a) && free(b) {
+                let slot = slots.next().unwrap_or(NO_SLOT);
+                if slot != NO_SLOT {
+                    graph.value[slot as usize] += g;
+                }
+            } else if free(a) || free(b) {
+                let (node, other) = (a.min(b) as usize, a.max(b) as usize);
+                graph.ground[node] += g;
+                source[node] += g * potential[other];
+            }
+        }
+        for p in places.iter_mut().filter(|p| free(p.cell) && free(p.metal)) {
+            p.slot = slots.next().unwrap_or(NO_SLOT);
+        }
+        let from_to = (network.corrections.iter())
+            .map(|c| [place(c.from), place(c.to)])
+            .chain(places.iter().map(|p| [p.metal, p.cell]));
+        let (term_start, terms) = gather(unknowns, from_to);
+        let nodes = order.place.len();
+        System {
+            network,
+            graph,
+            source,
+            corrections: matrix(&network.correction_forms, &order.place, nodes),
+            probes: matrix(&network.probes, &order.place, nodes),
+            places,
+            term_start,
+            terms,
+            order,
+        }
+    }
+
+    /// Nodes, in the solver's numbering unknowns first.
+    pub fn nodes(&self) -> usize {
+        self.order.place.len()
+    }
+
+    /// Anything that makes the corrected operator differ from the plain one?
+    pub fn is_plain(&self) -> bool {
+        self.corrections.nnz() == 0
+            && self.places.iter().enumerate().all(|(f, p)| {
+                let range = self.probes.indptr().outer_inds_sz(f);
+                let cells = &self.probes.indices()[range];
+                cells == [p.cell]
+            })
+    }
+
+    /// Potential of a facet's probe.
+    pub fn probe(&self, operator: Operator, facet: usize, x: &[f64]) -> f64 {
+        match operator {
+            Operator::Plain => x[self.places[facet].cell as usize],
+            Operator::Corrected => row_product(&self.probes, facet, x),
+        }
+    }
+
+    /// Metal potential less probe potential of a facet.
+    pub fn drive(&self, operator: Operator, facet: usize, x: &[f64]) -> f64 {
+        x[self.places[facet].metal as usize] - self.probe(operator, facet, x)
+    }
+
+    /// Responses of all facets to the potentials `x`.
+    pub fn responses(&self, operator: Operator, x: &[f64], responses: &mut [Response]) {
+        each_piece(responses, |lo, responses| {
+            for (k, response) in responses.iter_mut().enumerate() {
+                let facet = &self.network.facets[lo + k];
+                let law = &self.network.laws[facet.law as usize];
+                let drive = self.drive(operator, lo + k, x);
+                *response = law.respond(drive, facet.series_ohm_m2);
+            }
+        });
+    }
+
+    /// Imbalance of every unknown, A: what leaves it less what is injected.
+    pub fn balance(&self, operator: Operator, x: &[f64], responses: &[Response], y: &mut [f64]) {
+        self.apply_terms(operator, x, y, |f, _| responses[f].current_a_per_m2);
+        each_piece(y, |lo, y| {
+            for (y, s) in y.iter_mut().zip(&self.source[lo..]) {
+                *y -= s;
+            }
+        });
+        y[self.order.unknowns()..].fill(0.0);
+    }
+
+    /// Derivative of the balance in the direction `x`, which must vanish at prescribed nodes.
+    pub fn derivative(&self, operator: Operator, responses: &[Response], x: &[f64], y: &mut [f64]) {
+        self.apply_terms(operator, x, y, |f, drive| responses[f].slope_s_per_m2 * drive());
+    }
+
+    /// Links, corrections, and facets whose current density is `density(facet, drive)`.
+    fn apply_terms(
+        &self,
+        operator: Operator,
+        x: &[f64],
+        y: &mut [f64],
+        density: impl Fn(usize, &dyn Fn() -> f64) -> f64 + Sync,
+    ) {
+        let corrections = self.network.corrections.len();
+        let mut flux = vec![0.0; corrections + self.places.len()];
+        let (by_form, by_facet) = flux.split_at_mut(corrections);
+        if operator == Operator::Corrected {
+            each_piece(by_form, |lo, flux| {
+                for (k, flux) in flux.iter_mut().enumerate() {
+                    *flux = row_product(&self.corrections, lo + k, x);
+                }
+            });
+        }
+        each_piece(by_facet, |lo, flux| {
+            for (k, flux) in flux.iter_mut().enumerate() {
+                let f = lo + k;
+                let drive = || self.drive(operator, f, x);
+                *flux = self.network.facets[f].area_m2 * density(f, &drive);
+            }
+        });
+        let unknowns = self.order.unknowns();
+        self.graph.apply(x, y);
+        each_piece(&mut y[..unknowns], |lo, y| {
+            let rows = self.term_start[lo..=lo + y.len()].windows(2);
+            for (y, row) in y.iter_mut().zip(rows) {
+                for &term in &self.terms[row[0] as usize..row[1] as usize] {
+                    let flux = flux[(term >> 1) as usize];
+                    *y += if term & 1 == 0 { flux } else { -flux };
+                }
+            }
+        });
+        y[unknowns..].fill(0.0);
+    }
+
+    /// Multigrid of the links alone; [`load`](Self::load) puts the facets in.
+    pub fn hierarchy(&self) -> Hierarchy {
+        let mut fine = Graph::zero(self.graph.pattern.clone());
+        self.copy_links(&mut fine);
+        let dimension = u32::from(self.network.dimension);
+        Hierarchy::new(fine, &self.order.codes, dimension)
+    }
+
+    /// Gives the multigrid the present slopes of the facets.
+    pub fn load(&self, responses: &[Response], hierarchy: &mut Hierarchy) {
+        let fine = &mut hierarchy.levels[0].graph;
+        self.copy_links(fine);
+        let conductance = |f: usize| self.network.facets[f].area_m2 * responses[f].slope_s_per_m2;
+        let largest = (0..self.places.len()).map(conductance).fold(0.0, f64::max);
+        let unknowns = self.order.unknowns();
+        for (f, place) in self.places.iter().enumerate() {
+            let g = conductance(f).max(FLOOR * largest) as Coarse;
+            if place.slot != NO_SLOT {
+                fine.value[place.slot as usize] += g;
+            } else {
+                let node = place.cell.min(place.metal) as usize;
+                if node < unknowns {
+                    fine.ground[node] += g;
+                }
+            }
+        }
+        hierarchy.refresh();
+    }
+
+    fn copy_links(&self, fine: &mut Graph<Coarse>) {
+        let pairs = [
+            (&self.graph.value, &mut fine.value),
+            (&self.graph.ground, &mut fine.ground),
+        ];
+        for (from, to) in pairs {
+            each_piece(to, |lo, to| {
+                for (to, from) in to.iter_mut().zip(&from[lo..]) {
+                    *to = *from as Coarse;
+                }
+            });
+        }
+    }
+
+    /// Size of rounding errors in the balance: machine precision times the norm of the sums of
+    /// the absolute values of all link currents' two halves.
+    pub fn rounding(&self, x: &[f64]) -> f64 {
+        let diagonal = self.graph.diagonal();
+        let sum: f64 = (diagonal.par_iter().zip(x))
+            .map(|(d, x)| (d * x).powi(2))
+            .collect::<Vec<f64>>()
+            .iter()
+            .sum();
+        f64::EPSILON * sum.sqrt()
+    }
+}
+
+/// Product of a row of a matrix with a vector.
+fn row_product(matrix: &CsMatI<f64, u32>, row: usize, x: &[f64]) -> f64 {
+    let range = matrix.indptr().outer_inds_sz(row);
+    let columns = matrix.indices()[range.clone()].iter();
+    let weights = matrix.data()[range].iter();
+    columns.zip(weights).map(|(&c, w)| w * x[c as usize]).sum()
+}
+
+/// Forms as a sparse matrix, columns in the solver's numbering.
+fn matrix(forms: &Forms, place: &[u32], nodes: usize) -> CsMatI<f64, u32> {
+    let mut start = vec![0u32];
+    let mut column = Vec::with_capacity(forms.node.len());
+    let mut weight: Vec<f64> = Vec::with_capacity(forms.node.len());
+    let mut row: Vec<(u32, f64)> = Vec::new();
+    for r in 0..forms.len() {
+        row.clear();
+        row.extend(forms.row(r).map(|(node, w)| (place[node as usize], w)));
+        row.sort_by_key(|entry| entry.0);
+        for entry in row.chunk_by(|a, b| a.0 == b.0) {
+            column.push(entry[0].0);
+            weight.push(entry.iter().map(|e| e.1).sum());
+        }
+        start.push(column.len() as u32);
+    }
+    CsMatI::new((forms.len(), nodes), start, column, weight)
+}
+
+/// Lists, for every unknown, the terms that leave (`[from, _]`) or enter (`[_, to]`) it.
+fn gather(
+    unknowns: usize,
+    from_to: impl Iterator<Item = [u32; 2]> + Clone,
+) -> (Vec<u32>, Vec<u32>) {
+    let mut start = vec![0u32; unknowns + 1];
+    let ends = from_to
+        .enumerate()
+        .flat_map(|(term, ends)| [(ends[0], 2 * term as u32), (ends[1], 2 * term as u32 + 1)])
+        .filter(|&(node, _)| (node as usize) < unknowns);
+    for (node, _) in ends.clone() {
+        start[node as usize + 1] += 1;
+    }
+    for k in 0..unknowns {
+        start[k + 1] += start[k];
+    }
+    let mut fill = start[..unknowns].to_vec();
+    let mut terms = vec![0; start[unknowns] as usize];
+    for (node, term) in ends {
+        let at = &mut fill[node as usize];
+        terms[*at as usize] = term;
+        *at += 1;
+    }
+    (start, terms)
+}

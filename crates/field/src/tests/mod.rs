@@ -1,0 +1,6 @@
+//! Tests of the whole solver, and the small laws and networks they are made of.
+
+mod laws;
+mod networks;
+mod newton;
+

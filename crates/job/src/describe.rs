@@ -1,0 +1,260 @@
+//! How a job was understood, in plain words.
+
+use crate::measure::{Measure, Split, measure};
+use crate::model::{Geometry, Model, Output, Parts, Role, Supply};
+use ionfall_bath::constants::ZERO_CELSIUS_K;
+use ionfall_bath::figure;
+use ionfall_bath::kinetics::{Branch, Transfer};
+use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
+use ionfall_mesh::grid::{BodyKind, Domain, Space};
+use ionfall_mesh::solid::Soup;
+
+/// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
+/// and volumes, supply, plan, grid, output, cautions.
+pub fn describe(model: &Model) -> String {
+    let mut lines = Vec::new();
+    if !model.title.is_empty() {
+        lines.push(model.title.clone());
+    }
+    bath(&model.bath, &mut lines);
+    let work_m2 = match &model.geometry {
+        Geometry::Flat(p) => parts(p, &mut lines),
+        Geometry::Solid(p) => parts(p, &mut lines),
+    };
+    supply(model, work_m2, &mut lines);
+    let words: Vec<_> = Output::ALL
+        .iter()
+        .filter(|(_, output)| model.save.what.contains(output))
+        .map(|(word, _)| *word)
+        .collect();
+    lines.push(format!("Saved: summary, {}", words.join(", ")));
+    lines.extend(model.notes.iter().map(|note| format!("Note: {note}")));
+    for caution in model.bath.cautions {
+        lines.push(format!(
+            "Caution, {}: {} ({})",
+            caution.about, caution.text, caution.grade
+        ));
+    }
+    lines.join("\n") + "\n"
+}
+
+fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {
+    lines.push(format!(
+        "Bath: {} at {} degC, deposits {}",
+        bath.name,
+        significant(bath.temperature_k - ZERO_CELSIUS_K),
+        bath.metal.name
+    ));
+    for (name, figure) in &bath.composition {
+        lines.push(format!("  {name}: {figure}"));
+    }
+    for (name, figure) in [
+        ("conductivity", Some(bath.conductivity)),
+        ("current efficiency", Some(bath.efficiency)),
+        ("density", bath.density),
+        ("viscosity", bath.viscosity),
+        ("metal concentration", bath.concentration),
+        ("diffusion coefficient", bath.diffusion),
+        ("diffusion film", bath.film),
+        ("limiting current density", bath.limiting_current),
+    ] {
+        if let Some(figure) = figure {
+            lines.push(format!("  {name}: {figure}"));
+        }
+    }
+    for (name, figure) in &bath.polarisation_figures {
+        lines.push(format!("  {name}: {figure}"));
+    }
+    if bath.limiting_current.is_none() {
+        lines.push(
+            "  no agitation given: no limiting current is assumed, burning cannot be judged".into(),
+        );
+    }
+}
+
+/// A number as given.
+fn significant(value: f64) -> String {
+    figure::significant(value, 4)
+}
+
+/// A number measured on flat pieces of a surface.
+fn measured(value: f64) -> String {
+    figure::significant(value, 3)
+}
+
+/// Gives the wet area of the work, m2.
+fn parts<const D: usize>(parts: &Parts<D>, lines: &mut Vec<String>) -> f64
+where
+    Soup<D>: Split<D>,
+{
+    let domain = &parts.domain;
+    lines.push(liquid(domain));
+    let mut work_m2 = 0.0;
+    for (n, body) in domain.bodies.iter().enumerate() {
+        let m = measure(&body.solid, &domain.tank, domain.space);
+        let electrode = parts.electrodes.iter().find(|e| e.body == n);
+        let what = electrode.map_or("shield", |e| e.role.word());
+        lines.push(format!("{what} `{}`: {}", body.name, size(&m, body.kind)));
+        if let Some(electrode) = electrode {
+            lines.push(format!("  {}", kinetics(&electrode.kinetics)));
+            if electrode.role == Role::Work {
+                work_m2 += m.wet_area_m2;
+            }
+        }
+    }
+    for sheet in &domain.sheets {
+        lines.push(format!(
+            "shield `{}`: a sheet, {} % open",
+            sheet.name,
+            significant(100.0 * sheet.sheet.open_fraction)
+        ));
+    }
+    for stop_off in &domain.stop_offs {
+        let on = match stop_off.body {
+            Some(n) => format!("`{}`", domain.bodies[n].name),
+            None => "every electrode it covers".into(),
+        };
+        lines.push(format!("stop-off on {on}"));
+    }
+    lines.push(grid(domain));
+    work_m2
+}
+
+fn liquid<const D: usize>(domain: &Domain<D>) -> String
+where
+    Soup<D>: Split<D>,
+{
+    let b = domain.tank.bounds();
+    let sides: Vec<_> = (0..D)
+        .map(|k| significant(1e3 * (b.high[k] - b.low[k])))
+        .collect();
+    let volume = measure(&domain.tank, &domain.tank, domain.space).volume_m3;
+    let space = match domain.space {
+        Space::Tank => "tank in three dimensions".into(),
+        Space::Planar { depth_m } => format!("planar, depth {} mm", significant(1e3 * depth_m)),
+        Space::Axisymmetric => "axisymmetric (r, z)".to_owned(),
+    };
+    format!(
+        "Space: {space}; liquid {} mm, {} L before the bodies",
+        sides.join(" x "),
+        measured(1e3 * volume)
+    )
+}
+
+fn size(m: &Measure, kind: BodyKind) -> String {
+    let insulating = match kind {
+        BodyKind::Electrode => "",
+        BodyKind::Insulator => "insulating, ",
+    };
+    format!(
+        "{insulating}surface in the liquid {} dm2 (before stop-off and contact), volume {} cm3",
+        measured(100.0 * m.wet_area_m2),
+        measured(1e6 * m.volume_m3)
+    )
+}
+
+fn kinetics(kinetics: &Kinetics) -> String {
+    match kinetics {
+        Kinetics::Primary => "no polarisation (equipotential)".into(),
+        Kinetics::Law(law) => polarisation(law),
+    }
+}
+
+fn polarisation(law: &Polarisation) -> String {
+    let mut text = match law.transfer() {
+        Transfer::Linear { resistance_ohm_m2 } => {
+            format!("linear, {} ohm m2", significant(resistance_ohm_m2))
+        }
+        Transfer::Tafel {
+            branch,
+            exchange_a_per_m2,
+            slope_v,
+        } => format!(
+            "Tafel ({}), {} A/m2, {} mV per factor e",
+            match branch {
+                Branch::Anodic => "anodic",
+                Branch::Cathodic => "cathodic",
+            },
+            significant(exchange_a_per_m2),
+            significant(1e3 * slope_v)
+        ),
+        Transfer::ButlerVolmer {
+            exchange_a_per_m2,
+            alpha_a,
+            alpha_c,
+            ..
+        } => format!(
+            "Butler-Volmer, {} A/m2, alpha {} anodic and {} cathodic",
+            significant(exchange_a_per_m2),
+            significant(alpha_a),
+            significant(alpha_c)
+        ),
+    };
+    if let Some(limit) = law.limit() {
+        text += &format!(
+            ", at most {} A/dm2{}",
+            significant(0.01 * limit.current_a_per_m2),
+            if limit.film_voltage_v.is_some() {
+                ", with concentration overpotential"
+            } else {
+                ""
+            }
+        );
+    }
+    text
+}
+
+fn grid<const D: usize>(domain: &Domain<D>) -> String {
+    let finest = domain.bodies.iter().map(|b| b.edge_m.min(b.finest_m));
+    let finest = finest.fold(domain.coarsest_m, f64::min);
+    format!(
+        "Grid: cells from {} mm at the electrodes to {} mm",
+        significant(1e3 * finest),
+        significant(1e3 * domain.coarsest_m)
+    )
+}
+
+fn supply(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
+    let (text, mean_a_per_m2) = match model.supply {
+        Supply::Voltage(volts) => (format!("{} V held constant", significant(volts)), None),
+        Supply::Current(amperes) => {
+            let mean = amperes / work_m2;
+            let text = format!(
+                "{} A held constant, on average about {} A/dm2 on the work",
+                significant(amperes),
+                measured(0.01 * mean)
+            );
+            (text, Some(mean))
+        }
+        Supply::MeanCurrentDensity(mean) => {
+            let text = format!(
+                "{} A/dm2 on average on the work, about {} A",
+                significant(0.01 * mean),
+                measured(mean * work_m2)
+            );
+            (text, Some(mean))
+        }
+    };
+    lines.push(format!("Supply: {text}"));
+    if let Some(time_s) = model.time_s {
+        let mut text = format!("Plan: {} h", significant(time_s / 3600.0));
+        if let Some(mean) = mean_a_per_m2 {
+            let rate = model
+                .bath
+                .metal
+                .thickness_rate_m_per_s(mean, model.bath.efficiency.value);
+            text += &format!(
+                ", enough for about {} mm on average",
+                measured(1e3 * rate * time_s)
+            );
+        }
+        lines.push(text);
+    }
+    if let Some(wanted) = &model.wanted {
+        lines.push(format!(
+            "Wanted: at least {} mm on {}",
+            significant(1e3 * wanted.thickness_m),
+            wanted.on.as_deref().unwrap_or("all the work")
+        ));
+    }
+}

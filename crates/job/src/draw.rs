@@ -1,0 +1,164 @@
+//! Shapes: what is the same in two and three dimensions.
+//!
+//! A shape is a table with one entry that names its kind, `shape.box = { ... }`, and perhaps a
+//! `place`. Shapes combine: `union`, `intersection` and `difference` take a list of shapes (the
+//! first less the others), `shell` hollows one out.
+
+use crate::place::{self, accept};
+use crate::reader::{Item, Table};
+use crate::unit::Dimension;
+use ionfall_mesh::solid::{Cuboid, HalfSpace, Placement, Sheet, Solid};
+use std::path::Path;
+
+/// Kinds of shape in a space of `D` dimensions.
+pub(crate) trait Drawing<const D: usize> {
+    /// All kinds, with the combinations.
+    const KINDS: &'static [&'static str];
+
+    /// Draws a kind that is not a combination. Files are looked for from `folder`.
+    fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<D>>;
+
+    /// Reads a turn by the angle in `value`.
+    fn turn(step: &Table, value: &Item) -> Option<Placement<D>>;
+
+    /// Draws a sheet of no thickness.
+    fn sheet(table: &Table, item: &Item) -> Option<Sheet<D>>;
+}
+
+/// Draws the shape of a body: its `shape`, put into its `place`.
+pub(crate) fn body<const D: usize, W: Drawing<D>>(
+    table: &Table,
+    folder: &Path,
+) -> Option<Solid<D>> {
+    let placement = place::read::<D, W>(table);
+    let solid = table
+        .need("shape", "{ box = { size = \"...\" } }")
+        .and_then(|item| shape::<D, W>(&item, folder));
+    Some(solid?.placed(&placement?))
+}
+
+/// Draws a shape table.
+pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Solid<D>> {
+    let table = item.table()?;
+    let placement = place::read::<D, W>(&table);
+    let example = format!("give one of: {}", W::KINDS.join(", "));
+    let (kind, item) = table.choose(W::KINDS, &example)?;
+    let solid = match kind {
+        "union" => Some(Solid::Union(parts::<D, W>(&item, folder)?)),
+        "intersection" => Some(Solid::Intersection(parts::<D, W>(&item, folder)?)),
+        "difference" => {
+            let mut parts = parts::<D, W>(&item, folder)?;
+            let first = parts.remove(0);
+            Some(Solid::Difference(Box::new(first), parts))
+        }
+        "shell" => {
+            let table = item.table()?;
+            let wall = table.need_length("wall");
+            let of = table
+                .need("of", "{ box = { size = \"...\" } }")
+                .and_then(|i| shape::<D, W>(&i, folder));
+            table.finish();
+            accept(&item, of?.shell(wall?))
+        }
+        _ => W::draw(kind, &item, folder),
+    };
+    Some(solid?.placed(&placement?))
+}
+
+/// The shapes of a list, of which there must be at least one.
+fn parts<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Vec<Solid<D>>> {
+    let drawn: Vec<_> = item
+        .list()
+        .iter()
+        .map(|i| shape::<D, W>(i, folder))
+        .collect();
+    if drawn.is_empty() {
+        item.fault(
+            format!("{} needs a list of shapes", item.name()),
+            "write [ { box = { ... } }, { ball = { ... } } ]",
+        );
+        return None;
+    }
+    drawn.into_iter().collect()
+}
+
+/// A box or rectangle: `from` and `to` opposite corners, or `size` with the low corner `at` or the
+/// middle `centre`.
+pub(crate) fn cuboid<const D: usize>(item: &Item) -> Option<Solid<D>> {
+    let table = item.table()?;
+    let corners = corners(&table);
+    table.finish();
+    let (low, high) = corners?;
+    accept(item, Cuboid::new(low, high)).map(Solid::new)
+}
+
+/// The two corners of a box given in a table; other keys are left alone.
+pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; D])> {
+    let (key, first) = table.one_of(&["size", "from"])?;
+    let first: Option<[f64; D]> = first.vector(Dimension::Length);
+    if key == "from" {
+        let (a, b) = (first, table.need_point::<D>("to"));
+        let (a, b) = (a?, b?);
+        return Some((
+            std::array::from_fn(|k| a[k].min(b[k])),
+            std::array::from_fn(|k| a[k].max(b[k])),
+        ));
+    }
+    let centre = table.get("centre").map(|i| i.vector(Dimension::Length));
+    let at = table.point::<D>("at");
+    let size = first?;
+    let low: [f64; D] = match centre {
+        Some(centre) => {
+            let centre: [f64; D] = centre?;
+            std::array::from_fn(|k| centre[k] - 0.5 * size[k])
+        }
+        None => at?,
+    };
+    Some((low, std::array::from_fn(|k| low[k] + size[k])))
+}
+
+/// Centre and semi-axes of an ellipse or ellipsoid.
+pub(crate) fn ellipsoid<const D: usize>(item: &Item) -> Option<([f64; D], [f64; D])> {
+    let table = item.table()?;
+    let (axes, centre) = (table.need_point("semi_axes"), table.point("centre"));
+    table.finish();
+    Some((centre?, axes?))
+}
+
+/// Everything on one side of a plane (line) through `at`; `outward` points out of it.
+pub(crate) fn half_space<const D: usize>(item: &Item) -> Option<Solid<D>> {
+    let table = item.table()?;
+    let outward = table
+        .need("outward", "\"x\"")
+        .and_then(|i| place::direction(&i));
+    let at = table.point("at");
+    table.finish();
+    accept(item, HalfSpace::new(at?, outward?)).map(Solid::new)
+}
+
+/// A radius, given as `radius` or `diameter`.
+pub(crate) fn radius(table: &Table) -> Option<f64> {
+    let (key, item) = table.one_of(&["radius", "diameter"])?;
+    let length = item.positive(Dimension::Length)?;
+    Some(if key == "radius" {
+        length
+    } else {
+        0.5 * length
+    })
+}
+
+/// A list of points.
+pub(crate) fn points<const N: usize>(item: &Item) -> Option<Vec<[f64; N]>> {
+    let read: Vec<_> = item
+        .list()
+        .iter()
+        .map(|i| i.vector(Dimension::Length))
+        .collect();
+    read.into_iter().collect()
+}
+
+/// Open area (none if missing) and thickness of a sheet.
+pub(crate) fn openness(table: &Table) -> (Option<f64>, Option<f64>) {
+    let open = table.get("open_area").map_or(Some(0.0), |i| i.share());
+    (open, table.need_length("thickness"))
+}

@@ -1,0 +1,75 @@
+//! Shapes that come from files: triangle meshes and relief pictures.
+
+use crate::place::accept;
+use crate::reader::{Item, Table};
+use ionfall_mesh::solid::{Relief, Solid, SolidError, heights_from_png, mesh_file};
+use std::path::{Path, PathBuf};
+
+/// Lengths a mesh file may be drawn in, metres.
+const UNITS: [(&str, f64); 6] = [
+    ("mm", 1e-3),
+    ("cm", 1e-2),
+    ("m", 1.0),
+    ("um", 1e-6),
+    ("in", 0.0254),
+    ("ft", 0.3048),
+];
+
+/// `mesh = { file = "part.stl", unit = "mm" }`: a closed triangle mesh (.stl, .obj, .ply). What had
+/// to be mended becomes a note.
+pub(crate) fn mesh(item: &Item, folder: &Path) -> Option<Solid<3>> {
+    let table = item.table()?;
+    let file = file(&table, "file", "\"part.stl\"", folder);
+    let words = UNITS.map(|(word, _)| word);
+    let unit = table
+        .need("unit", "\"mm\"")
+        .and_then(|i| i.choice(&words))
+        .and_then(|word| UNITS.iter().find(|(w, _)| *w == word));
+    table.finish();
+    let (file, path) = file?;
+    let (_, metres) = unit?;
+    let (mesh, report) = accept(&file, mesh_file::read(&path, *metres))?;
+    for repair in &report.repairs {
+        item.note(format!("{}: {repair}", path.display()));
+    }
+    Some(Solid::new(mesh))
+}
+
+/// `relief = { picture = "coin.png", width = ..., depth = ..., base = ..., high = "white" }`: a
+/// plate from z = 0 whose top follows the greys of a picture. The height along y follows from the
+/// picture unless it is given.
+pub(crate) fn relief(table: &Table, folder: &Path) -> Option<Result<Solid<3>, SolidError>> {
+    let file = file(table, "picture", "\"coin.png\"", folder);
+    let [width, depth, base] = ["width", "depth", "base"].map(|key| table.need_length(key));
+    let height = table.length("height");
+    let white_is_high = match table.get("high") {
+        Some(item) => item.choice(&["white", "black"]).map(|word| word == "white"),
+        None => Some(true),
+    };
+    let (file, path) = file?;
+    let heights = accept(&file, heights_from_png(&path))?;
+    let width = width?;
+    let (rows, columns) = heights.dim();
+    let in_proportion = width * rows.saturating_sub(1) as f64 / columns.saturating_sub(1) as f64;
+    let height = height.unwrap_or(in_proportion);
+    Some(Relief::new(&heights, width, height, depth?, base?, white_is_high?).map(Solid::new))
+}
+
+/// A file named under a key; a fault if it is not there.
+fn file<'a>(
+    table: &Table<'a>,
+    key: &'static str,
+    example: &str,
+    folder: &Path,
+) -> Option<(Item<'a>, PathBuf)> {
+    let item = table.need(key, example)?;
+    let path = folder.join(item.text()?);
+    if path.is_file() {
+        return Some((item, path));
+    }
+    item.fault(
+        format!("there is no file {}", path.display()),
+        "check its name; files are looked for from the folder of the job file",
+    );
+    None
+}

@@ -1,0 +1,142 @@
+//! Electrode laws in the job file.
+//!
+//! `law = "primary"` (no polarisation), `law = "bath"` (what the bath knows), or one of
+//! `law.linear`, `law.tafel`, `law.butler_volmer` with their figures. Cathodic laws take the
+//! limiting current density of the bath unless they name their own.
+
+use crate::reader::{Item, Table};
+use crate::unit::Dimension;
+use ionfall_bath::constants::thermal_voltage_v;
+use ionfall_bath::kinetics::{Branch, Limit, Transfer};
+use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
+use std::f64::consts::LN_10;
+
+const EXAMPLE: &str = "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51 mV\" }";
+
+/// The figures of the bath that laws need.
+#[derive(Clone, Copy)]
+pub(crate) struct Background {
+    temperature_k: f64,
+    electrons: f64,
+    limit_a_per_m2: Option<f64>,
+    polarisation: Option<Polarisation>,
+}
+
+impl Background {
+    /// Of a bath; of a faulty bath, something to go on reading with.
+    pub fn of(bath: Option<&Electrolyte>) -> Self {
+        Self {
+            temperature_k: bath.map_or(298.15, |b| b.temperature_k),
+            electrons: bath.map_or(2.0, |b| b.metal.electrons_per_atom.value),
+            limit_a_per_m2: bath.and_then(|b| b.limiting_current).map(|f| f.value),
+            polarisation: bath.and_then(|b| b.polarisation),
+        }
+    }
+}
+
+/// The law of an electrode: as written, else the bath's for cathodes, else none at all.
+pub(crate) fn read(electrode: &Table, cathode: bool, bath: &Background) -> Option<Kinetics> {
+    let from_bath = || bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law);
+    let Some(item) = electrode.get("law") else {
+        return Some(if cathode {
+            from_bath()
+        } else {
+            Kinetics::Primary
+        });
+    };
+    if item.is_text() {
+        return match item.choice(&["primary", "bath"])? {
+            "bath" if bath.polarisation.is_none() => {
+                item.fault(
+                    "this bath has no polarisation law of its own",
+                    format!("write the law, for example: {EXAMPLE}"),
+                );
+                None
+            }
+            "bath" => Some(from_bath()),
+            _ => Some(Kinetics::Primary),
+        };
+    }
+    let (kind, item) = item
+        .table()?
+        .choose(&["linear", "tafel", "butler_volmer"], EXAMPLE)?;
+    let figures = item.table()?;
+    let transfer = match kind {
+        "linear" => linear(&figures),
+        "tafel" => tafel(&figures, cathode),
+        _ => butler_volmer(&figures, bath.temperature_k),
+    };
+    let limit = if cathode { limit(&figures, bath) } else { None };
+    figures.finish();
+    match Polarisation::new(transfer?, limit) {
+        Ok(law) => Some(Kinetics::Law(law)),
+        Err(error) => {
+            item.fault(error.to_string(), "change this figure");
+            None
+        }
+    }
+}
+
+fn linear(figures: &Table) -> Option<Transfer> {
+    Some(Transfer::Linear {
+        resistance_ohm_m2: figures
+            .need("resistance", "\"0.002 ohm m2\"")?
+            .positive(Dimension::AreaResistance)?,
+    })
+}
+
+fn exchange(figures: &Table) -> Option<f64> {
+    figures
+        .need("exchange_current_density", "\"0.5 A/m2\"")?
+        .positive(Dimension::CurrentDensity)
+}
+
+fn tafel(figures: &Table, cathode: bool) -> Option<Transfer> {
+    let exchange = exchange(figures);
+    let slope = figures
+        .one_of(&["slope", "slope_per_decade"])
+        .and_then(|(key, item)| {
+            let volts = item.positive(Dimension::Voltage)?;
+            Some(if key == "slope" { volts } else { volts / LN_10 })
+        });
+    Some(Transfer::Tafel {
+        branch: if cathode {
+            Branch::Cathodic
+        } else {
+            Branch::Anodic
+        },
+        exchange_a_per_m2: exchange?,
+        slope_v: slope?,
+    })
+}
+
+fn butler_volmer(figures: &Table, temperature_k: f64) -> Option<Transfer> {
+    let exchange = exchange(figures);
+    let alpha = |key, example| {
+        figures
+            .need(key, example)
+            .and_then(|i: Item| i.positive_number())
+    };
+    let (alpha_a, alpha_c) = (alpha("alpha_a", "1.5"), alpha("alpha_c", "0.5"));
+    Some(Transfer::ButlerVolmer {
+        exchange_a_per_m2: exchange?,
+        alpha_a: alpha_a?,
+        alpha_c: alpha_c?,
+        temperature_k,
+    })
+}
+
+fn limit(figures: &Table, bath: &Background) -> Option<Limit> {
+    let own = figures
+        .get("limiting_current_density")
+        .map(|item| item.positive(Dimension::CurrentDensity));
+    let film = figures
+        .get("concentration_overpotential")
+        .and_then(|item| item.flag())
+        .unwrap_or(false);
+    let current_a_per_m2 = own.unwrap_or(bath.limit_a_per_m2)?;
+    Some(Limit {
+        current_a_per_m2,
+        film_voltage_v: film.then(|| thermal_voltage_v(bath.temperature_k) / bath.electrons),
+    })
+}

@@ -1,0 +1,322 @@
+//! Tank, bodies and grid sizes: the geometry of a job.
+
+use crate::draw::{self, Drawing};
+use crate::law::{self, Background};
+use crate::model::{Electrode, Parts, Role};
+use crate::reader::{Item, Table};
+use crate::suggest;
+use crate::unit::Dimension;
+use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
+use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
+use std::ops::Range;
+use std::path::Path;
+
+/// Cells along the longest side of the liquid where nothing else is asked: at electrodes in two
+/// and three dimensions, and far from everything.
+const CELLS_AT_ELECTRODES: [f64; 2] = [256.0, 64.0];
+const CELLS_FAR_OFF: f64 = 16.0;
+
+/// The tables read here.
+pub(crate) const TABLES: [&str; 8] = [
+    "depth", "tank", "anode", "work", "thief", "shield", "stop_off", "grid",
+];
+
+/// Cell sizes, metres.
+struct Sizes {
+    finest: f64,
+    edge: f64,
+    coarsest: f64,
+    wall: f64,
+}
+
+/// Reads everything that has a place. `space` is what the job says it is.
+pub(crate) fn read<const D: usize, W: Drawing<D>>(
+    job: &Table,
+    space: Space,
+    bath: &Background,
+    folder: &Path,
+) -> Option<Parts<D>> {
+    let liquid = match job.table("tank") {
+        Some(table) => tank::<D, W>(&table, folder),
+        None => {
+            job.need("tank", "{ size = \"...\" }");
+            None
+        }
+    };
+    let (sizes, regions) = grid::<D, W>(job, liquid.as_ref(), folder);
+    let mut bodies = Bodies::new(&sizes, liquid.as_ref().map(Solid::bounds));
+    for (key, role) in [
+        ("anode", Role::Anode),
+        ("work", Role::Work),
+        ("thief", Role::Thief),
+    ] {
+        let tables = job.tables(key);
+        for (n, table) in tables.iter().enumerate() {
+            let name = bodies.name(table, key, n, tables.len());
+            let kinetics = law::read(table, role.is_cathode(), bath);
+            let solid = draw::body::<D, W>(table, folder);
+            let number = bodies.add(table, &name, solid, BodyKind::Electrode);
+            if let (Some(body), Some(kinetics)) = (number, kinetics) {
+                bodies.electrodes.push(Electrode {
+                    body,
+                    name,
+                    role,
+                    kinetics,
+                });
+            }
+        }
+        if tables.is_empty() && role != Role::Thief {
+            job.fault(
+                format!("the job has no {key}"),
+                format!("add a table: [[{key}]]"),
+            );
+        }
+    }
+    let sheets = shields::<D, W>(job, &mut bodies, folder);
+    let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
+    Some(Parts {
+        domain: Domain {
+            space,
+            tank: liquid?,
+            bodies: bodies.list,
+            stop_offs: stop_offs?,
+            sheets: sheets?,
+            regions: regions?,
+            wall_m: sizes.wall,
+            coarsest_m: sizes.coarsest,
+        },
+        electrodes: bodies.electrodes,
+    })
+}
+
+/// The room of the liquid: the tank below the liquid level.
+fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<Solid<D>> {
+    let room = if table.has("shape") {
+        draw::body::<D, W>(table, folder)
+    } else {
+        draw::corners::<D>(table).and_then(|(low, high)| {
+            Cuboid::new(low, high)
+                .map_err(|error| table.fault(error.to_string(), "give the tank a size"))
+                .ok()
+                .map(Solid::new)
+        })
+    };
+    let level = table.get("liquid_level");
+    let height = level.as_ref().map(|i| i.quantity(Dimension::Length));
+    table.finish();
+    let room = room?;
+    let (Some(level), Some(height)) = (level, height) else {
+        return Some(room);
+    };
+    let height = height?;
+    let bounds = room.bounds();
+    if height <= bounds.low[D - 1] || height > bounds.high[D - 1] {
+        level.fault(
+            "the liquid level is outside the tank",
+            format!(
+                "the tank reaches from {} to {} mm in height",
+                1e3 * bounds.low[D - 1],
+                1e3 * bounds.high[D - 1]
+            ),
+        );
+        return None;
+    }
+    let mut surface = [0.0; D];
+    surface[D - 1] = height;
+    let mut up = [0.0; D];
+    up[D - 1] = 1.0;
+    let below = HalfSpace::new(surface, up)
+        .map_err(|error| level.fault(error.to_string(), "change the level"))
+        .ok()?;
+    Some(Solid::Intersection(vec![room, Solid::new(below)]))
+}
+
+/// Cell sizes and regions of the `grid` table.
+fn grid<const D: usize, W: Drawing<D>>(
+    job: &Table,
+    liquid: Option<&Solid<D>>,
+    folder: &Path,
+) -> (Sizes, Option<Vec<Region<D>>>) {
+    let extent = liquid.map_or(1.0, |solid| {
+        let b = solid.bounds();
+        (0..D).map(|k| b.high[k] - b.low[k]).fold(0.0, f64::max)
+    });
+    let table = job.table("grid");
+    let length = |key| table.as_ref().and_then(|t| t.length(key));
+    let finest = length("finest").unwrap_or(extent / CELLS_AT_ELECTRODES[D - 2]);
+    let coarsest = length("coarsest").unwrap_or((extent / CELLS_FAR_OFF).max(finest));
+    let sizes = Sizes {
+        finest,
+        coarsest,
+        edge: length("edge").unwrap_or(finest),
+        wall: length("wall").unwrap_or(coarsest),
+    };
+    let regions = table.map_or(Some(Vec::new()), |table| {
+        let read: Vec<_> = table
+            .tables("region")
+            .iter()
+            .map(|region| {
+                let finest_m = region.need_length("finest");
+                let solid = draw::body::<D, W>(region, folder);
+                region.finish();
+                Some(Region {
+                    solid: solid?,
+                    finest_m: finest_m?,
+                })
+            })
+            .collect();
+        table.finish();
+        read.into_iter().collect()
+    });
+    (sizes, regions)
+}
+
+/// Bodies so far, with the names that are taken.
+struct Bodies<'a, const D: usize> {
+    list: Vec<Body<D>>,
+    electrodes: Vec<Electrode>,
+    names: Vec<(String, Range<usize>)>,
+    sizes: &'a Sizes,
+    liquid: Option<Bounds<D>>,
+}
+
+impl<'a, const D: usize> Bodies<'a, D> {
+    fn new(sizes: &'a Sizes, liquid: Option<Bounds<D>>) -> Self {
+        Self {
+            list: Vec::new(),
+            electrodes: Vec::new(),
+            names: Vec::new(),
+            sizes,
+            liquid,
+        }
+    }
+
+    /// The name of a table, or one made up: `work`, or `work 2` if there are several.
+    fn name(&mut self, table: &Table, word: &str, n: usize, of: usize) -> String {
+        let item = table.get("name");
+        let name = match item.as_ref().and_then(Item::text) {
+            Some(name) => name.to_owned(),
+            None if of > 1 => format!("{word} {}", n + 1),
+            None => word.to_owned(),
+        };
+        let span = item.map_or(table.span(), |i| i.span());
+        if self.names.iter().any(|(taken, _)| *taken == name) {
+            table.fault_at(
+                span.clone(),
+                format!("the name `{name}` is used twice"),
+                "give every body a name of its own",
+            );
+        }
+        self.names.push((name.clone(), span));
+        name
+    }
+
+    /// Adds a body; gives its number.
+    fn add(
+        &mut self,
+        table: &Table,
+        name: &str,
+        solid: Option<Solid<D>>,
+        kind: BodyKind,
+    ) -> Option<usize> {
+        let finest_m = table.length("finest").unwrap_or(self.sizes.finest);
+        table.finish();
+        let solid = solid?;
+        if self
+            .liquid
+            .is_some_and(|liquid| apart(&liquid, &solid.bounds()))
+        {
+            table.fault(
+                format!("`{name}` lies outside the liquid"),
+                "move it into the tank, below the liquid level",
+            );
+        }
+        self.list.push(Body {
+            name: name.to_owned(),
+            solid,
+            kind,
+            finest_m,
+            edge_m: finest_m.min(self.sizes.edge),
+        });
+        Some(self.list.len() - 1)
+    }
+}
+
+/// Have two boxes nothing in common?
+fn apart<const D: usize>(a: &Bounds<D>, b: &Bounds<D>) -> bool {
+    let common = a.intersection(b);
+    (0..D).any(|k| common.low[k] >= common.high[k])
+}
+
+/// Shields: insulating bodies join the bodies, sheets are given back.
+fn shields<const D: usize, W: Drawing<D>>(
+    job: &Table,
+    bodies: &mut Bodies<D>,
+    folder: &Path,
+) -> Option<Vec<PlacedSheet<D>>> {
+    let tables = job.tables("shield");
+    let mut sheets = Vec::new();
+    for (n, table) in tables.iter().enumerate() {
+        let name = bodies.name(table, "shield", n, tables.len());
+        let Some(item) = table.get("sheet") else {
+            let solid = draw::body::<D, W>(table, folder);
+            bodies.add(table, &name, solid, BodyKind::Insulator);
+            continue;
+        };
+        let sheet = item.table().and_then(|sheet| {
+            let drawn = W::sheet(&sheet, &item);
+            sheet.finish();
+            drawn
+        });
+        let finest_m = table.length("finest").unwrap_or(bodies.sizes.finest);
+        table.finish();
+        sheets.push(sheet.map(|sheet| PlacedSheet {
+            name,
+            sheet,
+            finest_m,
+            edge_m: finest_m.min(bodies.sizes.edge),
+        }));
+    }
+    sheets.into_iter().collect()
+}
+
+/// Stop-offs, each on one electrode or on all.
+fn stop_offs<const D: usize, W: Drawing<D>>(
+    job: &Table,
+    bodies: &mut Bodies<D>,
+    folder: &Path,
+) -> Option<Vec<StopOff<D>>> {
+    let tables = job.tables("stop_off");
+    let read: Vec<_> = tables
+        .iter()
+        .enumerate()
+        .map(|(n, table)| {
+            bodies.name(table, "stop-off", n, tables.len());
+            let solid = draw::body::<D, W>(table, folder);
+            let body = match table.get("on") {
+                Some(item) => named(&item, &bodies.electrodes).map(|e| Some(e.body)),
+                None => Some(None),
+            };
+            table.finish();
+            Some(StopOff {
+                solid: solid?,
+                body: body?,
+            })
+        })
+        .collect();
+    read.into_iter().collect()
+}
+
+/// The electrode an item names.
+pub(crate) fn named<'e>(item: &Item, electrodes: &'e [Electrode]) -> Option<&'e Electrode> {
+    let name = item.text()?;
+    let found = electrodes.iter().find(|e| e.name == name);
+    if found.is_none() {
+        let names: Vec<_> = electrodes.iter().map(|e| e.name.as_str()).collect();
+        item.fault(
+            format!("no electrode is named `{name}`"),
+            suggest::help(name, &names),
+        );
+    }
+    found
+}

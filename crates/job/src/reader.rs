@@ -1,0 +1,451 @@
+//! A small typed reader over a parsed TOML document.
+//!
+//! It notes every fault with its place and goes on reading, so that one pass shows them all. A
+//! table remembers which keys were asked for: those are the known ones, and
+//! [`Table::finish`] reports every other key.
+
+use crate::fault::Collector;
+use crate::suggest;
+use crate::unit::{Dimension, UnitError};
+use std::cell::RefCell;
+use std::ops::Range;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A table being read.
+pub(crate) struct Table<'a> {
+    entries: &'a DeTable<'a>,
+    span: Range<usize>,
+    name: String,
+    is_root: bool,
+    faults: &'a Collector,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+/// A value being read.
+#[derive(Clone)]
+pub(crate) struct Item<'a> {
+    value: &'a DeValue<'a>,
+    span: Range<usize>,
+    name: String,
+    faults: &'a Collector,
+}
+
+impl<'a> Table<'a> {
+    /// The whole document.
+    pub fn root(document: &'a Spanned<DeTable<'a>>, faults: &'a Collector) -> Self {
+        Self {
+            entries: document.get_ref(),
+            span: 0..0,
+            name: "the job".into(),
+            is_root: true,
+            faults,
+            asked: RefCell::default(),
+        }
+    }
+
+    /// Where it begins.
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Notes a fault at the head of the table.
+    pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
+        self.faults
+            .add(self.span(), message, "here", Some(help.into()));
+    }
+
+    /// Notes a fault at another place.
+    pub fn fault_at(
+        &self,
+        span: Range<usize>,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.faults.add(span, message, "here", Some(help.into()));
+    }
+
+    /// The value of a key, if it is there.
+    pub fn get(&self, key: &'static str) -> Option<Item<'a>> {
+        self.asked.borrow_mut().push(key);
+        self.entries.get(key).map(|value| Item {
+            value: value.get_ref(),
+            span: value.span(),
+            name: if self.is_root {
+                format!("`{key}`")
+            } else {
+                format!("`{key}` of {}", self.name)
+            },
+            faults: self.faults,
+        })
+    }
+
+    /// Is the key there?
+    pub fn has(&self, key: &'static str) -> bool {
+        self.get(key).is_some()
+    }
+
+    /// The value of a key; a fault if it is missing.
+    pub fn need(&self, key: &'static str, example: &str) -> Option<Item<'a>> {
+        let item = self.get(key);
+        if item.is_none() {
+            self.fault(
+                format!("`{key}` is missing in {}", self.name),
+                format!("add a line like: {key} = {example}"),
+            );
+        }
+        item
+    }
+
+    /// The one key of several alternatives that is there; a fault if there is none or more.
+    pub fn one_of(&self, keys: &[&'static str]) -> Option<(&'static str, Item<'a>)> {
+        let found: Vec<_> = keys
+            .iter()
+            .filter_map(|key| Some((*key, self.get(key)?)))
+            .collect();
+        let names = format!("`{}`", keys.join("`, `"));
+        match found.len() {
+            1 => found.into_iter().next(),
+            0 => {
+                self.fault(
+                    format!("{} needs one of {names}", self.name),
+                    "give exactly one of them",
+                );
+                None
+            }
+            _ => {
+                for (key, item) in &found[1..] {
+                    item.fault(
+                        format!("{} has both `{}` and `{key}`", self.name, found[0].0),
+                        format!("keep exactly one of {names}"),
+                    );
+                }
+                None
+            }
+        }
+    }
+
+    /// The tables of an array of tables (or a single one); none if the key is missing.
+    pub fn tables(&self, key: &'static str) -> Vec<Table<'a>> {
+        let Some(item) = self.get(key) else {
+            return Vec::new();
+        };
+        match item.value {
+            DeValue::Array(_) => item.list().into_iter().filter_map(|i| i.table()).collect(),
+            _ => item.table().into_iter().collect(),
+        }
+    }
+
+    /// A sub-table with the name its messages use.
+    pub fn table(&self, key: &'static str) -> Option<Table<'a>> {
+        self.get(key)?.table()
+    }
+
+    /// The only entry of a table that chooses among kinds, as in `shape.box = {...}`.
+    pub fn choose(&self, kinds: &[&'static str], help: &str) -> Option<(&'static str, Item<'a>)> {
+        self.asked.borrow_mut().extend(kinds);
+        let mut known = Vec::new();
+        for (key, value) in self.entries {
+            if let Some(kind) = kinds.iter().find(|k| **k == key.get_ref().as_ref()) {
+                known.push((
+                    *kind,
+                    Item {
+                        value: value.get_ref(),
+                        span: key.span(),
+                        name: format!("`{kind}`"),
+                        faults: self.faults,
+                    },
+                ));
+            }
+        }
+        if known.len() > 1 {
+            let (kind, item) = &known[1];
+            item.fault(
+                format!("{} is both `{}` and `{kind}`", self.name, known[0].0),
+                "keep one of them",
+            );
+        } else if known.is_empty() && self.entries.is_empty() {
+            self.fault(format!("{} is empty", self.name), help);
+        }
+        self.finish();
+        (known.len() == 1).then(|| known.remove(0))
+    }
+
+    /// Reports every key that was never asked for.
+    pub fn finish(&self) {
+        let asked = self.asked.borrow();
+        for key in self.entries.keys() {
+            let word = key.get_ref().as_ref();
+            if !asked.contains(&word) {
+                self.faults.add(
+                    key.span(),
+                    format!("`{word}` is not known in {}", self.name),
+                    "unknown",
+                    Some(suggest::help(word, &asked)),
+                );
+            }
+        }
+    }
+
+    /// A length that must be positive.
+    pub fn length(&self, key: &'static str) -> Option<f64> {
+        self.get(key)?.positive(Dimension::Length)
+    }
+
+    /// A length that must be there and positive.
+    pub fn need_length(&self, key: &'static str) -> Option<f64> {
+        self.need(key, "\"10 mm\"")?.positive(Dimension::Length)
+    }
+
+    /// A point, the origin if it is missing.
+    pub fn point<const N: usize>(&self, key: &'static str) -> Option<[f64; N]> {
+        match self.get(key) {
+            Some(item) => item.vector(Dimension::Length),
+            None => Some([0.0; N]),
+        }
+    }
+
+    /// A point that must be there.
+    pub fn need_point<const N: usize>(&self, key: &'static str) -> Option<[f64; N]> {
+        let example = if N == 2 {
+            "\"10 x 20 mm\""
+        } else {
+            "\"10 x 20 x 30 mm\""
+        };
+        self.need(key, example)?.vector(Dimension::Length)
+    }
+}
+
+impl<'a> Item<'a> {
+    /// Where it is.
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// What it is called in messages.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Notes a fault here.
+    pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
+        self.faults
+            .add(self.span(), message, "here", Some(help.into()));
+    }
+
+    /// Notes something worth telling that is no fault.
+    pub fn note(&self, text: String) {
+        self.faults.note(text);
+    }
+
+    fn wrong_type(&self, wanted: &str) {
+        self.fault(
+            format!("{} is {}", self.name, with_article(self.value.type_str())),
+            format!("write {wanted}"),
+        );
+    }
+
+    /// A quantity in SI units.
+    pub fn quantity(&self, dimension: Dimension) -> Option<f64> {
+        match self.value {
+            DeValue::String(text) => match dimension.parse(text) {
+                Ok(si) => Some(si),
+                Err(error) => self.no_quantity(dimension, &error),
+            },
+            DeValue::Integer(_) | DeValue::Float(_) => {
+                self.no_quantity(dimension, &UnitError::NoUnit)
+            }
+            _ => {
+                self.wrong_type(&format!("{} in quotes with its unit", dimension.name()));
+                None
+            }
+        }
+    }
+
+    fn no_quantity<T>(&self, dimension: Dimension, error: &UnitError) -> Option<T> {
+        self.fault(
+            format!("{} is not {}: {error}", self.name, dimension.name()),
+            format!(
+                "write a number and a unit in quotes; units accepted here: {}",
+                dimension.list()
+            ),
+        );
+        None
+    }
+
+    /// A quantity greater than zero.
+    pub fn positive(&self, dimension: Dimension) -> Option<f64> {
+        let value = self.quantity(dimension)?;
+        if value > 0.0 {
+            Some(value)
+        } else {
+            self.fault(
+                format!("{} must be greater than zero", self.name),
+                format!("write {} above zero", dimension.name()),
+            );
+            None
+        }
+    }
+
+    /// Several quantities: an array, or one text like `"600 x 300 x 400 mm"`.
+    pub fn vector<const N: usize>(&self, dimension: Dimension) -> Option<[f64; N]> {
+        let values = match self.value {
+            DeValue::String(text) => match dimension.parse_row(text) {
+                Ok(row) => row,
+                Err(error) => return self.no_quantity(dimension, &error),
+            },
+            DeValue::Array(_) => {
+                let read: Vec<_> = self.list().iter().map(|i| i.quantity(dimension)).collect();
+                read.into_iter().collect::<Option<_>>()?
+            }
+            DeValue::Integer(_) | DeValue::Float(_) => {
+                return self.no_quantity(dimension, &UnitError::NoUnit);
+            }
+            _ => {
+                self.wrong_type(&format!("{N} quantities"));
+                return None;
+            }
+        };
+        let found = values.len();
+        values.try_into().ok().or_else(|| {
+            self.fault(
+                format!("{} needs {N} numbers, found {found}", self.name),
+                if N == 2 {
+                    "a planar or axisymmetric job is drawn in two coordinates: \"10 x 20 mm\""
+                } else {
+                    "a tank is drawn in three coordinates: \"10 x 20 x 30 mm\""
+                },
+            );
+            None
+        })
+    }
+
+    /// A plain number.
+    pub fn number(&self) -> Option<f64> {
+        let digits = match self.value {
+            DeValue::Integer(i) if i.radix() == 10 => i.as_str(),
+            DeValue::Float(f) => f.as_str(),
+            _ => {
+                self.wrong_type("a number without quotes");
+                return None;
+            }
+        };
+        let number = digits.parse().ok().filter(|x: &f64| x.is_finite());
+        if number.is_none() {
+            self.wrong_type("a finite number");
+        }
+        number
+    }
+
+    /// A number greater than zero.
+    pub fn positive_number(&self) -> Option<f64> {
+        let number = self.number()?;
+        if number > 0.0 {
+            return Some(number);
+        }
+        self.fault(
+            format!("{} must be greater than zero", self.name),
+            "write a number above zero",
+        );
+        None
+    }
+
+    /// A share between 0 and 1: a number or per cent in quotes.
+    pub fn share(&self) -> Option<f64> {
+        let share = match self.value {
+            DeValue::String(_) => self.quantity(Dimension::Share)?,
+            _ => self.number()?,
+        };
+        if (0.0..=1.0).contains(&share) {
+            return Some(share);
+        }
+        self.fault(
+            format!("{} must lie between 0 and 100 %", self.name),
+            "write \"97 %\" or 0.97",
+        );
+        None
+    }
+
+    /// A text.
+    pub fn text(&self) -> Option<&'a str> {
+        let text = self.value.as_str();
+        if text.is_none() {
+            self.wrong_type("a text in quotes");
+        }
+        text
+    }
+
+    /// True or false.
+    pub fn flag(&self) -> Option<bool> {
+        let flag = self.value.as_bool();
+        if flag.is_none() {
+            self.wrong_type("true or false");
+        }
+        flag
+    }
+
+    /// One of a few words.
+    pub fn choice(&self, words: &[&'static str]) -> Option<&'static str> {
+        let text = self.text()?;
+        let word = words.iter().find(|w| **w == text).copied();
+        if word.is_none() {
+            self.fault(
+                format!("{} is `{text}`, which is not known", self.name),
+                suggest::help(text, words),
+            );
+        }
+        word
+    }
+
+    /// Is it a text?
+    pub fn is_text(&self) -> bool {
+        self.value.is_str()
+    }
+
+    /// The elements of an array.
+    pub fn list(&self) -> Vec<Item<'a>> {
+        match self.value {
+            DeValue::Array(array) => array
+                .iter()
+                .enumerate()
+                .map(|(n, value)| Item {
+                    value: value.get_ref(),
+                    span: value.span(),
+                    name: format!("number {} of {}", n + 1, self.name),
+                    faults: self.faults,
+                })
+                .collect(),
+            _ => {
+                self.wrong_type("a list in square brackets");
+                Vec::new()
+            }
+        }
+    }
+
+    /// A table.
+    pub fn table(&self) -> Option<Table<'a>> {
+        match self.value {
+            DeValue::Table(entries) => Some(Table {
+                entries,
+                span: self.span(),
+                name: self.name.clone(),
+                is_root: false,
+                faults: self.faults,
+                asked: RefCell::default(),
+            }),
+            _ => {
+                self.wrong_type("a table in braces");
+                None
+            }
+        }
+    }
+}
+
+fn with_article(word: &str) -> String {
+    let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {word}")
+}

@@ -1,0 +1,388 @@
+//! The JSON schema of the job file, for completion and checking in editors.
+
+use crate::draw::Drawing;
+use crate::flat::Flat;
+use crate::model::Output;
+use crate::spatial::Spatial;
+use crate::unit::Dimension;
+use ionfall_bath::Metal;
+use ionfall_bath::recipe::RECIPES;
+use ionfall_bath::sheet::SHEETS;
+use ionfall_bath::transfer::Agitation;
+use serde_json::{Map, Value, json};
+
+/// The schema (JSON Schema, draft 2020-12).
+pub fn schema() -> Value {
+    let body = |more: &[(&str, Value)]| {
+        let mut keys = vec![
+            ("name", text("name, for messages and files")),
+            ("shape", link("shape")),
+            ("place", link("place")),
+            ("finest", length("largest cell at its surface")),
+        ];
+        keys.extend(more.iter().cloned());
+        table(&keys, &[])
+    };
+    let electrode = || body(&[("law", law())]);
+    let mut schema = table(
+        &[
+            ("title", text("what the job is called")),
+            ("space", words(&["tank", "planar", "axisymmetric"])),
+            ("depth", length("depth of a planar job")),
+            ("tank", tank()),
+            ("bath", bath()),
+            ("anode", several(electrode())),
+            ("work", several(electrode())),
+            ("thief", several(electrode())),
+            ("shield", several(body(&[("sheet", sheet())]))),
+            (
+                "stop_off",
+                several(body(&[("on", text("electrode it covers"))])),
+            ),
+            ("supply", supply()),
+            (
+                "plan",
+                table(
+                    &[("time", quantity(Dimension::Time, "plating time"))],
+                    &["time"],
+                ),
+            ),
+            ("wanted", wanted()),
+            ("grid", grid()),
+            ("save", save()),
+        ],
+        &["tank", "bath", "anode", "work", "supply"],
+    );
+    schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    schema["title"] = json!("Plating job");
+    schema["$defs"] = json!({ "shape": shape(), "place": place() });
+    schema
+}
+
+fn table(keys: &[(&str, Value)], required: &[&str]) -> Value {
+    let properties: Map<_, _> = keys.iter().map(|(k, v)| ((*k).into(), v.clone())).collect();
+    json!({
+        "type": "object",
+        "properties": properties,
+        "required": required,
+        "additionalProperties": false,
+    })
+}
+
+fn link(definition: &str) -> Value {
+    json!({ "$ref": format!("#/$defs/{definition}") })
+}
+
+fn text(description: &str) -> Value {
+    json!({ "type": "string", "description": description })
+}
+
+fn words(words: &[&str]) -> Value {
+    json!({ "enum": words })
+}
+
+fn number(description: &str) -> Value {
+    json!({ "type": "number", "description": description })
+}
+
+fn either(choices: &[Value]) -> Value {
+    json!({ "anyOf": choices })
+}
+
+fn list(items: Value) -> Value {
+    json!({ "type": "array", "items": items })
+}
+
+fn several(table: Value) -> Value {
+    either(&[list(table.clone()), table])
+}
+
+fn quantity(dimension: Dimension, description: &str) -> Value {
+    text(&format!("{description}; units: {}", dimension.list()))
+}
+
+fn length(description: &str) -> Value {
+    quantity(Dimension::Length, description)
+}
+
+fn point(description: &str) -> Value {
+    either(&[
+        length(&format!("{description}, as \"10 x 20 x 30 mm\"")),
+        list(length("coordinate")),
+    ])
+}
+
+fn points(description: &str) -> Value {
+    list(point(description))
+}
+
+fn direction() -> Value {
+    either(&[
+        words(&["x", "y", "z", "-x", "-y", "-z"]),
+        list(number("component")),
+    ])
+}
+
+fn corners() -> Vec<(&'static str, Value)> {
+    vec![
+        ("size", point("sides")),
+        ("at", point("low corner")),
+        ("centre", point("middle")),
+        ("from", point("one corner")),
+        ("to", point("opposite corner")),
+    ]
+}
+
+fn tank() -> Value {
+    let mut keys = corners();
+    keys.extend([
+        ("shape", link("shape")),
+        ("place", link("place")),
+        ("liquid_level", length("height of the liquid")),
+    ]);
+    table(&keys, &[])
+}
+
+fn bath() -> Value {
+    let mut kinds = vec!["acid copper", "custom"];
+    kinds.extend(SHEETS.iter().map(|s| s.name));
+    let recipes: Vec<_> = RECIPES.iter().map(|r| r.name).collect();
+    let metals: Vec<_> = Metal::ALL.iter().flat_map(|m| [m.name, m.symbol]).collect();
+    let settings: Vec<_> = Agitation::NAMED.iter().map(|(name, ..)| *name).collect();
+    let composition = table(
+        &[
+            ("copper_sulfate", quantity(Dimension::Content, "CuSO4 5H2O")),
+            ("sulfuric_acid", quantity(Dimension::AcidContent, "H2SO4")),
+        ],
+        &["copper_sulfate", "sulfuric_acid"],
+    );
+    let film = table(&[("film", length("diffusion film"))], &["film"]);
+    table(
+        &[
+            ("kind", words(&kinds)),
+            ("recipe", words(&recipes)),
+            ("composition", composition),
+            ("metal", words(&metals)),
+            (
+                "temperature",
+                quantity(Dimension::Temperature, "of the bath"),
+            ),
+            ("agitation", either(&[words(&settings), film])),
+            (
+                "conductivity",
+                quantity(Dimension::Conductivity, "measured"),
+            ),
+            ("efficiency", share("current efficiency of deposition")),
+            (
+                "concentration",
+                quantity(Dimension::Concentration, "of the metal"),
+            ),
+            (
+                "diffusion",
+                quantity(Dimension::Diffusion, "of the metal ion"),
+            ),
+            ("limiting_current_density", limit()),
+        ],
+        &["kind"],
+    )
+}
+
+fn share(description: &str) -> Value {
+    either(&[
+        quantity(Dimension::Share, description),
+        number("or a fraction"),
+    ])
+}
+
+fn limit() -> Value {
+    quantity(Dimension::CurrentDensity, "largest the solution can feed")
+}
+
+fn law() -> Value {
+    let figures = |keys: &[(&'static str, Value)]| {
+        let mut keys = keys.to_vec();
+        keys.push(("limiting_current_density", limit()));
+        keys.push(("concentration_overpotential", json!({ "type": "boolean" })));
+        table(&keys, &[])
+    };
+    let exchange = (
+        "exchange_current_density",
+        quantity(Dimension::CurrentDensity, "i0"),
+    );
+    let volts = |what| quantity(Dimension::Voltage, what);
+    let resistance = quantity(Dimension::AreaResistance, "polarisation resistance");
+    let laws = table(
+        &[
+            ("linear", figures(&[("resistance", resistance)])),
+            (
+                "tafel",
+                figures(&[
+                    exchange.clone(),
+                    ("slope", volts("per factor e")),
+                    ("slope_per_decade", volts("per factor ten")),
+                ]),
+            ),
+            (
+                "butler_volmer",
+                figures(&[
+                    exchange,
+                    ("alpha_a", number("anodic transfer coefficient")),
+                    ("alpha_c", number("cathodic transfer coefficient")),
+                ]),
+            ),
+        ],
+        &[],
+    );
+    either(&[words(&["primary", "bath"]), laws])
+}
+
+fn place() -> Value {
+    list(table(
+        &[
+            ("move", point("shift")),
+            ("turn", quantity(Dimension::Angle, "by the right-hand rule")),
+            ("about", direction()),
+            ("mirror", direction()),
+            ("scale", number("factor")),
+            ("at", point("point that stays")),
+        ],
+        &[],
+    ))
+}
+
+fn shape() -> Value {
+    let mut keys: Vec<_> = Spatial::KINDS
+        .iter()
+        .chain(Flat::KINDS)
+        .map(|kind| (*kind, figures(kind)))
+        .collect();
+    keys.push(("place", link("place")));
+    table(&keys, &[])
+}
+
+/// The figures of a kind of shape.
+fn figures(kind: &str) -> Value {
+    let round = |more: &[(&'static str, Value)]| {
+        let mut keys = vec![
+            ("radius", length("radius")),
+            ("diameter", length("diameter")),
+        ];
+        keys.extend(more.iter().cloned());
+        keys
+    };
+    let standing = |mut keys: Vec<(&'static str, Value)>| {
+        keys.push(("at", point("foot")));
+        keys.push(("axis", direction()));
+        keys
+    };
+    let holes = || ("holes", list(points("corner")));
+    let centre = || ("centre", point("middle"));
+    let height = || ("height", length("height"));
+    let keys = match kind {
+        "union" | "intersection" | "difference" => return list(link("shape")),
+        "shell" => vec![
+            ("of", link("shape")),
+            ("wall", length("thickness of the wall")),
+        ],
+        "ball" | "circle" => round(&[centre()]),
+        "ellipsoid" | "ellipse" => vec![("semi_axes", point("semi-axes")), centre()],
+        "half_space" | "half_plane" => vec![("outward", direction()), ("at", point("on it"))],
+        "polygon" => vec![("points", points("corner")), holes()],
+        "wire" => round(&[("points", points("point of the way"))]),
+        "cylinder" => standing(round(&[height()])),
+        "frustum" => standing(vec![
+            ("bottom_radius", length("at the foot")),
+            ("top_radius", length("at the top")),
+            height(),
+        ]),
+        "torus" => standing(vec![
+            ("ring_radius", length("of the middle line")),
+            ("tube_radius", length("of the section")),
+        ]),
+        "extruded" => standing(vec![("outline", points("corner")), holes(), height()]),
+        "revolved" => standing(vec![("profile", points("corner, r x z")), holes()]),
+        "mesh" => vec![
+            ("file", text("closed triangle mesh: .stl, .obj, .ply")),
+            ("unit", words(&["mm", "cm", "m", "um", "in", "ft"])),
+        ],
+        "relief" => standing(vec![
+            ("picture", text("grey picture: .png")),
+            ("width", length("along x")),
+            height(),
+            ("depth", length("from black to white")),
+            ("base", length("plate under the relief")),
+            ("high", words(&["white", "black"])),
+        ]),
+        _ => corners(),
+    };
+    table(&keys, &[])
+}
+
+fn sheet() -> Value {
+    let mut keys = corners();
+    keys.extend([
+        ("outline", points("corner")),
+        ("holes", list(points("corner"))),
+        (
+            "points",
+            points("of a line, in planar and axisymmetric jobs"),
+        ),
+        ("place", link("place")),
+        ("open_area", share("open area over whole area")),
+        ("thickness", length("thickness")),
+    ]);
+    table(&keys, &["thickness"])
+}
+
+fn supply() -> Value {
+    table(
+        &[
+            ("current", quantity(Dimension::Current, "held constant")),
+            ("voltage", quantity(Dimension::Voltage, "held constant")),
+            (
+                "mean_current_density",
+                quantity(Dimension::CurrentDensity, "on the work, held constant"),
+            ),
+        ],
+        &[],
+    )
+}
+
+fn wanted() -> Value {
+    table(
+        &[
+            ("thickness", length("least thickness")),
+            ("on", text("which work")),
+        ],
+        &["thickness"],
+    )
+}
+
+fn grid() -> Value {
+    let region = table(
+        &[
+            ("shape", link("shape")),
+            ("place", link("place")),
+            ("finest", length("largest cell in it")),
+        ],
+        &["shape", "finest"],
+    );
+    table(
+        &[
+            ("finest", length("largest cell at electrodes")),
+            ("edge", length("largest cell at sharp edges")),
+            ("coarsest", length("largest cell anywhere")),
+            ("wall", length("largest cell at the walls")),
+            ("region", several(region)),
+        ],
+        &[],
+    )
+}
+
+fn save() -> Value {
+    let kinds = Output::ALL.map(|(word, _)| word);
+    table(
+        &[("what", list(words(&kinds))), ("where", text("folder"))],
+        &[],
+    )
+}

@@ -1,0 +1,343 @@
+//! Jobs that are right.
+
+use approx::assert_relative_eq;
+use ionfall_bath::kinetics::Transfer;
+use ionfall_bath::{Grade, Kinetics};
+use ionfall_job::{Geometry, Model, Output, Role, Supply, describe, parse, schema};
+use serde_json::Value;
+use std::path::Path;
+
+fn good(text: &str) -> Model {
+    match parse("job.toml", text, Path::new("")) {
+        Ok(model) => model,
+        Err(faults) => panic!("{}", faults.render()),
+    }
+}
+
+const MEDAL: &str = r#"
+title = "Medal, one anode"
+
+[tank]
+size = "300 x 200 x 250 mm"
+liquid_level = "220 mm"
+
+[bath]
+kind = "acid copper"
+composition = { copper_sulfate = "200 g/L", sulfuric_acid = "50 g/L" }
+temperature = "25 degC"
+agitation = "air"
+
+[[anode]]
+shape.box = { from = "10 x 40 x 30 mm", to = "20 x 160 x 200 mm" }
+
+[[work]]
+name = "medal"
+shape.cylinder = { diameter = "90 mm", height = "4 mm", axis = "x", at = "250 x 100 x 110 mm" }
+finest = "0.5 mm"
+
+[[thief]]
+shape.torus = { ring_radius = "60 mm", tube_radius = "2 mm", axis = "x", at = "250 x 100 x 110 mm" }
+
+[[shield]]
+name = "mask"
+shape.difference = [
+    { box = { from = "150 x 20 x 20 mm", to = "155 x 180 x 210 mm" } },
+    { cylinder = { radius = "40 mm", height = "20 mm", axis = "x", at = "140 x 100 x 110 mm" } },
+]
+
+[[shield]]
+name = "gauze"
+sheet = { size = "100 x 100 mm", thickness = "1 mm", open_area = "40 %", place = [
+    { turn = "90 deg", about = "y" },
+    { move = "100 x 40 x 160 mm" },
+] }
+
+[[stop_off]]
+on = "medal"
+shape.half_space = { outward = "-x", at = "253 x 0 x 0 mm" }
+
+[supply]
+mean_current_density = "3 A/dm2"
+
+[plan]
+time = "8 h"
+
+[wanted]
+thickness = "0.2 mm"
+on = "medal"
+
+[grid]
+finest = "2 mm"
+edge = "1 mm"
+
+[[grid.region]]
+shape.box = { from = "240 x 50 x 50 mm", to = "260 x 150 x 170 mm" }
+finest = "1 mm"
+
+[save]
+what = ["surface", "facets"]
+where = "out"
+"#;
+
+/// A planar cell in which everything is given, laws included.
+const PLANAR: &str = r#"
+space = "planar"
+depth = "100 mm"
+tank.size = "100 x 50 mm"
+bath = { kind = "custom", metal = "copper", conductivity = "250 mS/cm", limiting_current_density = "500 A/m2" }
+supply.voltage = "2.2 V"
+
+[[anode]]
+shape.rectangle = { from = "-5 x 0 mm", to = "0.1 x 50 mm" }
+
+[[work]]
+shape.half_plane = { at = "99.9 x 0 mm", outward = "-x" }
+law.tafel = { exchange_current_density = "0.5 A/m2", slope = "51.3 mV", concentration_overpotential = true }
+"#;
+
+/// Shapes in two coordinates.
+const RING: &str = r#"
+space = "axisymmetric"
+tank.shape.rectangle = { size = "100 x 200 mm" }
+bath.kind = "acid copper"
+supply.current = "2 A"
+
+[[anode]]
+shape.polygon = { points = ["90 x 10 mm", "95 x 10 mm", "95 x 190 mm", "90 x 190 mm"] }
+
+[[work]]
+shape.union = [
+    { circle = { centre = "0 x 100 mm", radius = "20 mm" } },
+    { rectangle = { size = "10 x 100 mm", at = "0 x 100 mm" } },
+]
+law.butler_volmer = { exchange_current_density = "1 A/m2", alpha_a = 1.5, alpha_c = 0.5 }
+
+[[shield]]
+sheet = { points = ["50 x 0 mm", "50 x 40 mm"], thickness = "2 mm" }
+
+[[shield]]
+shape.shell = { of = { circle = { radius = "15 mm" } }, wall = "2 mm" }
+place = [{ scale = 2.0 }, { mirror = "y" }, { turn = "90 deg", at = "0 x 0 mm" }, { move = "60 x 100 mm" }]
+"#;
+
+/// Shapes from files.
+const FILES: &str = r#"
+tank.size = "100 x 100 x 100 mm"
+bath.kind = "nickel sulfamate"
+supply.voltage = "3 V"
+[[anode]]
+shape.mesh = { file = "part.obj", unit = "mm" }
+place = [{ move = "5 x 5 x 5 mm" }]
+[[work]]
+shape.relief = { picture = "step.png", width = "40 mm", depth = "4 mm", base = "2 mm", at = "50 x 50 x 0 mm" }
+"#;
+
+#[test]
+fn a_tank_with_everything() {
+    let model = good(MEDAL);
+    assert_eq!(model.title, "Medal, one anode");
+    assert_eq!(model.supply, Supply::MeanCurrentDensity(300.0));
+    assert_eq!(model.time_s, Some(28_800.0));
+    assert_eq!(model.save.what, [Output::Surface, Output::Facets]);
+    assert_eq!(model.bath.conductivity.grade, Grade::Computed);
+    let wanted = model.wanted.expect("wanted");
+    assert_relative_eq!(wanted.thickness_m, 2e-4);
+    let Geometry::Solid(parts) = model.geometry else {
+        panic!("a tank is three-dimensional");
+    };
+    let roles: Vec<_> = parts
+        .electrodes
+        .iter()
+        .map(|e| (e.name.as_str(), e.role))
+        .collect();
+    assert_eq!(
+        roles,
+        [
+            ("anode", Role::Anode),
+            ("medal", Role::Work),
+            ("thief", Role::Thief)
+        ]
+    );
+    assert_eq!(parts.electrodes[0].kinetics, Kinetics::Primary);
+    assert!(matches!(parts.electrodes[1].kinetics, Kinetics::Law(_)));
+    let domain = parts.domain;
+    assert_eq!(domain.bodies.len(), 4);
+    assert_relative_eq!(domain.bodies[1].finest_m, 5e-4);
+    assert_relative_eq!(domain.bodies[0].edge_m, 1e-3);
+    assert_relative_eq!(domain.tank.bounds().high[2], 0.22);
+    assert_eq!(domain.stop_offs[0].body, Some(1));
+    assert_eq!(domain.regions.len(), 1);
+    assert!(!domain.bodies[3].solid.contains(&[0.152, 0.1, 0.11]));
+    assert!(domain.bodies[3].solid.contains(&[0.152, 0.03, 0.11]));
+    // The medal stands on x = 250 mm and is 4 mm thick.
+    assert!(domain.bodies[1].solid.contains(&[0.252, 0.1, 0.11]));
+    assert!(!domain.bodies[1].solid.contains(&[0.255, 0.1, 0.11]));
+    let sheet = &domain.sheets[0].sheet;
+    assert_relative_eq!(sheet.open_fraction, 0.4);
+    for v in &sheet.soup.vertices {
+        assert_relative_eq!(v[0], 0.1, epsilon = 1e-12);
+        assert!((0.04 - 1e-9..=0.14 + 1e-9).contains(&v[1]));
+        assert!((0.06 - 1e-9..=0.16 + 1e-9).contains(&v[2]));
+    }
+}
+
+#[test]
+fn the_description_tells_sizes_and_grades() {
+    let text = describe(&good(MEDAL));
+    for piece in [
+        "Medal, one anode",
+        "liquid 300 x 200 x 220 mm, 13.2 L",
+        "conductivity: 14.07 S/m +-20 % (worked out here",
+        "anode `anode`: surface in the liquid 4.66 dm2",
+        "volume 204 cm3",
+        "shield `gauze`: a sheet, 40 % open",
+        "stop-off on `medal`",
+        "Wanted: at least 0.2 mm on medal",
+        "add acid to water",
+    ] {
+        assert!(text.contains(piece), "no {piece:?} in\n{text}");
+    }
+}
+
+#[test]
+fn a_planar_cell() {
+    let model = good(PLANAR);
+    assert_eq!(model.supply, Supply::Voltage(2.2));
+    assert_eq!(model.time_s, None);
+    assert_relative_eq!(model.bath.conductivity.value, 25.0);
+    let Geometry::Flat(parts) = model.geometry else {
+        panic!("planar jobs are two-dimensional");
+    };
+    let Kinetics::Law(law) = parts.electrodes[1].kinetics else {
+        panic!("the work has a law");
+    };
+    assert!(matches!(law.transfer(), Transfer::Tafel { .. }));
+    // The case of parallel plates with a Nernst film at 431.4371654607 A/m2: the drop is the sum
+    // of its surface and concentration overpotentials.
+    let drop = law.drop_at(-431.4371654607).expect("below the limit");
+    assert_relative_eq!(
+        drop,
+        -(0.4487275916396 + 0.0255237465177),
+        max_relative = 1e-9
+    );
+}
+
+#[test]
+fn shapes_in_two_dimensions() {
+    let model = good(RING);
+    let Geometry::Flat(parts) = model.geometry else {
+        panic!("axisymmetric jobs are two-dimensional");
+    };
+    let [_, work, ring] = &parts.domain.bodies[..] else {
+        panic!("three bodies");
+    };
+    assert!(work.solid.contains(&[0.005, 0.19]));
+    assert!(work.solid.contains(&[0.0, 0.085]));
+    assert!(ring.solid.contains(&[0.06 + 0.028, 0.1]));
+    assert!(!ring.solid.contains(&[0.06, 0.1]));
+}
+
+/// A tetrahedron with corners at 0 and 20 units on the axes, facing out.
+const TETRAHEDRON: &str = "v 0 0 0\nv 20 0 0\nv 0 20 0\nv 0 0 20\n\
+    f 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n";
+
+#[test]
+fn files_are_taken_from_the_folder_of_the_job() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("part.obj"), TETRAHEDRON).expect("written");
+    let file = std::fs::File::create(folder.path().join("step.png")).expect("created");
+    let mut picture = png::Encoder::new(file, 3, 2);
+    picture.set_color(png::ColorType::Grayscale);
+    picture.set_depth(png::BitDepth::Eight);
+    let mut writer = picture.write_header().expect("written");
+    writer
+        .write_image_data(&[0, 255, 255, 0, 255, 255])
+        .expect("written");
+    writer.finish().expect("written");
+    let path = folder.path().join("job.toml");
+    std::fs::write(&path, FILES).expect("written");
+    let model = ionfall_job::read(&path).expect("a good job");
+    let Geometry::Solid(parts) = &model.geometry else {
+        panic!("a tank is three-dimensional");
+    };
+    let [anode, work] = &parts.domain.bodies[..] else {
+        panic!("two bodies");
+    };
+    assert!(anode.solid.contains(&[0.010, 0.010, 0.010]));
+    assert!(!anode.solid.contains(&[0.020, 0.020, 0.020]));
+    // Black on the left is low, white is high; 2 x 1 meshes on 40 mm make the plate 20 mm wide.
+    assert!(work.solid.contains(&[0.085, 0.06, 0.0055]));
+    assert!(!work.solid.contains(&[0.051, 0.06, 0.0055]));
+    assert_relative_eq!(work.solid.bounds().high[1], 0.07, max_relative = 1e-12);
+    // One sixth of the cube of 20 mm.
+    assert!(
+        describe(&model).contains("volume 1.33 cm3"),
+        "{}",
+        describe(&model)
+    );
+}
+
+/// The job shown at the head of the documentation of the crate.
+#[test]
+fn the_documented_job_is_right() {
+    let shown: Vec<_> = include_str!("../src/lib.rs")
+        .lines()
+        .skip_while(|line| *line != "//! ```toml")
+        .skip(1)
+        .take_while(|line| *line != "//! ```")
+        .map(|line| line.trim_start_matches("//!"))
+        .collect();
+    assert!(shown.len() > 20);
+    good(&shown.join("\n"));
+}
+
+/// Does a value follow a schema? Knows the words the schema of the job uses.
+fn follows(value: &Value, rule: &Value, root: &Value) -> bool {
+    if let Some(link) = rule["$ref"].as_str() {
+        let target = root.pointer(&link[1..]).expect("a definition");
+        return follows(value, target, root);
+    }
+    if let Some(choices) = rule["anyOf"].as_array() {
+        return choices.iter().any(|choice| follows(value, choice, root));
+    }
+    if let Some(words) = rule["enum"].as_array() {
+        return words.contains(value);
+    }
+    match rule["type"].as_str().expect("a type") {
+        "string" => value.is_string(),
+        "number" => value.is_number(),
+        "boolean" => value.is_boolean(),
+        "array" => value
+            .as_array()
+            .is_some_and(|items| items.iter().all(|i| follows(i, &rule["items"], root))),
+        _ => value.as_object().is_some_and(|table| {
+            let required = rule["required"].as_array().expect("a list");
+            required
+                .iter()
+                .all(|key| table.contains_key(key.as_str().expect("a key")))
+                && table.iter().all(|(key, v)| {
+                    rule["properties"]
+                        .get(key)
+                        .is_some_and(|r| follows(v, r, root))
+                })
+        }),
+    }
+}
+
+#[test]
+fn good_jobs_follow_the_schema_and_others_do_not() {
+    let schema = schema();
+    let json = |text: &str| -> Value { toml::from_str(text).expect("TOML") };
+    for job in [MEDAL, PLANAR, RING, FILES] {
+        assert!(follows(&json(job), &schema, &schema), "{job}");
+    }
+    for (from, to) in [
+        ("[plan]", "[plann]"),
+        ("\"acid copper\"", "\"acid coper\""),
+        ("diameter = ", "diametre = "),
+        ("[supply]", "[supply]\nvolts = 3"),
+    ] {
+        let job = MEDAL.replacen(from, to, 1);
+        assert!(!follows(&json(&job), &schema, &schema), "{job}");
+    }
+}

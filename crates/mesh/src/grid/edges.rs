@@ -1,0 +1,150 @@
+//! Where the grid is to be finer than on the faces of a body: its sharp edges.
+//!
+//! Current density without polarisation is infinite at a convex edge of an electrode, and at the
+//! border of an electrode with an insulator that meets it at more than 90 degrees (measured inside
+//! the electrolyte); the error of the field everywhere is proportional to the cell size *there*.
+//! Cells that hold such an edge are followed down, child by child, to the level their body asks
+//! for.
+
+use super::cut::{Piece, pieces};
+use super::fragment::{add_scaled, dot, norm, sub, unit};
+use super::scene::{Label, Role, Scene};
+use super::tree::{Cell, Root, Seeds};
+use crate::solid::Point;
+use rayon::prelude::*;
+
+/// One side in a cell: owner, surface, patch, area vector, moment, area.
+struct Side<const D: usize> {
+    label: Label,
+    key: (u32, u16),
+    vector: Point<D>,
+    moment: Point<D>,
+    area: f64,
+}
+
+/// Adds the seeds of all edges. `level_of` gives, for each body, the levels of faces and edges.
+pub fn seed_edges<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    start: Vec<(Cell, Vec<u32>)>,
+    edge_level: &[u8],
+    seeds: &mut Seeds,
+) {
+    let found: Vec<(u8, u64)> = start
+        .into_par_iter()
+        .flat_map_iter(|(cell, elements)| {
+            let mut out = Vec::new();
+            follow(scene, root, cell, &elements, edge_level, &mut out);
+            out
+        })
+        .collect();
+    for (level, key) in found {
+        let level = usize::from(level);
+        if seeds.len() <= level {
+            seeds.resize(level + 1, Vec::new());
+        }
+        seeds[level].push(key);
+    }
+}
+
+fn follow<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    cell: Cell,
+    elements: &[u32],
+    edge_level: &[u8],
+    out: &mut Vec<(u8, u64)>,
+) {
+    let bounds = root.bounds(cell);
+    let pieces = pieces(scene, &bounds, elements, &mut Vec::new());
+    let Some(wanted) = wanted_level(scene, &pieces, edge_level) else { return };
+    if cell.level >= wanted {
+        out.push((cell.level, cell.key));
+        return;
+    }
+    for n in 0..1u64 << D {
+        let child = Cell { key: cell.key << D | n, level: cell.level + 1 };
+        let box_ = root.bounds(child);
+        let inside: Vec<u32> = elements
+            .iter()
+            .copied()
+            .filter(|&e| {
+                let element = &scene.elements[e as usize];
+                super::raster::meets(&element.corners, &element.normal, &box_)
+            })
+            .collect();
+        if !inside.is_empty() {
+            follow(scene, root, child, &inside, edge_level, out);
+        }
+    }
+}
+
+/// The level that the sharpest edge in the cell asks for.
+fn wanted_level<const D: usize>(
+    scene: &Scene<'_, D>,
+    pieces: &[Piece<D>],
+    edge_level: &[u8],
+) -> Option<u8> {
+    let mut sides: Vec<Side<D>> = Vec::new();
+    for piece in pieces {
+        if !matches!(piece.label, Label::Wall { .. }) {
+            continue;
+        }
+        let element = &scene.elements[piece.element as usize];
+        let key = (element.surface, element.patch);
+        let (area, centroid) = piece.fragment.measure();
+        let at = sides.iter().position(|s| {
+            s.label == piece.label && s.key == key && dot(&unit(&s.vector), &piece.normal) > 0.77
+        });
+        let at = at.unwrap_or_else(|| {
+            sides.push(Side {
+                label: piece.label,
+                key,
+                vector: [0.0; D],
+                moment: [0.0; D],
+                area: 0.0,
+            });
+            sides.len() - 1
+        });
+        let side = &mut sides[at];
+        side.vector = add_scaled(&side.vector, area, &piece.normal);
+        side.moment = add_scaled(&side.moment, area, &centroid);
+        side.area += area;
+    }
+    let level = |side: &Side<D>| match side.label {
+        Label::Wall { electrode: Some(body), .. } => Some(edge_level[usize::from(body)]),
+        _ => match scene.surfaces[side.key.0 as usize].role {
+            Role::Body(body) => Some(edge_level[body]),
+            _ => None,
+        },
+    };
+    let mut wanted = None;
+    for (n, a) in sides.iter().enumerate() {
+        for b in &sides[n + 1..] {
+            if is_sharp(a, b) {
+                wanted = wanted.max(level(a)).max(level(b));
+            }
+        }
+    }
+    wanted
+}
+
+fn is_sharp<const D: usize>(a: &Side<D>, b: &Side<D>) -> bool {
+    let (na, nb) = (unit(&a.vector), unit(&b.vector));
+    let apart = sub(&b.moment.map(|m| m / b.area), &a.moment.map(|m| m / a.area));
+    if norm(&apart) == 0.0 {
+        return false;
+    }
+    let electrode = |s: &Side<D>| match s.label {
+        Label::Wall { electrode, .. } => electrode,
+        _ => None,
+    };
+    let convex = dot(&apart, &na) < 0.0 && dot(&apart, &nb) > 0.0;
+    let turn = dot(&na, &nb).clamp(-1.0, 1.0).acos().to_degrees();
+    let in_electrolyte = if convex { 180.0 + turn } else { 180.0 - turn };
+    if electrode(a) == electrode(b) {
+        convex && turn > 25.0
+    } else {
+        in_electrolyte > 100.0
+    }
+}

@@ -1,0 +1,235 @@
+//! Flat pieces of surface and how planes split them.
+//!
+//! A fragment is a segment (2-D, two vertices) or a convex polygon (3-D). Every vertex remembers
+//! in a bit mask which planes of the cell it was clipped on: bit `2 k` for the low face across
+//! axis `k`, bit `2 k + 1` for the high one. So an edge of a fragment lies on a cell face exactly
+//! if both its ends carry that face's bit, and a vertex sits on a cell edge if it carries the bits
+//! of two axes: no tolerance is needed to find the outline of a cut on the faces of a cell.
+
+use crate::solid::{Bounds, Point};
+
+/// A vertex with the cell planes it lies on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Vertex<const D: usize> {
+    /// Position, metres.
+    pub at: Point<D>,
+    /// Cell planes through it.
+    pub on: u8,
+}
+
+/// A segment or convex polygon.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fragment<const D: usize> {
+    /// Two vertices in 2-D, three or more in 3-D, in order.
+    pub vertices: Vec<Vertex<D>>,
+}
+
+/// Scalar product.
+pub fn dot<const D: usize>(a: &Point<D>, b: &Point<D>) -> f64 {
+    (0..D).map(|k| a[k] * b[k]).sum()
+}
+
+/// `a - b`.
+pub fn sub<const D: usize>(a: &Point<D>, b: &Point<D>) -> Point<D> {
+    std::array::from_fn(|k| a[k] - b[k])
+}
+
+/// `a + s b`.
+pub fn add_scaled<const D: usize>(a: &Point<D>, s: f64, b: &Point<D>) -> Point<D> {
+    std::array::from_fn(|k| a[k] + s * b[k])
+}
+
+/// Length of a vector.
+pub fn norm<const D: usize>(a: &Point<D>) -> f64 {
+    dot(a, a).sqrt()
+}
+
+/// The vector scaled to length one (zero stays zero).
+pub fn unit<const D: usize>(a: &Point<D>) -> Point<D> {
+    let n = norm(a);
+    if n > 0.0 { a.map(|x| x / n) } else { *a }
+}
+
+/// Area vector of a simplex: normal times length (2-D) or area (3-D), outward as in
+/// [`crate::solid::Soup`].
+pub fn area_vector<const D: usize>(corners: &[Point<D>; D]) -> Point<D> {
+    let mut out = [0.0; D];
+    if D == 2 {
+        let d = sub(&corners[1], &corners[0]);
+        out[0] = d[1];
+        out[1] = -d[0];
+    } else {
+        let u = sub(&corners[1], &corners[0]);
+        let v = sub(&corners[2], &corners[0]);
+        for k in 0..3 {
+            let (i, j) = ((k + 1) % 3, (k + 2) % 3);
+            out[k] = 0.5 * (u[i] * v[j] - u[j] * v[i]);
+        }
+    }
+    out
+}
+
+impl<const D: usize> Fragment<D> {
+    /// The whole simplex.
+    pub fn simplex(corners: &[Point<D>; D]) -> Self {
+        Self { vertices: corners.iter().map(|&at| Vertex { at, on: 0 }).collect() }
+    }
+
+    /// The part inside a box, its vertices marked with the faces they lie on; `None` if nothing
+    /// is left.
+    pub fn clipped(mut self, cell: &Bounds<D>) -> Option<Self> {
+        for k in 0..D {
+            for (bit, sign, level) in
+                [(2 * k, 1.0, cell.low[k]), (2 * k + 1, -1.0, cell.high[k])]
+            {
+                self = self.half(|p| sign * (p[k] - level), 1 << bit)?;
+                for v in &mut self.vertices {
+                    if v.on >> bit & 1 == 1 {
+                        v.at[k] = level;
+                    }
+                }
+            }
+        }
+        Some(self)
+    }
+
+    /// The part where `side >= 0`; new vertices get `mark` beside the marks shared by the ends of
+    /// the edge they lie on.
+    fn half(&self, side: impl Fn(&Point<D>) -> f64, mark: u8) -> Option<Self> {
+        let values: Vec<f64> = self.vertices.iter().map(|v| side(&v.at)).collect();
+        if values.iter().all(|&s| s >= 0.0) {
+            return Some(self.clone());
+        }
+        if values.iter().all(|&s| s <= 0.0) {
+            return None;
+        }
+        let n = self.vertices.len();
+        let edges = if D == 2 { 1 } else { n };
+        let mut vertices = Vec::with_capacity(n + 1);
+        for e in 0..edges {
+            let (a, b) = (e, (e + 1) % n);
+            if values[a] >= 0.0 {
+                vertices.push(self.vertices[a]);
+            }
+            if (values[a] > 0.0 && values[b] < 0.0) || (values[a] < 0.0 && values[b] > 0.0) {
+                vertices.push(self.between(a, b, values[a], values[b], mark));
+            }
+        }
+        if D == 2 && values[1] >= 0.0 {
+            vertices.push(self.vertices[1]);
+        }
+        (vertices.len() >= D).then_some(Self { vertices })
+    }
+
+    fn between(&self, a: usize, b: usize, side_a: f64, side_b: f64, mark: u8) -> Vertex<D> {
+        // The same crossing is computed from either side of a shared edge: order the ends.
+        let (p, q) = (&self.vertices[a], &self.vertices[b]);
+        let (p, q, sp, sq) =
+            if p.at <= q.at { (p, q, side_a, side_b) } else { (q, p, side_b, side_a) };
+        let t = sp / (sp - sq);
+        Vertex {
+            at: std::array::from_fn(|k| p.at[k] + t * (q.at[k] - p.at[k])),
+            on: (p.on & q.on) | mark,
+        }
+    }
+
+    /// Splits by the plane `normal . (x - through) = 0`; `None` if it does not pass through the
+    /// inside (by more than `tolerance_m`).
+    pub fn split(
+        &self,
+        normal: &Point<D>,
+        through: &Point<D>,
+        tolerance_m: f64,
+    ) -> Option<(Self, Self)> {
+        let side = |p: &Point<D>| dot(normal, &sub(p, through));
+        let (mut low, mut high) = (0.0f64, 0.0f64);
+        for v in &self.vertices {
+            let s = side(&v.at);
+            low = low.min(s);
+            high = high.max(s);
+        }
+        if low > -tolerance_m || high < tolerance_m {
+            return None;
+        }
+        Some((self.half(side, 0)?, self.half(|p| -side(p), 0)?))
+    }
+
+    /// Length or area, and centroid.
+    pub fn measure(&self) -> (f64, Point<D>) {
+        let first = self.vertices[0].at;
+        if D == 2 {
+            let second = self.vertices[1].at;
+            let middle = std::array::from_fn(|k| 0.5 * (first[k] + second[k]));
+            return (norm(&sub(&second, &first)), middle);
+        }
+        let mut area = 0.0;
+        let mut moment = [0.0; D];
+        for pair in self.vertices[1..].windows(2) {
+            let corners: [Point<D>; D] =
+                std::array::from_fn(|k| [first, pair[0].at, pair[1].at][k.min(2)]);
+            let a = norm(&area_vector(&corners));
+            area += a;
+            for k in 0..D {
+                moment[k] += a * (corners[0][k] + corners[1][k] + corners[2][k]) / 3.0;
+            }
+        }
+        if area > 0.0 {
+            (area, moment.map(|m| m / area))
+        } else {
+            (0.0, first)
+        }
+    }
+
+    /// A box around it.
+    pub fn bounds(&self) -> Bounds<D> {
+        Bounds::around(self.vertices.iter().map(|v| v.at))
+    }
+
+    /// Edges that lie on a cell face: (face bit number, start, end).
+    pub fn face_edges(&self) -> impl Iterator<Item = (u8, Vertex<D>, Vertex<D>)> + '_ {
+        let n = self.vertices.len();
+        let edges = if D == 2 { 0 } else { n };
+        (0..edges).flat_map(move |e| {
+            let (a, b) = (self.vertices[e], self.vertices[(e + 1) % n]);
+            let both = a.on & b.on;
+            (0..2 * D as u8).filter(move |f| both >> f & 1 == 1).map(move |f| (f, a, b))
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    const UNIT: Bounds<3> = Bounds { low: [0.0; 3], high: [1.0; 3] };
+
+    #[test]
+    fn a_plane_through_a_cube_leaves_the_hexagon() {
+        // x + y + z = 1.5 cuts the unit cube in a regular hexagon of side sqrt(1/2).
+        let t = Fragment::<3>::simplex(&[[4.5, -1.5, -1.5], [-1.5, 4.5, -1.5], [-1.5, -1.5, 4.5]]);
+        let hexagon = t.clipped(&UNIT).unwrap();
+        assert_eq!(hexagon.vertices.len(), 6);
+        assert_relative_eq!(hexagon.measure().0, 1.5 * 3f64.sqrt() * 0.5, max_relative = 1e-12);
+        for v in &hexagon.vertices {
+            assert_eq!(v.on.count_ones(), 2, "each vertex on a cell edge");
+        }
+        assert_eq!(hexagon.face_edges().count(), 6);
+    }
+
+    #[test]
+    fn splitting_conserves_area() {
+        let t = Fragment::<3>::simplex(&[[0.1, 0.1, 0.2], [0.9, 0.2, 0.4], [0.3, 0.8, 0.7]]);
+        let (a, b) = t.split(&[1.0, 0.3, 0.0], &[0.4, 0.3, 0.0], 1e-12).unwrap();
+        assert_relative_eq!(a.measure().0 + b.measure().0, t.measure().0, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn segments_clip_to_squares() {
+        let cell = Bounds { low: [0.0; 2], high: [1.0; 2] };
+        let s = Fragment::<2>::simplex(&[[-1.0, 0.5], [2.0, 0.5]]).clipped(&cell).unwrap();
+        assert_relative_eq!(s.measure().0, 1.0);
+        assert_eq!((s.vertices[0].on, s.vertices[1].on), (1, 2));
+        assert!(Fragment::<2>::simplex(&[[2.0, 0.0], [3.0, 1.0]]).clipped(&cell).is_none());
+    }
+}

@@ -1,0 +1,496 @@
+//! Open areas of the faces of cut cells, and the separate parts of electrolyte in them.
+//!
+//! Corner states come from the crossings themselves: a crossing tells on which side of it the edge
+//! is wet. Only corners that no crossed edge touches are asked of the scene. The open length of an
+//! edge follows from its crossings and corners; the open area of a face is
+//!
+//! ```text
+//! area = contour integral of u dv = sum over wall segments + width * open length of the edge u = width
+//! ```
+//! (the other three edges contribute nothing), exact for flat elements and for any number of
+//! surfaces in the cell. Cells whose faces are crossed more than once are read loop by loop
+//! ([`super::loops`]); loops that share an open stretch of an edge belong to one part.
+
+use super::cut::{CellCut, Crossing, edge_number, face_axes, facets, pieces};
+use super::facet::Facet;
+use super::loops::{Loop, holds, loops};
+use super::scene::Scene;
+use super::tree::{Cell, MAX_LEVEL, Root, decode};
+use super::{Space, links::Groups};
+use crate::solid::Bounds;
+use rayon::prelude::*;
+
+/// Open fractions (sum over the faces) below this are closed.
+const SLIVER: f64 = 1e-4;
+
+/// One open stretch (2-D) or loop (3-D) of a face of a parted cell.
+#[derive(Clone, Debug)]
+pub struct FaceOpening {
+    /// Part of the electrolyte it belongs to.
+    pub part: u8,
+    /// Open area, m2.
+    pub area_m2: f64,
+    /// Outline in absolute coordinates of the face (2-D: the two ends of the stretch).
+    pub outline: Vec<[f64; 2]>,
+}
+
+impl FaceOpening {
+    /// A point inside the opening.
+    pub fn inner(&self) -> [f64; 2] {
+        let n = self.outline.len();
+        let middle = |k: usize| {
+            let (p, q) = (self.outline[k], self.outline[(k + 1) % n]);
+            [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])]
+        };
+        for k in 0..n {
+            let (p, q) = (self.outline[k], self.outline[(k + 1) % n]);
+            let m = middle(k);
+            let inside = [m[0] - 0.01 * (q[1] - p[1]), m[1] + 0.01 * (q[0] - p[0])];
+            if n > 2 && holds(&self.outline, inside) {
+                return inside;
+            }
+        }
+        middle(0)
+    }
+
+    fn distance(&self, at: [f64; 2]) -> f64 {
+        let n = self.outline.len();
+        if n > 2 && holds(&self.outline, at) {
+            return 0.0;
+        }
+        (0..n)
+            .map(|k| to_segment(at, self.outline[k], self.outline[(k + 1) % n]))
+            .fold(f64::INFINITY, f64::min)
+    }
+}
+
+fn to_segment(at: [f64; 2], p: [f64; 2], q: [f64; 2]) -> f64 {
+    let d = [q[0] - p[0], q[1] - p[1]];
+    let length = d[0] * d[0] + d[1] * d[1];
+    let t = if length > 0.0 {
+        (((at[0] - p[0]) * d[0] + (at[1] - p[1]) * d[1]) / length).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (at[0] - p[0] - t * d[0]).hypot(at[1] - p[1] - t * d[1])
+}
+
+/// The openings of a cut cell.
+#[derive(Clone, Debug)]
+pub enum Opening {
+    /// No electrolyte worth a node.
+    Closed,
+    /// One part; open area of each face, m2.
+    Simple([f64; 6]),
+    /// Several parts, or one read loop by loop.
+    Parted {
+        /// Number of parts.
+        parts: u8,
+        /// Openings of each face.
+        faces: Vec<Vec<FaceOpening>>,
+    },
+}
+
+impl Opening {
+    /// Number of parts.
+    pub fn parts(&self) -> u8 {
+        match self {
+            Self::Closed => 0,
+            Self::Simple(_) => 1,
+            Self::Parted { parts, .. } => *parts,
+        }
+    }
+
+    /// The part that holds a point of face `face`.
+    pub fn part_at(&self, face: usize, at: [f64; 2]) -> Option<u8> {
+        match self {
+            Self::Closed => None,
+            Self::Simple(_) => Some(0),
+            Self::Parted { faces, .. } => faces[face]
+                .iter()
+                .map(|o| (o.distance(at), o.part))
+                .min_by(|x, y| x.0.total_cmp(&y.0))
+                .map(|(_, part)| part),
+        }
+    }
+}
+
+/// A cut cell read to the end.
+#[derive(Clone, Debug)]
+pub struct OpenCell<const D: usize> {
+    /// Openings.
+    pub opening: Opening,
+    /// Wet corners, bit `k` of the corner number: high along axis `k`.
+    pub wet: u8,
+    /// Facets with their parts settled.
+    pub facets: Vec<Facet<D>>,
+    /// The walls did not join.
+    pub tangled: bool,
+}
+
+/// Integer corner of a cell at the deepest level, packed.
+fn corner_key<const D: usize>(cell: Cell, corner: usize) -> u64 {
+    let c = decode::<D>(cell.key);
+    (0..D).fold(0, |key, k| {
+        let at = u64::from(c[k] + (corner >> k & 1) as u32) << (MAX_LEVEL - cell.level);
+        key | at << (21 * k)
+    })
+}
+
+/// The two ends of an edge, as corner numbers.
+fn edge_ends<const D: usize>(edge: u8) -> [usize; 2] {
+    let (k, high) = (usize::from(edge) / 4, [edge & 1 == 1, edge & 2 == 2]);
+    let mut low = 0;
+    if D == 2 {
+        low |= usize::from(high[0]) << (1 - k);
+    } else {
+        let [u, v] = face_axes(k);
+        low |= usize::from(high[0]) << u | usize::from(high[1]) << v;
+    }
+    [low, low | 1 << k]
+}
+
+/// Open areas of all cut cells.
+pub fn open<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    cells: &[Cell],
+    lists: &[(u32, Vec<u32>)],
+    cuts: Vec<CellCut<D>>,
+) -> Vec<OpenCell<D>> {
+    let states = corner_states(root, scene, cells, &cuts);
+    cells
+        .par_iter()
+        .zip(lists)
+        .zip(cuts)
+        .map(|((&cell, (_, elements)), cut)| {
+            let wet = (0..1 << D).fold(0u8, |wet, corner| {
+                let at = states.binary_search_by_key(&corner_key::<D>(cell, corner), |s| s.0);
+                wet | u8::from(at.is_ok_and(|i| states[i].1)) << corner
+            });
+            open_cell(scene, &root.bounds(cell), elements, cut, wet)
+        })
+        .collect()
+}
+
+/// Sorted (corner, wet) of every corner of a cut cell.
+fn corner_states<const D: usize>(
+    root: &Root<D>,
+    scene: &Scene<'_, D>,
+    cells: &[Cell],
+    cuts: &[CellCut<D>],
+) -> Vec<(u64, bool)> {
+    // Votes: +1 wet, -1 dry, 0 for merely being there.
+    let mut votes: Vec<(u64, i32)> = cells
+        .par_iter()
+        .zip(cuts)
+        .flat_map_iter(|(&cell, cut)| {
+            let mut votes: Vec<(u64, i32)> =
+                (0..1 << D).map(|corner| (corner_key::<D>(cell, corner), 0)).collect();
+            for run in cut.crossings.chunk_by(|a, b| a.edge == b.edge) {
+                let ends = edge_ends::<D>(run[0].edge);
+                for (end, wet) in [(0, run[0].wet[0]), (1, run[run.len() - 1].wet[1])] {
+                    votes[ends[end]].1 += if wet { 1 } else { -1 };
+                }
+            }
+            votes
+        })
+        .collect();
+    votes.par_sort_unstable();
+    let tallied: Vec<(u64, i32)> = votes
+        .chunk_by(|a, b| a.0 == b.0)
+        .map(|run| (run[0].0, run.iter().map(|v| v.1).sum()))
+        .collect();
+    let step = root.side_m / f64::from(1u32 << MAX_LEVEL);
+    tallied
+        .into_par_iter()
+        .map(|(key, vote)| {
+            let wet = if vote == 0 {
+                let at = std::array::from_fn(|k| {
+                    root.origin[k] + (key >> (21 * k) & 0x1f_ffff) as f64 * step
+                });
+                scene.is_electrolyte(&at)
+            } else {
+                vote > 0
+            };
+            (key, wet)
+        })
+        .collect()
+}
+
+/// Open stretches of an edge between `low_m` and `high_m`.
+fn stretches(
+    wet: [bool; 2],
+    crossings: &[Crossing],
+    low_m: f64,
+    high_m: f64,
+) -> Vec<(f64, f64)> {
+    if crossings.is_empty() {
+        return match wet {
+            [true, true] => vec![(low_m, high_m)],
+            [false, false] => Vec::new(),
+            // A corner within a sagitta of the surface: neither answer matters.
+            _ => vec![(low_m, 0.5 * (low_m + high_m))],
+        };
+    }
+    let mut out = Vec::new();
+    let mut from = low_m;
+    let mut open = crossings[0].wet[0];
+    for c in crossings {
+        if open && c.wet[0] {
+            out.push((from, c.at_m));
+        }
+        from = c.at_m;
+        open = c.wet[1];
+    }
+    if open {
+        out.push((from, high_m));
+    }
+    out
+}
+
+/// Weighted measure of a stretch of a 2-D face across axis `k` at coordinate `level_m`.
+fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 {
+    let length = stretch.1 - stretch.0;
+    match space {
+        Space::Planar { depth_m } => depth_m * length,
+        Space::Axisymmetric => {
+            let radius = if k == 0 { level_m } else { 0.5 * (stretch.0 + stretch.1) };
+            2.0 * std::f64::consts::PI * radius.max(0.0) * length
+        }
+        Space::Tank => length,
+    }
+}
+
+/// Area of a whole face of a cell, m2.
+pub fn whole_face<const D: usize>(space: Space, cell: &Bounds<D>, face: usize) -> f64 {
+    let k = face / 2;
+    let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+    if D == 2 {
+        measure_2d(space, k, level, (cell.low[1 - k], cell.high[1 - k]))
+    } else {
+        let [u, v] = face_axes(k);
+        (cell.high[u] - cell.low[u]) * (cell.high[v] - cell.low[v])
+    }
+}
+
+/// The edges around a face.
+fn rim_edges<const D: usize>(face: usize) -> Vec<u8> {
+    let (k, up) = (face / 2, face & 1 == 1);
+    if D == 2 {
+        return vec![edge_number(1 - k, [up, false])];
+    }
+    let [u, v] = face_axes(k);
+    // After u come (v, k); after v come (k, u).
+    vec![
+        edge_number(u, [false, up]),
+        edge_number(u, [true, up]),
+        edge_number(v, [up, false]),
+        edge_number(v, [up, true]),
+    ]
+}
+
+fn open_cell<const D: usize>(
+    scene: &Scene<'_, D>,
+    cell: &Bounds<D>,
+    elements: &[u32],
+    cut: CellCut<D>,
+    wet: u8,
+) -> OpenCell<D> {
+    let space = scene.domain.space;
+    let on_edge = |edge: u8| {
+        let from = cut.crossings.partition_point(|c| c.edge < edge);
+        let to = cut.crossings.partition_point(|c| c.edge <= edge);
+        &cut.crossings[from..to]
+    };
+    let open_on = |edge: u8| {
+        let k = usize::from(edge) / 4;
+        let ends = edge_ends::<D>(edge).map(|c| wet >> c & 1 == 1);
+        stretches(ends, on_edge(edge), cell.low[k], cell.high[k])
+    };
+    let mut areas = [0.0; 6];
+    for (face, area) in areas.iter_mut().enumerate().take(2 * D) {
+        let k = face / 2;
+        let whole = whole_face(space, cell, face);
+        *area = if D == 2 {
+            let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+            let open = open_on(rim_edges::<D>(face)[0]);
+            open.into_iter().map(|s| measure_2d(space, k, level, s)).sum()
+        } else {
+            let far = open_on(rim_edges::<D>(face)[3]);
+            let [u, _] = face_axes(k);
+            let length: f64 = far.into_iter().map(|s| s.1 - s.0).sum();
+            cut.contour[face] + (cell.high[u] - cell.low[u]) * length
+        }
+        .clamp(0.0, whole);
+    }
+    let crossed = |face: usize| -> usize {
+        rim_edges::<D>(face).into_iter().map(|e| on_edge(e).len()).sum()
+    };
+    let simple = !cut.sheet
+        && if D == 2 {
+            cut.crossings.len() <= 2
+        } else {
+            (0..6).all(|f| crossed(f) <= 2) && one_part(wet)
+        };
+    let mut tangled = false;
+    if !simple {
+        let mut touches = Vec::new();
+        let pieces = pieces(scene, cell, elements, &mut touches);
+        match parted(scene, cell, &pieces, wet, &open_on) {
+            Some((opening, facets)) => return OpenCell { opening, wet, facets, tangled },
+            None => tangled = true,
+        }
+    }
+    let open: f64 = (0..2 * D)
+        .map(|f| areas[f] / whole_face(space, cell, f).max(f64::MIN_POSITIVE))
+        .sum();
+    let opening = if open < SLIVER { Opening::Closed } else { Opening::Simple(areas) };
+    OpenCell { opening, wet, facets: cut.facets, tangled }
+}
+
+/// Are the wet corners of a cube one piece (joined along its edges)?
+fn one_part(wet: u8) -> bool {
+    if wet == 0 {
+        return true;
+    }
+    let mut seen = 1u8 << wet.trailing_zeros();
+    loop {
+        let mut grown = seen;
+        for corner in 0..8 {
+            if seen >> corner & 1 == 1 {
+                for k in 0..3 {
+                    grown |= 1 << (corner ^ (1 << k));
+                }
+            }
+        }
+        grown &= wet;
+        if grown == seen {
+            return seen == wet;
+        }
+        seen = grown;
+    }
+}
+
+/// Reads a cell loop by loop; `None` if its walls do not join.
+fn parted<const D: usize>(
+    scene: &Scene<'_, D>,
+    cell: &Bounds<D>,
+    pieces: &[super::cut::Piece<D>],
+    wet: u8,
+    open_on: &impl Fn(u8) -> Vec<(f64, f64)>,
+) -> Option<(Opening, Vec<Facet<D>>)> {
+    let space = scene.domain.space;
+    let rectangle = |face: usize| -> ([usize; 2], Vec<super::loops::Segment>, bool) {
+        let segments: Vec<_> =
+            pieces.iter().flat_map(|p| p.segments(face as u8, cell)).collect();
+        if D == 2 {
+            return ([0, 1], segments, wet == 0b1111);
+        }
+        let k = face / 2;
+        let on_face = (0..8).filter(|c| (c >> k & 1 == 1) == (face & 1 == 1));
+        (face_axes(k), segments, on_face.map(|c| wet >> c & 1).all(|w| w == 1))
+    };
+    // Loops with the rectangle they were found in, outlines in absolute coordinates.
+    let mut found: Vec<(usize, Loop)> = Vec::new();
+    for face in 0..if D == 2 { 1 } else { 6 } {
+        let ([u, v], segments, all_open) = rectangle(face);
+        let size = [cell.high[u] - cell.low[u], cell.high[v] - cell.low[v]];
+        for mut l in loops(size, &segments, all_open).ok()? {
+            for p in &mut l.outline {
+                *p = [p[0] + cell.low[u], p[1] + cell.low[v]];
+            }
+            found.push((face, l));
+        }
+    }
+    let nearest = |face: usize, at: [f64; 2]| -> Option<usize> {
+        found
+            .iter()
+            .enumerate()
+            .filter(|(_, (f, _))| *f == face)
+            .map(|(n, (_, l))| {
+                let o = FaceOpening { part: 0, area_m2: 0.0, outline: l.outline.clone() };
+                (o.distance(at), n)
+            })
+            .min_by(|x, y| x.0.total_cmp(&y.0))
+            .map(|(_, n)| n)
+    };
+    let mut groups = Groups::new(found.len());
+    let mut faces: Vec<Vec<FaceOpening>> = vec![Vec::new(); 2 * D];
+    if D == 3 {
+        for edge in 0..12u8 {
+            let around: Vec<usize> =
+                (0..6).filter(|&f| rim_edges::<D>(f).contains(&edge)).collect();
+            for (from, to) in open_on(edge) {
+                let mut joined = Vec::new();
+                for &f in &around {
+                    joined.extend(nearest(f, edge_point(cell, edge, 0.5 * (from + to), f)));
+                }
+                for pair in joined.windows(2) {
+                    groups.join(pair[0], pair[1]);
+                }
+            }
+        }
+    }
+    let part = groups.numbers();
+    let parts = part.iter().max().map_or(0, |&m| m + 1);
+    if D == 2 {
+        for (face, openings) in faces.iter_mut().enumerate() {
+            let k = face / 2;
+            let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+            for (from, to) in open_on(rim_edges::<D>(face)[0]) {
+                let middle = 0.5 * (from + to);
+                let at = if k == 0 { [level, middle] } else { [middle, level] };
+                openings.push(FaceOpening {
+                    part: part[nearest(0, at)?] as u8,
+                    area_m2: measure_2d(space, k, level, (from, to)),
+                    outline: vec![[from, 0.0], [to, 0.0]],
+                });
+            }
+        }
+    } else {
+        for (n, (face, l)) in found.iter().enumerate() {
+            faces[*face].push(FaceOpening {
+                part: part[n] as u8,
+                area_m2: l.area.max(0.0),
+                outline: l.outline.clone(),
+            });
+        }
+    }
+    let part_of = |piece: &super::cut::Piece<D>| -> u8 {
+        for face in 0..if D == 2 { 1 } else { 6 } {
+            let [u, v] = if D == 2 { [0, 1] } else { face_axes(face / 2) };
+            for s in piece.segments(face as u8, cell) {
+                let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
+                let at = [
+                    cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
+                    cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
+                ];
+                if let Some(n) = nearest(face, at) {
+                    return part[n] as u8;
+                }
+            }
+        }
+        0
+    };
+    let facets = facets(scene, pieces, part_of);
+    if parts == 0 {
+        return Some((Opening::Closed, facets));
+    }
+    Some((Opening::Parted { parts: parts as u8, faces }, facets))
+}
+
+/// A point of a cell edge in the coordinates of a face beside it.
+fn edge_point<const D: usize>(cell: &Bounds<D>, edge: u8, along_m: f64, face: usize) -> [f64; 2] {
+    let low_end = edge_ends::<D>(edge)[0];
+    let k = usize::from(edge) / 4;
+    face_axes(face / 2).map(|axis| {
+        if axis == k {
+            along_m
+        } else if low_end >> axis & 1 == 1 {
+            cell.high[axis]
+        } else {
+            cell.low[axis]
+        }
+    })
+}

@@ -1,0 +1,22 @@
+//! Why results could not be written.
+
+use std::io;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why results could not be written. Whatever was in the folder before is still there.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum ReportError {
+    /// A file or folder could not be made, written or moved.
+    #[error("cannot write {}", path.display())]
+    Write {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        source: io::Error,
+    },
+    /// The VTK writer refused.
+    #[error("cannot make a VTK file: {0}")]
+    Vtk(String),
+}

@@ -1,0 +1,108 @@
+//! `facets.csv`: one row for each facet of the electrodes; units are in the names of the columns.
+
+use crate::values::{columns, names};
+use ionfall_deposit::Outcome;
+use ionfall_job::Electrode;
+use ionfall_mesh::grid::Space;
+use std::fmt::Write;
+
+/// Names of the coordinates of a space.
+pub(crate) fn axes(space: Space) -> &'static [&'static str] {
+    match space {
+        Space::Tank => &["x", "y", "z"],
+        Space::Planar { .. } => &["x", "y"],
+        Space::Axisymmetric => &["r", "z"],
+    }
+}
+
+/// The table. Places are the middles of the facets, normals point into the bath; a value that
+/// does not exist is an empty field.
+pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome<D>) -> String {
+    let columns = columns(electrodes, outcome);
+    let axes = axes(outcome.grid.space);
+    let mut head = vec!["name".to_owned(), "role".to_owned()];
+    head.extend(axes.iter().map(|a| format!("{a}_m")));
+    head.extend(axes.iter().map(|a| format!("normal_{a}")));
+    head.push(names::AREA.to_owned());
+    head.extend(columns.iter().map(|c| c.name.to_owned()));
+    let mut text = head.join(",") + "\n";
+    for (n, facet) in outcome.grid.facets.iter().enumerate() {
+        let electrode = electrodes.iter().find(|e| e.body == usize::from(facet.body));
+        text += &quoted(electrode.map_or("", |e| &e.name));
+        text.push(',');
+        text += electrode.map_or("", |e| e.role.word());
+        let geometry = facet.point.iter().chain(&facet.normal).chain([&facet.area_m2]);
+        for value in geometry.chain(columns.iter().map(|c| &c.values[n])) {
+            text.push(',');
+            if value.is_finite() {
+                // Writing into a string does not fail.
+                let _ = write!(text, "{value:.9e}");
+            }
+        }
+        text.push('\n');
+    }
+    text
+}
+
+/// A field as tables want it.
+fn quoted(field: &str) -> String {
+    if field.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", field.replace('"', "\"\""))
+    } else {
+        field.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::tank;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn rows_are_complete_and_add_up() {
+        let case = tank();
+        let text = facets(&case.electrodes, &case.outcome);
+        let mut lines = text.lines();
+        let head: Vec<&str> = lines.next().unwrap().split(',').collect();
+        assert_eq!(
+            head,
+            [
+                "name",
+                "role",
+                "x_m",
+                "y_m",
+                "z_m",
+                "normal_x",
+                "normal_y",
+                "normal_z",
+                "area_m2",
+                "current_density_A_per_m2",
+                "solution_potential_V",
+                "overpotential_V",
+                "thickness_m",
+                "limit_share",
+            ]
+        );
+        let mut volume = 0.0;
+        let mut rows = 0;
+        for line in lines {
+            let fields: Vec<&str> = line.split(',').collect();
+            assert_eq!(fields.len(), head.len(), "{line}");
+            assert_eq!(fields[1] == "anode", fields[13].is_empty(), "{line}");
+            if fields[0] == "plate" {
+                volume += fields[8].parse::<f64>().unwrap() * fields[12].parse::<f64>().unwrap();
+            }
+            rows += 1;
+        }
+        assert_eq!(rows, case.outcome.grid.facets.len());
+        let plate = case.outcome.bodies.iter().find(|b| b.name == "plate").unwrap();
+        assert_relative_eq!(volume, plate.volume_m3.unwrap(), max_relative = 1e-8);
+    }
+
+    #[test]
+    fn awkward_names_are_quoted() {
+        assert_eq!(quoted("plate"), "plate");
+        assert_eq!(quoted("a, \"b\""), "\"a, \"\"b\"\"\"");
+    }
+}

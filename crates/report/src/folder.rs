@@ -1,0 +1,208 @@
+//! The folder of results: written whole or not at all.
+//!
+//! Files are made in a hidden folder inside the folder of results (the same disk, so that moving
+//! is renaming). [`Staging::publish`] sets an older result aside, its summary first, and moves the
+//! new files in, the summary last; if any of this fails the older result is put back. Files that
+//! are none of ours stay untouched.
+
+use crate::error::ReportError;
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// The file that makes a folder of results whole.
+pub const SUMMARY: &str = "summary.json";
+
+/// Fixed names of result files; parts are called `part-NAME.vtp`.
+const NAMES: [&str; 5] = [SUMMARY, "surface.vtp", "bath.vtu", "series.pvd", "facets.csv"];
+
+/// Results in the making.
+#[derive(Debug)]
+pub struct Staging {
+    folder: PathBuf,
+    stage: PathBuf,
+    new_folder: bool,
+    names: Vec<String>,
+}
+
+impl Staging {
+    /// Makes the folder if need be, and the hidden folder in it.
+    ///
+    /// # Errors
+    /// [`ReportError::Write`] if it cannot be written to.
+    pub fn open(folder: &Path) -> Result<Self, ReportError> {
+        let new_folder = !folder.exists();
+        fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
+        let stage = folder.join(format!(".ionfall-unfinished-{}", std::process::id()));
+        let staging = Self { folder: folder.into(), stage, new_folder, names: Vec::new() };
+        fs::create_dir_all(staging.aside()).map_err(|e| failed(&staging.stage, e))?;
+        Ok(staging)
+    }
+
+    /// Writes one file. A name given twice is written twice; the later one stays.
+    ///
+    /// # Errors
+    /// [`ReportError::Write`], for instance on a full disk.
+    pub fn write(&mut self, name: &str, content: &[u8]) -> Result<(), ReportError> {
+        let path = self.stage.join(name);
+        let written = File::create(&path).and_then(|mut file| {
+            file.write_all(content)?;
+            // Only now a full disk is sure to have been noticed.
+            file.sync_all()
+        });
+        written.map_err(|e| failed(&self.folder.join(name), e))?;
+        if !self.names.iter().any(|n| n == name) {
+            self.names.push(name.into());
+        }
+        Ok(())
+    }
+
+    /// Puts everything into place and says what there is now.
+    ///
+    /// # Errors
+    /// [`ReportError::Write`]; the folder is then as it was before.
+    pub fn publish(mut self) -> Result<Vec<String>, ReportError> {
+        let mut new = self.names.clone();
+        new.sort_by_key(|name| name == SUMMARY);
+        let mut old = self.older().map_err(|e| failed(&self.folder, e))?;
+        old.sort_by_key(|name| name != SUMMARY);
+        let aside = self.aside();
+        move_all(&old, &self.folder, &aside)?;
+        if let Err(error) = move_all(&new, &self.stage, &self.folder) {
+            old.reverse();
+            move_all(&old, &aside, &self.folder)?;
+            return Err(error);
+        }
+        self.new_folder = false;
+        Ok(new)
+    }
+
+    fn aside(&self) -> PathBuf {
+        self.stage.join("older")
+    }
+
+    /// Result files of an earlier run.
+    fn older(&self) -> io::Result<Vec<String>> {
+        let mut names = Vec::new();
+        for entry in fs::read_dir(&self.folder)? {
+            if let Ok(name) = entry?.file_name().into_string() {
+                let part = name.starts_with("part-") && name.ends_with(".vtp");
+                if part || NAMES.contains(&name.as_str()) {
+                    names.push(name);
+                }
+            }
+        }
+        Ok(names)
+    }
+}
+
+impl Drop for Staging {
+    /// Leaves nothing half-made behind. What cannot be removed here stays hidden.
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.stage);
+        if self.new_folder {
+            let _ = fs::remove_dir(&self.folder);
+        }
+    }
+}
+
+/// Renames files from one folder to another, or none of them.
+fn move_all(names: &[String], from: &Path, to: &Path) -> Result<(), ReportError> {
+    for (n, name) in names.iter().enumerate() {
+        if let Err(error) = fs::rename(from.join(name), to.join(name)) {
+            for name in names[..n].iter().rev() {
+                fs::rename(to.join(name), from.join(name)).map_err(|e| failed(&to.join(name), e))?;
+            }
+            return Err(failed(&to.join(name), error));
+        }
+    }
+    Ok(())
+}
+
+fn failed(path: &Path, source: io::Error) -> ReportError {
+    ReportError::Write { path: path.into(), source }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entries(folder: &Path) -> Vec<String> {
+        let mut names: Vec<_> = fs::read_dir(folder)
+            .unwrap()
+            .map(|e| e.unwrap().file_name().into_string().unwrap())
+            .collect();
+        names.sort();
+        names
+    }
+
+    fn publish(folder: &Path, files: &[(&str, &str)]) -> Vec<String> {
+        let mut staging = Staging::open(folder).unwrap();
+        for (name, text) in files {
+            staging.write(name, text.as_bytes()).unwrap();
+        }
+        staging.publish().unwrap()
+    }
+
+    #[test]
+    fn nothing_shows_before_the_end() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path().join("a/b");
+        let mut staging = Staging::open(&folder).unwrap();
+        staging.write(SUMMARY, b"{}").unwrap();
+        staging.write("facets.csv", b"x").unwrap();
+        assert!(!folder.join(SUMMARY).exists() && !folder.join("facets.csv").exists());
+        assert_eq!(staging.publish().unwrap(), ["facets.csv", SUMMARY]);
+        assert_eq!(entries(&folder), ["facets.csv", SUMMARY]);
+    }
+
+    #[test]
+    fn given_up_leaves_no_trace() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path().join("new");
+        let mut staging = Staging::open(&folder).unwrap();
+        staging.write(SUMMARY, b"{}").unwrap();
+        drop(staging);
+        assert!(!folder.exists());
+    }
+
+    #[test]
+    fn a_new_result_replaces_the_whole_old_one_and_nothing_else() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path();
+        publish(folder, &[(SUMMARY, "1"), ("part-old.vtp", "1"), ("bath.vtu", "1")]);
+        fs::write(folder.join("notes.txt"), "mine").unwrap();
+        publish(folder, &[(SUMMARY, "2"), ("part-new.vtp", "2")]);
+        assert_eq!(entries(folder), ["notes.txt", "part-new.vtp", SUMMARY]);
+        assert_eq!(fs::read_to_string(folder.join(SUMMARY)).unwrap(), "2");
+    }
+
+    /// A file vanishes between writing and moving: the older result must be back, whole.
+    #[test]
+    fn a_failure_while_moving_loses_nothing() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path();
+        publish(folder, &[(SUMMARY, "1"), ("surface.vtp", "1"), ("part-a.vtp", "1")]);
+        let mut staging = Staging::open(folder).unwrap();
+        for name in ["surface.vtp", "facets.csv", SUMMARY] {
+            staging.write(name, b"2").unwrap();
+        }
+        fs::remove_file(staging.stage.join("facets.csv")).unwrap();
+        let error = staging.publish().unwrap_err();
+        assert!(error.to_string().contains("facets.csv"), "{error}");
+        assert_eq!(entries(folder), ["part-a.vtp", SUMMARY, "surface.vtp"]);
+        for name in entries(folder) {
+            assert_eq!(fs::read_to_string(folder.join(name)).unwrap(), "1");
+        }
+    }
+
+    #[test]
+    fn a_folder_that_cannot_be_is_an_error() {
+        let room = tempfile::tempdir().unwrap();
+        let file = room.path().join("file");
+        fs::write(&file, "x").unwrap();
+        assert!(matches!(Staging::open(&file.join("out")), Err(ReportError::Write { .. })));
+        assert!(matches!(Staging::open(&file), Err(ReportError::Write { .. })));
+        assert_eq!(fs::read_to_string(&file).unwrap(), "x");
+    }
+}

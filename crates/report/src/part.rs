@@ -1,0 +1,215 @@
+//! `part-NAME.vtp`: thickness and current density on the shape of one electrode as it was drawn.
+//!
+//! A triangle mesh or relief keeps its own vertices (in front, in their order); other shapes are
+//! broken up moderately finely. Elements much larger than the grid's cells are split. Each vertex
+//! takes the mean of the facets near it ([`ionfall_deposit::mapping`]); places without any, dry or
+//! stopped off, are not numbers.
+
+use crate::refine::refine;
+use crate::values::names;
+use crate::vtk::{Kind, VtkMesh};
+use ionfall_deposit::Outcome;
+use ionfall_deposit::mapping::FacetIndex;
+use ionfall_job::Electrode;
+use ionfall_mesh::grid::{Domain, Space};
+use ionfall_mesh::solid::{Bounds, Fineness, Point, Primitive, Solid, Soup};
+use std::collections::HashMap;
+
+/// Longest edge, and reach of the mapping, over the cell size asked at the body.
+const EDGE_CELLS: f64 = 2.0;
+/// Distance of flat elements from curved surfaces over the cell size.
+const SAGITTA_CELLS: f64 = 0.1;
+/// Elements of a part, about, at most.
+const MOST_ELEMENTS: f64 = 5e5;
+
+/// The drawn surface of an electrode with its values.
+pub(crate) fn part<const D: usize>(
+    domain: &Domain<D>,
+    electrode: &Electrode,
+    outcome: &Outcome<D>,
+) -> VtkMesh {
+    let body = &domain.bodies[electrode.body];
+    let reach_m = EDGE_CELLS * body.finest_m;
+    let index = FacetIndex::new(&outcome.grid.facets, electrode.body, reach_m);
+    let within = domain.tank.bounds().grown(body.finest_m);
+    let mut mesh = VtkMesh::new(Kind::Surface, D);
+    let (mut vertices, mut normals) = (Vec::new(), Vec::new());
+    for primitive in body.solid.primitives() {
+        let soup = fine_soup(primitive.as_ref(), body.finest_m, within);
+        let outward = vertex_normals(&soup);
+        let mut numbers: HashMap<u32, u64> = HashMap::new();
+        for (e, element) in soup.elements.iter().enumerate() {
+            let side = side(&body.solid, primitive.as_ref(), &soup, e, domain.space, &within);
+            if side == 0.0 {
+                continue;
+            }
+            let mut points: Vec<u64> = element
+                .iter()
+                .map(|&v| {
+                    *numbers.entry(v).or_insert_with(|| {
+                        let x = soup.vertices[v as usize];
+                        vertices.push(x);
+                        normals.push(outward[v as usize].map(|c| side * c));
+                        mesh.point(&x)
+                    })
+                })
+                .collect();
+            if side < 0.0 {
+                points.reverse();
+            }
+            mesh.cell(points);
+        }
+    }
+    let mapped = |values: &[f64]| -> Vec<f64> {
+        let places = vertices.iter().zip(&normals);
+        places.map(|(x, n)| index.at(x, n, |f| values[f]).unwrap_or(f64::NAN)).collect()
+    };
+    if !outcome.thickness_m.is_empty() {
+        mesh.point_array(names::THICKNESS, mapped(&outcome.thickness_m));
+    }
+    let currents = &outcome.solution.current_density_a_per_m2;
+    mesh.point_array(names::CURRENT_DENSITY, mapped(currents));
+    mesh
+}
+
+fn fine_soup<const D: usize>(
+    primitive: &dyn Primitive<D>,
+    cell_m: f64,
+    within: Bounds<D>,
+) -> Soup<D> {
+    let mut soup = primitive.tessellate(&Fineness { sagitta_m: SAGITTA_CELLS * cell_m, within });
+    let area: f64 = (0..soup.elements.len()).map(|e| soup.area(e)).sum();
+    let least_m = (area / MOST_ELEMENTS).powf(1.0 / (D as f64 - 1.0));
+    refine(&mut soup, (EDGE_CELLS * cell_m).max(least_m), primitive);
+    soup
+}
+
+/// Unit normals at the vertices: means over the elements there, by area.
+fn vertex_normals<const D: usize>(soup: &Soup<D>) -> Vec<Point<D>> {
+    let mut sums = vec![[0.0; D]; soup.vertices.len()];
+    for (e, element) in soup.elements.iter().enumerate() {
+        let area = soup.area_vector(e);
+        for &v in element {
+            for k in 0..D {
+                sums[v as usize][k] += area[k];
+            }
+        }
+    }
+    for sum in &mut sums {
+        let length = sum.iter().map(|c| c * c).sum::<f64>().sqrt();
+        if length > 0.0 {
+            *sum = sum.map(|c| c / length);
+        }
+    }
+    sums
+}
+
+/// 1 if the body ends at the element on the side of its normal, -1 on the other, 0 if it does not
+/// end there or the element is outside the space of the job.
+fn side<const D: usize>(
+    solid: &Solid<D>,
+    primitive: &dyn Primitive<D>,
+    soup: &Soup<D>,
+    element: usize,
+    space: Space,
+    within: &Bounds<D>,
+) -> f64 {
+    let corners = soup.corners(element);
+    let middle: Point<D> =
+        std::array::from_fn(|k| corners.iter().map(|c| c[k]).sum::<f64>() / D as f64);
+    if space == Space::Axisymmetric && middle[0] <= 0.0 {
+        return 0.0;
+    }
+    if matches!(solid, Solid::Primitive(_)) {
+        return 1.0;
+    }
+    let on = primitive.project(soup.patch[element], &middle, &soup.area_vector(element));
+    let length = on.normal.iter().map(|c| c * c).sum::<f64>().sqrt().max(f64::MIN_POSITIVE);
+    let extent = (0..D).map(|k| within.high[k] - within.low[k]).fold(0.0, f64::max);
+    let probe = |sign: f64| {
+        let step = sign * 1e-6 * extent / length;
+        solid.contains(&std::array::from_fn(|k| on.point[k] + step * on.normal[k]))
+    };
+    match (probe(-1.0), probe(1.0)) {
+        (true, false) => 1.0,
+        (false, true) => -1.0,
+        _ => 0.0,
+    }
+}
+
+/// The file name for a body: what file systems may dislike becomes a dash. `taken` are the names
+/// given so far.
+pub(crate) fn file_name(body: &str, taken: &[String]) -> String {
+    let plain: String = body
+        .chars()
+        .map(|c| if c.is_alphanumeric() || c == '_' { c } else { '-' })
+        .collect();
+    let mut name = format!("part-{plain}.vtp");
+    let mut n = 2;
+    while taken.contains(&name) {
+        name = format!("part-{plain}-{n}.vtp");
+        n += 1;
+    }
+    name
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{Case, axisymmetric, cells, point_values, points, reread, tank};
+
+    fn drawn<const D: usize>(case: &Case<D>, name: &str) -> (Vec<[f64; 3]>, Vec<f64>, usize) {
+        let electrode = case.electrodes.iter().find(|e| e.name == name).unwrap();
+        let file = reread(&part(&case.domain, electrode, &case.outcome).render().unwrap());
+        (points(&file), point_values(&file, names::THICKNESS), cells(&file).len())
+    }
+
+    /// The plate stands in the liquid with its top out of it, and its back is stopped off.
+    #[test]
+    fn wet_bare_places_have_a_thickness_and_others_none() {
+        let case = tank();
+        let (points, thickness, cells) = drawn(&case, "plate");
+        assert!(cells > 100, "large sides are split: {cells}");
+        let of_plate = case.outcome.bodies.iter().find(|b| b.name == "plate").unwrap();
+        let spread = of_plate.thickness_m.unwrap();
+        let mut wet = 0;
+        for (x, t) in points.iter().zip(&thickness) {
+            if x[2] > 0.045 || x[0] > 0.0455 {
+                assert!(t.is_nan(), "{x:?} is dry or stopped off but has {t}");
+            } else if x[0] < 0.0401 && x[2] < 0.035 {
+                assert!((spread.min..=spread.max).contains(t), "{x:?}: {t}");
+                wet += 1;
+            }
+        }
+        assert!(wet > 20, "{wet}");
+    }
+
+    /// A ball on a stem about the axis: no element inside of the union or beyond the axis.
+    #[test]
+    fn only_the_outside_of_a_union_is_drawn() {
+        let (points, thickness, cells) = drawn(&axisymmetric(), "ball");
+        assert!(cells > 10);
+        assert_eq!(points.len(), thickness.len());
+        for x in &points {
+            assert!(x[0] > -1e-3, "{x:?}");
+            let in_ball = (x[0].powi(2) + (x[1] - 0.02).powi(2)).sqrt() < 0.0079;
+            assert!(!in_ball || x[0] > 0.0019, "{x:?} is inside");
+        }
+        assert!(thickness.iter().any(|t| t.is_finite() && *t > 0.0));
+    }
+
+    #[test]
+    fn file_names_are_plain_and_differ() {
+        let mut taken = Vec::new();
+        for (body, name) in [
+            ("anode 1", "part-anode-1.vtp"),
+            ("anode/1", "part-anode-1-2.vtp"),
+            ("../x", "part----x.vtp"),
+            ("M\u{fc}nze", "part-M\u{fc}nze.vtp"),
+        ] {
+            let made = file_name(body, &taken);
+            assert_eq!(made, name);
+            taken.push(made);
+        }
+    }
+}

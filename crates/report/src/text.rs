@@ -1,0 +1,314 @@
+//! The summary in plain words and trade units, for the terminal: what was asked first, then what
+//! it takes, then how it was computed.
+
+use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
+use ionfall_bath::figure::significant;
+use ionfall_deposit::{BodyOutcome, Place};
+use std::path::Path;
+
+/// Width of the column of names.
+const COLUMN: usize = 10;
+/// Width texts are folded to.
+const WIDTH: usize = 92;
+
+/// The words. `folder` is where `files` lie, if any were written.
+pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
+    let mut page = Page::default();
+    if !summary.title.is_empty() {
+        page.line(&summary.title);
+        page.line("");
+    }
+    if let Some(wanted) = &summary.wanted {
+        verdict(summary, wanted, &mut page);
+        page.line("");
+    }
+    for body in summary.bodies.iter().filter(|b| b.role != "anode") {
+        cathode(summary, body, &mut page);
+    }
+    for body in summary.bodies.iter().filter(|b| b.role == "anode") {
+        page.entry(&body.name, &anode(body));
+    }
+    page.entry("supply", &supply(summary));
+    page.entry("bath", &bath(summary));
+    page.line("");
+    page.entry("computed", &computed(summary));
+    page.entry("files", &format!("{}: {}", folder.display(), files.join(", ")));
+    let safety = summary.bath.cautions.iter().map(|c| format!("{}: {}", c.about, c.text));
+    let cautions: Vec<String> = summary.cautions.iter().cloned().chain(safety).collect();
+    for (word, list) in [("note", &summary.notes), ("caution", &cautions)] {
+        if !list.is_empty() {
+            page.line("");
+        }
+        for (n, item) in list.iter().enumerate() {
+            page.entry(if n == 0 { word } else { "" }, item);
+        }
+    }
+    page.text
+}
+
+fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
+    let wish = thick(wanted.thickness_m);
+    let Some((met, least_m)) = wanted.met.zip(wanted.least_m) else {
+        page.line(&format!(
+            "{wish} are wanted, but no plating time is given: add [plan] time = \"8 h\"."
+        ));
+        return;
+    };
+    let least = thick(least_m);
+    let hours = wanted.reached_after_s.map(hours);
+    if met {
+        page.line(&format!("Thick enough: {least} at the thinnest place, {wish} wanted."));
+        if let Some(hours) = hours {
+            page.line(&format!("The {wish} were reached everywhere after {hours}."));
+        }
+        return;
+    }
+    page.line(&format!("NOT thick enough: {least} at the thinnest place, {wish} wanted."));
+    let (mut below, mut area) = (0.0, 0.0);
+    for body in summary.works(wanted.on.as_deref()) {
+        below += body.share_below_wanted.unwrap_or(0.0) * body.area_m2;
+        area += body.area_m2;
+    }
+    let rest = match hours {
+        Some(hours) => format!("at this current it takes {hours} to reach it everywhere"),
+        None => "the thinnest place gets no metal at all".into(),
+    };
+    page.line(&format!("{} of the area is thinner; {rest}.", percent(below / area)));
+}
+
+fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
+    let axes = summary.grid.axes;
+    let mut name = body.name.as_str();
+    if let (Some(spread), Some(thin), Some(thickest)) =
+        (body.thickness_m, body.thinnest, body.thickest)
+    {
+        page.entry(name, &format!("thinnest  {:>8}  {}", thick(thin.value), place(axes, &thin)));
+        name = "";
+        page.entry("", &format!("mean      {:>8}  {}", thick(spread.mean), evenness(body)));
+        page.entry(
+            "",
+            &format!("thickest  {:>8}  {}", thick(thickest.value), place(axes, &thickest)),
+        );
+    }
+    let i = body.current_density_a_per_m2;
+    let mut line = format!(
+        "{} dm2, {} A, {} A/dm2 on average ({} to {})",
+        number(100.0 * body.area_m2),
+        number(body.current_a.abs()),
+        number(0.01 * i.mean),
+        number(0.01 * i.min),
+        number(0.01 * i.max),
+    );
+    if let Some(kg) = body.metal_kg {
+        line += &format!(", {} g of {}", number(1e3 * kg), summary.bath.metal.name);
+    }
+    page.entry(name, &line);
+    if let Some(limit) = body.limit_share {
+        let judgement = match limit.value {
+            share if share >= TREEING_SHARE => "trees and burning likely",
+            share if share >= ROUGH_SHARE => "roughness likely",
+            _ => "sound",
+        };
+        page.entry(
+            "",
+            &format!(
+                "at most {} of the limiting current, {}: {judgement}",
+                percent(limit.value),
+                place(axes, &limit)
+            ),
+        );
+    }
+}
+
+/// How far apart the thin and the thick tenth are.
+fn evenness(body: &BodyOutcome) -> String {
+    body.thickness_m.map_or(String::new(), |t| {
+        format!("nine tenths of the area: {} to {}", thick(t.p05), thick(t.p95))
+    })
+}
+
+fn anode(body: &BodyOutcome) -> String {
+    let mut line = format!(
+        "{} dm2, {} A, {} A/dm2 on average",
+        number(100.0 * body.area_m2),
+        number(body.current_a.abs()),
+        number(0.01 * body.current_density_a_per_m2.mean)
+    );
+    if let Some(kg) = body.metal_kg {
+        line += &format!(", loses {} g if it dissolves", number(1e3 * kg));
+    }
+    line
+}
+
+fn supply(summary: &Summary) -> String {
+    let mut line = format!("{} V, {} A", number(summary.voltage_v), number(summary.current_a));
+    if let Some((time_s, energy_j)) = summary.time_s.zip(summary.energy_j) {
+        line += &format!(" for {}: {} kWh", hours(time_s), number(energy_j / 3.6e6));
+    }
+    line
+}
+
+fn bath(summary: &Summary) -> String {
+    let bath = &summary.bath;
+    let mut line = format!("{}, conductivity {}", bath.name, bath.conductivity);
+    if let Some(limit) = bath.limiting_current {
+        line += &format!(
+            ", limiting current {} A/dm2 ({})",
+            number(0.01 * limit.value),
+            limit.grade
+        );
+    }
+    line
+}
+
+fn computed(summary: &Summary) -> String {
+    let grid = &summary.grid;
+    let residual = summary.solver.residual_history.last().copied().unwrap_or(f64::NAN);
+    format!(
+        "{} cells of {} to {} mm, {} facets; {} Newton steps, residual {residual:.0e}; anodic and \
+         cathodic current differ by {:.0e}; {} s",
+        grouped(grid.cells),
+        number(1e3 * grid.finest_m),
+        number(1e3 * grid.coarsest_m),
+        grouped(grid.facets),
+        summary.solver.newton_steps,
+        summary.balance_error,
+        number(summary.grid_s + summary.field_s),
+    )
+}
+
+/// Three digits.
+fn number(value: f64) -> String {
+    significant(value, 3)
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", significant(100.0 * share, 2))
+}
+
+/// A thickness in um, or mm from one on.
+fn thick(metres: f64) -> String {
+    if metres.abs() < 9.995e-4 {
+        format!("{} um", number(1e6 * metres))
+    } else {
+        format!("{} mm", number(1e3 * metres))
+    }
+}
+
+fn hours(seconds: f64) -> String {
+    if seconds < 3600.0 {
+        format!("{} min", number(seconds / 60.0))
+    } else {
+        format!("{} h", number(seconds / 3600.0))
+    }
+}
+
+fn place(axes: &[&str], place: &Place) -> String {
+    let coordinates: Vec<String> = axes
+        .iter()
+        .zip(place.at_m)
+        .map(|(axis, x)| format!("{axis} {:.1}", 1e3 * x))
+        .collect();
+    format!("at {} mm", coordinates.join(", "))
+}
+
+/// 1234567 as 1,234,567.
+fn grouped(n: usize) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// Lines, with a column of names.
+#[derive(Default)]
+struct Page {
+    text: String,
+}
+
+impl Page {
+    fn line(&mut self, line: &str) {
+        self.text += line;
+        self.text.push('\n');
+    }
+
+    /// A name and what there is to say, folded beside it.
+    fn entry(&mut self, name: &str, what: &str) {
+        let mut line = format!("{name:COLUMN$}");
+        let mut empty = true;
+        for word in what.split(' ') {
+            if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
+                self.line(line.trim_end());
+                line = " ".repeat(COLUMN);
+            }
+            line.push(' ');
+            line += word;
+            empty = false;
+        }
+        self.line(line.trim_end());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::tank;
+
+    #[test]
+    fn answers_come_first_and_fit_a_screen() {
+        let case = tank();
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let text = text(&summary, Path::new("plate-result"), &["summary.json".into()]);
+        let lines: Vec<&str> = text.lines().collect();
+        assert!(lines.len() < 30, "{} lines:\n{text}", lines.len());
+        assert!(lines.iter().all(|l| l.chars().count() <= WIDTH + 8), "{text}");
+        assert_eq!(lines[0], "plate");
+        let least = thick(summary.wanted.as_ref().unwrap().least_m.unwrap());
+        assert!(lines[2].contains(&least) && lines[2].contains("200 um wanted"), "{text}");
+        let grams = number(1e3 * summary.bodies[1].metal_kg.unwrap());
+        for piece in [
+            &format!("{grams} g of copper"),
+            "2 A/dm2 on average",
+            " V, ",
+            " kWh",
+            "of the limiting current, at x ",
+            "Newton steps, residual",
+            "plate-result: summary.json",
+            "add acid to water",
+        ] {
+            assert!(text.contains(piece), "no {piece:?} in\n{text}");
+        }
+    }
+
+    #[test]
+    fn without_a_plating_time_the_way_out_is_named() {
+        let mut case = tank();
+        case.model.time_s = None;
+        let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        for body in &mut summary.bodies {
+            (body.thickness_m, body.thinnest, body.thickest) = (None, None, None);
+        }
+        summary.wanted.as_mut().unwrap().met = None;
+        let text = text(&summary, Path::new("r"), &[]);
+        assert!(text.contains("add [plan] time"), "{text}");
+        assert!(!text.contains("thinnest") && !text.contains("NaN"), "{text}");
+    }
+
+    #[test]
+    fn numbers_as_people_write_them() {
+        assert_eq!(thick(3.14159e-4), "314 um");
+        assert_eq!(thick(9.999e-4), "1 mm");
+        assert_eq!(hours(2.5 * 3600.0), "2.5 h");
+        assert_eq!(hours(90.0), "1.5 min");
+        assert_eq!(grouped(1_234_567), "1,234,567");
+        assert_eq!(grouped(123), "123");
+        assert_eq!(percent(0.3456), "35 %");
+        let at = Place { at_m: [0.0412, -0.01, 0.0], value: 0.0 };
+        assert_eq!(place(&["r", "z"], &at), "at r 41.2, z -10.0 mm");
+    }
+}

@@ -1,0 +1,45 @@
+//! Which files a job wants.
+
+use crate::bath::bath;
+use crate::error::ReportError;
+use crate::facets::facets;
+use crate::folder::Staging;
+use crate::part::{file_name, part};
+use crate::series::series;
+use crate::surface::surface;
+use ionfall_deposit::Outcome;
+use ionfall_job::{Model, Output, Parts};
+
+/// Writes the files of fields and tables that the job asks for.
+///
+/// # Errors
+/// [`ReportError`].
+pub fn write_fields<const D: usize>(
+    staging: &mut Staging,
+    model: &Model,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+) -> Result<(), ReportError> {
+    let electrodes = &parts.electrodes;
+    let wants = |output| model.save.what.contains(&output);
+    if wants(Output::Surface) {
+        staging.write("surface.vtp", &surface(electrodes, outcome).render()?)?;
+        staging.write("series.pvd", series(model.time_s.unwrap_or(0.0)).as_bytes())?;
+    }
+    if wants(Output::Parts) {
+        let mut taken = Vec::new();
+        for electrode in electrodes {
+            let name = file_name(&electrode.name, &taken);
+            staging.write(&name, &part(&parts.domain, electrode, outcome).render()?)?;
+            taken.push(name);
+        }
+    }
+    if wants(Output::Bath) {
+        let mesh = bath(outcome, model.bath.conductivity.value);
+        staging.write("bath.vtu", &mesh.render()?)?;
+    }
+    if wants(Output::Facets) {
+        staging.write("facets.csv", facets(electrodes, outcome).as_bytes())?;
+    }
+    Ok(())
+}
