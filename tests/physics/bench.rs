@@ -2,7 +2,7 @@
 
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::electrolyte::Given;
-use ionfall_bath::{Electrolyte, Kinetics, Metal, Polarisation};
+use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_deposit::{Outcome, Settings, run};
 use ionfall_job::{Electrode, Geometry, Model, Parts, Role, Save, Supply};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
@@ -72,7 +72,7 @@ impl<const D: usize> Bench<D> {
         Geometry: From<Parts<D>>,
     {
         let given = Given { conductivity_s_per_m: Some(self.kappa), ..Given::default() };
-        let bath = Electrolyte::custom(Metal::COPPER, 25.0, &given).expect("a plain bath");
+        let bath = Electrolyte::custom(ionfall_bath::metal::COPPER, 25.0, &given).expect("a plain bath");
         let parts = Parts { domain: self.domain, electrodes: self.electrodes };
         let model = Model {
             title: String::new(),
@@ -82,6 +82,7 @@ impl<const D: usize> Bench<D> {
             time_s: Some(3600.0),
             wanted: None,
             save: Save { what: Vec::new(), folder: None },
+            notes: Vec::new(),
         };
         let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})
             .unwrap_or_else(|e| panic!("{e}"));
@@ -100,6 +101,103 @@ pub fn tafel(exchange_a_per_m2: f64, slope_v: f64, limit: Option<f64>) -> Kineti
     let transfer = Transfer::Tafel { branch: Branch::Cathodic, exchange_a_per_m2, slope_v };
     let limit = limit.map(|current_a_per_m2| Limit { current_a_per_m2, film_voltage_v: None });
     Kinetics::Law(Polarisation::new(transfer, limit).unwrap())
+}
+
+/// Butler-Volmer with both branches, at 25 degC.
+pub fn butler_volmer(exchange_a_per_m2: f64, alpha_a: f64, alpha_c: f64) -> Kinetics {
+    let transfer =
+        Transfer::ButlerVolmer { exchange_a_per_m2, alpha_a, alpha_c, temperature_k: 298.15 };
+    Kinetics::Law(Polarisation::new(transfer, None).unwrap())
+}
+
+/// An anodic Tafel law.
+pub fn anodic_tafel(exchange_a_per_m2: f64, slope_v: f64) -> Kinetics {
+    let transfer = Transfer::Tafel { branch: Branch::Anodic, exchange_a_per_m2, slope_v };
+    Kinetics::Law(Polarisation::new(transfer, None).unwrap())
+}
+
+/// Current of a body, magnitude, A.
+pub fn current_of<const D: usize>(outcome: &Outcome<D>, body: usize) -> f64 {
+    outcome
+        .grid
+        .facets
+        .iter()
+        .zip(&outcome.solution.current_density_a_per_m2)
+        .filter(|(f, _)| usize::from(f.body) == body)
+        .map(|(f, i)| f.area_m2 * i)
+        .sum::<f64>()
+        .abs()
+}
+
+/// Current density magnitude of a body at a surface point, A/m2: quadratic least squares over the
+/// facets around that face the same way.
+pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f64 {
+    let apart = |a: &Point<D>, b: &Point<D>| -> Point<D> { std::array::from_fn(|k| a[k] - b[k]) };
+    let dot = |a: &Point<D>, b: &Point<D>| -> f64 { (0..D).map(|k| a[k] * b[k]).sum() };
+    let grid = &outcome.grid;
+    let own = || (0..grid.facets.len()).filter(|&f| usize::from(grid.facets[f].body) == body);
+    let far = |f: usize| {
+        let d = apart(&grid.facets[f].point, x);
+        dot(&d, &d).sqrt()
+    };
+    let nearest = own().min_by(|&a, &b| far(a).total_cmp(&far(b))).expect("the body has facets");
+    let h = grid.size_m(grid.facet_node[nearest] as usize);
+    assert!(far(nearest) < 1.5 * h, "no facet near the point");
+    let normal = grid.facets[nearest].normal;
+    let mut rows: Vec<(Vec<f64>, f64, f64)> = Vec::new();
+    for f in own().filter(|&f| far(f) < 3.0 * h) {
+        let facet = &grid.facets[f];
+        if dot(&facet.normal, &normal) < 0.5 {
+            continue;
+        }
+        let d = apart(&facet.point, x);
+        let along: Point<D> = std::array::from_fn(|k| (d[k] - dot(&d, &normal) * normal[k]) / h);
+        // Tangential monomials; the normal direction is taken out by the projection.
+        let mut m = vec![1.0];
+        let skip = (0..D).max_by(|&a, &b| normal[a].abs().total_cmp(&normal[b].abs())).unwrap();
+        let t: Vec<f64> = (0..D).filter(|&k| k != skip).map(|k| along[k]).collect();
+        m.extend(&t);
+        for a in 0..t.len() {
+            for b in a..t.len() {
+                m.push(t[a] * t[b]);
+            }
+        }
+        let weight = facet.area_m2 / (1.0 + dot(&along, &along));
+        rows.push((m, outcome.solution.current_density_a_per_m2[f].abs(), weight));
+    }
+    let n = rows[0].0.len();
+    let mut a = vec![vec![0.0; n + 1]; n];
+    let scale: f64 = rows.iter().map(|r| r.2).sum();
+    for (m, value, w) in &rows {
+        for i in 0..n {
+            for j in 0..n {
+                a[i][j] += w / scale * m[i] * m[j];
+            }
+            a[i][n] += w / scale * m[i] * value;
+        }
+    }
+    solve_dense(&mut a)[0]
+}
+
+/// Gaussian elimination with pivoting of an n x (n + 1) system.
+pub fn solve_dense(a: &mut [Vec<f64>]) -> Vec<f64> {
+    let n = a.len();
+    for c in 0..n {
+        let pivot = (c..n).max_by(|&p, &q| a[p][c].abs().total_cmp(&a[q][c].abs())).unwrap();
+        a.swap(c, pivot);
+        for r in c + 1..n {
+            let f = a[r][c] / a[c][c];
+            for k in c..=n {
+                a[r][k] -= f * a[c][k];
+            }
+        }
+    }
+    let mut x = vec![0.0; n];
+    for r in (0..n).rev() {
+        let s: f64 = (r + 1..n).map(|k| a[r][k] * x[k]).sum();
+        x[r] = (a[r][n] - s) / a[r][r];
+    }
+    x
 }
 
 /// Local errors of the current density on one body, relative to the exact local value.

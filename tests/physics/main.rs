@@ -1,4 +1,10 @@
-//! The physics of ionfall against exact and published values.
+//! The physics of ionfall against exact and published values (`tests/data/cases.json` names the
+//! source and method of each).
 
 mod bench;
+mod cases;
 mod cylinders;
+mod disks;
+mod flat;
+mod plates;
+mod spheres;

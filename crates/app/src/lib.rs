@@ -1,7 +1,91 @@
-//! The command line of ionfall.
+//! The command line of ionfall: arguments, progress, exit codes. The work is done elsewhere.
+//!
+//! ```text
+//! args --> run   (job, deposit, report) --> words or JSON --> exit code
+//!      \-> check (job, mesh)
+//! ```
+//! [`run_job`] and [`check_job`] are what the commands do, for use by tests and programs.
+
+mod args;
+mod check;
+mod error;
+mod machine;
+mod progress;
+mod run;
+
+pub use check::{Understood, check_job};
+pub use error::AppError;
+pub use run::{Finished, RunOptions, run_job};
+
+use args::{Args, Command};
+use clap::Parser;
+use serde::Serialize;
+use std::io::{self, Write};
 use std::process::ExitCode;
+
+/// Version of the program.
+pub(crate) const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// Parses the arguments, runs the command, and turns its outcome into an exit code.
 pub fn main() -> ExitCode {
-    ExitCode::SUCCESS
+    match obey(Args::parse()) {
+        Ok(code) => code.into(),
+        Err(error) => {
+            let code = error.exit_code();
+            // Nobody is left to be told if this fails too.
+            let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(error));
+            code.into()
+        }
+    }
+}
+
+/// Runs a command; gives its exit code.
+fn obey(args: Args) -> Result<u8, AppError> {
+    match args.command {
+        None => say(args::HELLO).map(|()| 0),
+        Some(Command::Check { job, json }) => {
+            let understood = check_job(&job)?;
+            if json {
+                say_json(&understood)?;
+            } else {
+                say(&understood.to_string())?;
+            }
+            Ok(0)
+        }
+        Some(Command::Run {
+            job,
+            out,
+            json,
+            strict,
+            threads,
+        }) => {
+            let progress = progress::Spinner::new();
+            let options = RunOptions {
+                out,
+                threads: threads.unwrap_or(0),
+                memory_bytes: None,
+            };
+            let finished = run_job(&job, &options, &|text| progress.say(text))?;
+            drop(progress);
+            if json {
+                say_json(&finished.summary)?;
+            } else {
+                say(&finished.text())?;
+            }
+            Ok(u8::from(strict && finished.wish_met() == Some(false)))
+        }
+    }
+}
+
+/// Prints; a reader that has gone away is no error.
+fn say(text: &str) -> Result<(), AppError> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(AppError::Output(error)),
+        _ => Ok(()),
+    }
+}
+
+fn say_json(value: &impl Serialize) -> Result<(), AppError> {
+    say(&(run::json(value)? + "\n"))
 }

@@ -13,6 +13,5 @@ pub mod statistics;
 
 pub use run::{
     BodyOutcome, DepositError, Outcome, Place, Progress, Settings, Stage, field_vectors, note_text,
-    run,
-    run_on_grid,
+    run, run_on_grid,
 };

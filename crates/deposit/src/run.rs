@@ -89,8 +89,10 @@ pub struct BodyOutcome {
     /// Thickness, m.
     pub thickness_m: Option<Distribution>,
     /// Thinnest place, m.
+    #[serde(rename = "thinnest_m")]
     pub thinnest: Option<Place>,
     /// Thickest place, m.
+    #[serde(rename = "thickest_m")]
     pub thickest: Option<Place>,
     /// Share of the area below the wanted thickness.
     pub share_below_wanted: Option<f64>,

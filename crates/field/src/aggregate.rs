@@ -46,7 +46,10 @@ impl Aggregates {
             move_weak(graph, codes, range, root);
         });
         if (heads(chunks, &by_tree) as f64) < STALLED * codes.len() as f64 {
-            let up = codes.iter().map(|&c| parent(c, dimension)).collect::<Vec<_>>();
+            let up = codes
+                .iter()
+                .map(|&c| parent(c, dimension))
+                .collect::<Vec<_>>();
             return Self::number(chunks, &by_tree, &up, dimension);
         }
         let by_strength = represent(chunks, |range, root| join_strongest(graph, range, root));
@@ -122,7 +125,11 @@ fn heads(chunks: &[u32], roots: &[u16]) -> usize {
 }
 
 /// Calls `f(i, j, g)` for every inner link of a chunk, ends counted from its start.
-fn each_inner<T: Real>(graph: &Graph<T>, range: Range<usize>, mut f: impl FnMut(usize, usize, f64)) {
+fn each_inner<T: Real>(
+    graph: &Graph<T>,
+    range: Range<usize>,
+    mut f: impl FnMut(usize, usize, f64),
+) {
     let p = &*graph.pattern;
     for (i, row) in p.start[range.start..=range.end].windows(2).enumerate() {
         let row = row[0] as usize..row[1] as usize;

@@ -42,12 +42,7 @@ impl Hierarchy {
 }
 
 /// One cycle on the first of `levels` from zero.
-fn cycle(
-    levels: &mut [Level],
-    factor: &mut Option<Cholesky>,
-    b: &[Coarse],
-    x: &mut [Coarse],
-) {
+fn cycle(levels: &mut [Level], factor: &mut Option<Cholesky>, b: &[Coarse], x: &mut [Coarse]) {
     let Some((level, coarser)) = levels.split_first_mut() else {
         return;
     };
@@ -64,7 +59,11 @@ fn cycle(
     let coarse = &mut coarser[0].work;
     let cells = aggregates.of.len();
     let coarse_cells = aggregates.codes.len();
-    restrict(aggregates, &scratch[..cells], &mut coarse.rhs[..coarse_cells]);
+    restrict(
+        aggregates,
+        &scratch[..cells],
+        &mut coarse.rhs[..coarse_cells],
+    );
     coarse.rhs[coarse_cells..].copy_from_slice(&scratch[cells..]);
     improve(coarser, factor);
     let coarse = &coarser[0].work.sol;

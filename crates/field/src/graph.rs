@@ -139,13 +139,7 @@ impl<T: Real> Graph<T> {
 
     /// Adds `f(x_here, x_there, g)` of every link that is not inner to both its ends; sets those
     /// of the hubs.
-    fn outer(
-        &self,
-        x: &[T],
-        f: impl Fn(T, T, T) -> T + Sync,
-        y: &mut [T],
-        y_hub: &mut [T],
-    ) {
+    fn outer(&self, x: &[T], f: impl Fn(T, T, T) -> T + Sync, y: &mut [T], y_hub: &mut [T]) {
         let p = &*self.pattern;
         let n = p.cells;
         let [_, spokes_at, axles_at] = p.sections();

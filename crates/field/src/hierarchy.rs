@@ -107,8 +107,7 @@ impl Hierarchy {
                 .collect();
         }
         let coarsest = &self.levels.last().expect("never empty").graph;
-        self.factor =
-            (coarsest.pattern.nodes() <= LARGEST_FACTOR).then(|| Cholesky::new(coarsest));
+        self.factor = (coarsest.pattern.nodes() <= LARGEST_FACTOR).then(|| Cholesky::new(coarsest));
     }
 }
 

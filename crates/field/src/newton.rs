@@ -99,7 +99,9 @@ pub(crate) fn newton(
     loop {
         let scale = state.scale(system);
         let target = tolerance * scale;
-        record.history.push(state.norm / scale.max(f64::MIN_POSITIVE));
+        record
+            .history
+            .push(state.norm / scale.max(f64::MIN_POSITIVE));
         if state.norm <= target {
             return true;
         }
@@ -134,12 +136,7 @@ pub(crate) fn newton(
 }
 
 /// Moves along a direction as far as it helps; returns the length of the step.
-fn take_step(
-    system: &System,
-    operator: Operator,
-    state: &mut State,
-    step: &[f64],
-) -> Option<f64> {
+fn take_step(system: &System, operator: Operator, state: &mut State, step: &[f64]) -> Option<f64> {
     let start = state.x.clone();
     let before = state.norm;
     let descent = dot(&state.imbalance, step);

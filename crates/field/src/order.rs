@@ -11,7 +11,7 @@ use crate::network::{Address, NodeKind};
 
 /// Longest chunk. Its vectors stay within a second-level cache; shorter ones have more links
 /// across their borders.
-pub(crate) const CHUNK: usize = 4096;
+pub(crate) const CHUNK: usize = 8192;
 
 /// The numbering and, for every free cell, its location code.
 #[derive(Debug)]

@@ -106,7 +106,15 @@ pub fn solve(
     let mut state = State::at(&system, Operator::Corrected, x);
     let tolerance = settings.tolerance;
     let mut run = |operator, state: &mut State, tolerance, record: &mut Record| {
-        newton(&system, operator, &mut hierarchy, state, settings, tolerance, record)
+        newton(
+            &system,
+            operator,
+            &mut hierarchy,
+            state,
+            settings,
+            tolerance,
+            record,
+        )
     };
     let mut solved = run(Operator::Corrected, &mut state, tolerance, &mut record);
     if !solved && !system.is_plain() {

@@ -50,7 +50,11 @@ impl Chord {
             within
         } else {
             let beyond = last.offset_v + last.resistance_ohm_m2 * found;
-            if current < 0.0 { within.min(beyond) } else { within.max(beyond) }
+            if current < 0.0 {
+                within.min(beyond)
+            } else {
+                within.max(beyond)
+            }
         };
         let (base_current, base_drop) = match law.drop_at(0.0) {
             rest if lo < 0.0 && hi > 0.0 && rest.is_finite() => (0.0, rest),
@@ -105,7 +109,9 @@ fn means(system: &System, responses: &[Response]) -> Vec<[f64; 2]> {
 /// Current of every facet, A.
 fn facet_currents(system: &System, responses: &[Response]) -> Vec<f64> {
     let facets = system.network.facets.iter().zip(responses);
-    facets.map(|(f, r)| f.area_m2 * r.current_a_per_m2).collect()
+    facets
+        .map(|(f, r)| f.area_m2 * r.current_a_per_m2)
+        .collect()
 }
 
 /// Improves the potentials `x` to those of the network of chords; returns the cycles spent.
@@ -166,9 +172,11 @@ pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f
         }
         let found = means(system, &responses);
         let settled = known.len() == found.len()
-            && known.iter().flatten().zip(found.iter().flatten()).all(
-                |(known, found)| (known - found).abs() <= SETTLED * known.max(*found),
-            );
+            && known
+                .iter()
+                .flatten()
+                .zip(found.iter().flatten())
+                .all(|(known, found)| (known - found).abs() <= SETTLED * known.max(*found));
         if settled {
             break;
         }
@@ -176,7 +184,10 @@ pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f
             .zip(&chords)
             .map(|((law, [up, down]), last)| {
                 let law = law.as_ref();
-                [Chord::new(law, *up, last[0]), Chord::new(law, -down, last[1])]
+                [
+                    Chord::new(law, *up, last[0]),
+                    Chord::new(law, -down, last[1]),
+                ]
             })
             .collect();
         known = found;

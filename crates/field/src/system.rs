@@ -174,7 +174,9 @@ impl<'a> System<'a> {
 
     /// Derivative of the balance in the direction `x`, which must vanish at prescribed nodes.
     pub fn derivative(&self, operator: Operator, responses: &[Response], x: &[f64], y: &mut [f64]) {
-        self.apply_terms(operator, x, y, |f, drive| responses[f].slope_s_per_m2 * drive());
+        self.apply_terms(operator, x, y, |f, drive| {
+            responses[f].slope_s_per_m2 * drive()
+        });
     }
 
     /// Links, corrections, and facets whose current density is `density(facet, drive)`.

@@ -41,7 +41,11 @@ fn shapes(network: &Network) -> Result<(), FieldError> {
         return malformed(format!("level {} is deeper than {deepest}", a.level));
     }
     let counts = [
-        ("corrections", network.corrections.len(), &network.correction_forms),
+        (
+            "corrections",
+            network.corrections.len(),
+            &network.correction_forms,
+        ),
         ("facets", network.facets.len(), &network.probes),
     ];
     for (what, count, forms) in counts {
@@ -88,7 +92,10 @@ fn values(network: &Network) -> Result<(), FieldError> {
         return malformed(format!("facet {k} has area {a} m2, resistance {s} ohm m2"));
     }
     let weights = network.correction_forms.weight.iter();
-    if weights.chain(&network.probes.weight).any(|w| !w.is_finite()) {
+    if weights
+        .chain(&network.probes.weight)
+        .any(|w| !w.is_finite())
+    {
         return malformed("a weight of a form is not finite".into());
     }
     let given = network.fixed.iter().chain(&network.injected);

@@ -18,10 +18,7 @@ pub(crate) fn each_piece<T: Send>(y: &mut [T], f: impl Fn(usize, &mut [T]) + Syn
 }
 
 /// Sums what `f` yields for the pieces `lo..hi` of `0..n`.
-fn sum_pieces<const N: usize>(
-    n: usize,
-    f: impl Fn(usize, usize) -> [f64; N] + Sync,
-) -> [f64; N] {
+fn sum_pieces<const N: usize>(n: usize, f: impl Fn(usize, usize) -> [f64; N] + Sync) -> [f64; N] {
     if n <= PIECE {
         return f(0, n);
     }

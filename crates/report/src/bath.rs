@@ -31,7 +31,10 @@ pub(crate) fn bath<const D: usize>(outcome: &Outcome<D>, conductivity_s_per_m: f
     let vectors = field_vectors(grid, potential_v, conductivity_s_per_m);
     mesh.cell_array("potential_V", potential_v.to_vec());
     mesh.cell_vectors("current_density_A_per_m2", &vectors);
-    mesh.cell_array("cell_size_m", (0..grid.len()).map(|n| grid.size_m(n)).collect());
+    mesh.cell_array(
+        "cell_size_m",
+        (0..grid.len()).map(|n| grid.size_m(n)).collect(),
+    );
     mesh
 }
 
@@ -63,8 +66,14 @@ mod tests {
                 }
             }
         }
-        assert_eq!(cell_values(&file, "potential_V"), case.outcome.solution.potential_v[..grid.len()]);
-        assert_eq!(cell_values(&file, "current_density_A_per_m2").len(), 3 * grid.len());
+        assert_eq!(
+            cell_values(&file, "potential_V"),
+            case.outcome.solution.potential_v[..grid.len()]
+        );
+        assert_eq!(
+            cell_values(&file, "current_density_A_per_m2").len(),
+            3 * grid.len()
+        );
     }
 
     #[test]

@@ -27,11 +27,17 @@ pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome
     head.extend(columns.iter().map(|c| c.name.to_owned()));
     let mut text = head.join(",") + "\n";
     for (n, facet) in outcome.grid.facets.iter().enumerate() {
-        let electrode = electrodes.iter().find(|e| e.body == usize::from(facet.body));
+        let electrode = electrodes
+            .iter()
+            .find(|e| e.body == usize::from(facet.body));
         text += &quoted(electrode.map_or("", |e| &e.name));
         text.push(',');
         text += electrode.map_or("", |e| e.role.word());
-        let geometry = facet.point.iter().chain(&facet.normal).chain([&facet.area_m2]);
+        let geometry = facet
+            .point
+            .iter()
+            .chain(&facet.normal)
+            .chain([&facet.area_m2]);
         for value in geometry.chain(columns.iter().map(|c| &c.values[n])) {
             text.push(',');
             if value.is_finite() {
@@ -96,7 +102,12 @@ mod tests {
             rows += 1;
         }
         assert_eq!(rows, case.outcome.grid.facets.len());
-        let plate = case.outcome.bodies.iter().find(|b| b.name == "plate").unwrap();
+        let plate = case
+            .outcome
+            .bodies
+            .iter()
+            .find(|b| b.name == "plate")
+            .unwrap();
         assert_relative_eq!(volume, plate.volume_m3.unwrap(), max_relative = 1e-8);
     }
 

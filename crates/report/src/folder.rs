@@ -14,7 +14,13 @@ use std::path::{Path, PathBuf};
 pub const SUMMARY: &str = "summary.json";
 
 /// Fixed names of result files; parts are called `part-NAME.vtp`.
-const NAMES: [&str; 5] = [SUMMARY, "surface.vtp", "bath.vtu", "series.pvd", "facets.csv"];
+const NAMES: [&str; 5] = [
+    SUMMARY,
+    "surface.vtp",
+    "bath.vtu",
+    "series.pvd",
+    "facets.csv",
+];
 
 /// Results in the making.
 #[derive(Debug)]
@@ -34,7 +40,12 @@ impl Staging {
         let new_folder = !folder.exists();
         fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
         let stage = folder.join(format!(".ionfall-unfinished-{}", std::process::id()));
-        let staging = Self { folder: folder.into(), stage, new_folder, names: Vec::new() };
+        let staging = Self {
+            folder: folder.into(),
+            stage,
+            new_folder,
+            names: Vec::new(),
+        };
         fs::create_dir_all(staging.aside()).map_err(|e| failed(&staging.stage, e))?;
         Ok(staging)
     }
@@ -111,7 +122,8 @@ fn move_all(names: &[String], from: &Path, to: &Path) -> Result<(), ReportError>
     for (n, name) in names.iter().enumerate() {
         if let Err(error) = fs::rename(from.join(name), to.join(name)) {
             for name in names[..n].iter().rev() {
-                fs::rename(to.join(name), from.join(name)).map_err(|e| failed(&to.join(name), e))?;
+                fs::rename(to.join(name), from.join(name))
+                    .map_err(|e| failed(&to.join(name), e))?;
             }
             return Err(failed(&to.join(name), error));
         }
@@ -120,7 +132,10 @@ fn move_all(names: &[String], from: &Path, to: &Path) -> Result<(), ReportError>
 }
 
 fn failed(path: &Path, source: io::Error) -> ReportError {
-    ReportError::Write { path: path.into(), source }
+    ReportError::Write {
+        path: path.into(),
+        source,
+    }
 }
 
 #[cfg(test)]
@@ -170,7 +185,10 @@ mod tests {
     fn a_new_result_replaces_the_whole_old_one_and_nothing_else() {
         let room = tempfile::tempdir().unwrap();
         let folder = room.path();
-        publish(folder, &[(SUMMARY, "1"), ("part-old.vtp", "1"), ("bath.vtu", "1")]);
+        publish(
+            folder,
+            &[(SUMMARY, "1"), ("part-old.vtp", "1"), ("bath.vtu", "1")],
+        );
         fs::write(folder.join("notes.txt"), "mine").unwrap();
         publish(folder, &[(SUMMARY, "2"), ("part-new.vtp", "2")]);
         assert_eq!(entries(folder), ["notes.txt", "part-new.vtp", SUMMARY]);
@@ -182,7 +200,10 @@ mod tests {
     fn a_failure_while_moving_loses_nothing() {
         let room = tempfile::tempdir().unwrap();
         let folder = room.path();
-        publish(folder, &[(SUMMARY, "1"), ("surface.vtp", "1"), ("part-a.vtp", "1")]);
+        publish(
+            folder,
+            &[(SUMMARY, "1"), ("surface.vtp", "1"), ("part-a.vtp", "1")],
+        );
         let mut staging = Staging::open(folder).unwrap();
         for name in ["surface.vtp", "facets.csv", SUMMARY] {
             staging.write(name, b"2").unwrap();
@@ -201,8 +222,14 @@ mod tests {
         let room = tempfile::tempdir().unwrap();
         let file = room.path().join("file");
         fs::write(&file, "x").unwrap();
-        assert!(matches!(Staging::open(&file.join("out")), Err(ReportError::Write { .. })));
-        assert!(matches!(Staging::open(&file), Err(ReportError::Write { .. })));
+        assert!(matches!(
+            Staging::open(&file.join("out")),
+            Err(ReportError::Write { .. })
+        ));
+        assert!(matches!(
+            Staging::open(&file),
+            Err(ReportError::Write { .. })
+        ));
         assert_eq!(fs::read_to_string(&file).unwrap(), "x");
     }
 }

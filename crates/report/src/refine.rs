@@ -4,7 +4,7 @@
 //! split together, so no gaps open. Old vertices keep their places and numbers, new ones are put
 //! onto the true surface.
 
-use ionfall_mesh::solid::{Point, Primitive, Soup};
+use ionfall_mesh::solid::{Primitive, Soup};
 use std::collections::HashMap;
 
 /// Splits until no edge is longer than `longest_m`.
@@ -31,7 +31,10 @@ pub(crate) fn refine<const D: usize>(
         if middles.is_empty() {
             return;
         }
-        let mut finer = Soup { vertices: std::mem::take(&mut soup.vertices), ..Soup::default() };
+        let mut finer = Soup {
+            vertices: std::mem::take(&mut soup.vertices),
+            ..Soup::default()
+        };
         for (e, element) in soup.elements.iter().enumerate() {
             for part in split(element, &middles) {
                 finer.elements.push(part);
@@ -61,7 +64,10 @@ fn split<const D: usize>(element: &[u32; D], middles: &HashMap<[u32; 2], u32>) -
         ([a, b, c], [ab, bc, ca]) => split_triangle([*a, *b, *c], [*ab, *bc, *ca]),
         (whole, _) => vec![whole.to_vec()],
     };
-    parts.iter().map(|p| std::array::from_fn(|k| p[k])).collect()
+    parts
+        .iter()
+        .map(|p| std::array::from_fn(|k| p[k]))
+        .collect()
 }
 
 fn split_triangle([a, b, c]: [u32; 3], cut: [Option<u32>; 3]) -> Vec<Vec<u32>> {
@@ -70,7 +76,12 @@ fn split_triangle([a, b, c]: [u32; 3], cut: [Option<u32>; 3]) -> Vec<Vec<u32>> {
         [Some(ab), None, None] => vec![vec![a, ab, c], vec![ab, b, c]],
         [Some(ab), Some(bc), None] => vec![vec![ab, b, bc], vec![a, ab, bc], vec![a, bc, c]],
         [Some(ab), Some(bc), Some(ca)] => {
-            vec![vec![a, ab, ca], vec![ab, b, bc], vec![ca, bc, c], vec![ab, bc, ca]]
+            vec![
+                vec![a, ab, ca],
+                vec![ab, b, bc],
+                vec![ca, bc, c],
+                vec![ab, bc, ca],
+            ]
         }
         // The other cases are these, turned.
         [ab, bc, ca] => split_triangle([b, c, a], [bc, ca, ab]),
@@ -84,7 +95,10 @@ mod tests {
     use ionfall_mesh::solid::{Ball, Cuboid, Fineness};
 
     fn soup<const D: usize>(p: &dyn Primitive<D>, sagitta_m: f64) -> Soup<D> {
-        p.tessellate(&Fineness { sagitta_m, within: p.bounds() })
+        p.tessellate(&Fineness {
+            sagitta_m,
+            within: p.bounds(),
+        })
     }
 
     fn area<const D: usize>(soup: &Soup<D>) -> f64 {
@@ -96,7 +110,10 @@ mod tests {
             let (a, b) = (soup.vertices[a as usize], soup.vertices[b as usize]);
             (0..D).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt()
         };
-        soup.elements.iter().flat_map(|e| edges(e).map(length)).fold(0.0, f64::max)
+        soup.elements
+            .iter()
+            .flat_map(|e| edges(e).map(length))
+            .fold(0.0, f64::max)
     }
 
     #[test]
@@ -110,7 +127,9 @@ mod tests {
         assert_eq!(after.vertices[..before.vertices.len()], before.vertices);
         // Area vectors of a closed surface cancel; a wrongly turned part would show.
         for k in 0..3 {
-            let sum: f64 = (0..after.elements.len()).map(|e| after.area_vector(e)[k]).sum();
+            let sum: f64 = (0..after.elements.len())
+                .map(|e| after.area_vector(e)[k])
+                .sum();
             assert_relative_eq!(sum, 0.0, epsilon = 1e-12);
         }
     }
@@ -121,7 +140,11 @@ mod tests {
         let mut fine = soup(&ball, 0.1);
         refine(&mut fine, 0.1, &ball);
         for v in &fine.vertices {
-            assert_relative_eq!(v.iter().map(|c| c * c).sum::<f64>(), 1.0, max_relative = 1e-12);
+            assert_relative_eq!(
+                v.iter().map(|c| c * c).sum::<f64>(),
+                1.0,
+                max_relative = 1e-12
+            );
         }
         assert_relative_eq!(area(&fine), 4.0 * std::f64::consts::PI, max_relative = 1e-2);
     }

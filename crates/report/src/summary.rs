@@ -165,18 +165,26 @@ impl Summary {
             cautions: Vec::new(),
             notes,
         };
-        summary.wanted = model.wanted.as_ref().map(|w| summary.judge(w.thickness_m, &w.on));
+        summary.wanted = model
+            .wanted
+            .as_ref()
+            .map(|w| summary.judge(w.thickness_m, &w.on));
         summary.cautions = summary.strains();
         summary
     }
 
     /// The works, or the one of a name.
     pub(crate) fn works(&self, on: Option<&str>) -> impl Iterator<Item = &BodyOutcome> {
-        self.bodies.iter().filter(move |b| b.role == "work" && on.is_none_or(|name| name == b.name))
+        self.bodies
+            .iter()
+            .filter(move |b| b.role == "work" && on.is_none_or(|name| name == b.name))
     }
 
     fn judge(&self, thickness_m: f64, on: &Option<String>) -> WantedSummary {
-        let thinnest = self.works(on.as_deref()).filter_map(|b| b.thinnest).map(|p| p.value);
+        let thinnest = self
+            .works(on.as_deref())
+            .filter_map(|b| b.thinnest)
+            .map(|p| p.value);
         let least_m = thinnest.reduce(f64::min);
         let growing = least_m.filter(|least| *least > 0.0);
         WantedSummary {
@@ -185,7 +193,9 @@ impl Summary {
             met: least_m.map(|least| least >= thickness_m),
             least_m,
             // Thickness grows in proportion to time as long as the shape counts as unchanged.
-            reached_after_s: growing.zip(self.time_s).map(|(least, t)| t * thickness_m / least),
+            reached_after_s: growing
+                .zip(self.time_s)
+                .map(|(least, t)| t * thickness_m / least),
         }
     }
 
@@ -243,16 +253,39 @@ mod tests {
             "_m", "_m2", "_m3", "_a", "_v", "_s", "_j", "_kg", "_k", "_per_m2", "_bytes", "_c",
         ];
         const WITHOUT: [&str; 24] = [
-            "ionfall", "title", "supply", "wanted", "bodies", "grid", "solver", "cautions",
-            "notes", "name", "role", "axes", "schema", "cells", "facets", "newton_steps",
-            "multigrid_cycles", "residual_history", "balance_error", "on", "met",
-            "share_below_wanted", "limit_share", "bath",
+            "ionfall",
+            "title",
+            "supply",
+            "wanted",
+            "bodies",
+            "grid",
+            "solver",
+            "cautions",
+            "notes",
+            "name",
+            "role",
+            "axes",
+            "schema",
+            "cells",
+            "facets",
+            "newton_steps",
+            "multigrid_cycles",
+            "residual_history",
+            "balance_error",
+            "on",
+            "met",
+            "share_below_wanted",
+            "limit_share",
+            "bath",
         ];
         if let Value::Object(map) = value {
             for (key, inner) in map {
                 let path = format!("{path}.{key}");
                 let unit = UNITS.iter().any(|u| key.ends_with(u));
-                assert!(unit || WITHOUT.contains(&key.as_str()), "{path} has no unit");
+                assert!(
+                    unit || WITHOUT.contains(&key.as_str()),
+                    "{path} has no unit"
+                );
                 // Figures of the bath carry their unit beside them; distributions and places
                 // have it in their own key.
                 if key != "bath" && !unit && key != "limit_share" {
@@ -282,7 +315,11 @@ mod tests {
         let kg = charge_c * 63.546e-3 / (2.0 * 96_485.332_12);
         assert_relative_eq!(plate["metal_kg"].as_f64().unwrap(), kg, max_relative = 1e-6);
         let energy_j = summary.voltage_v * summary.current_a * 36_000.0;
-        assert_relative_eq!(json["energy_j"].as_f64().unwrap(), energy_j, max_relative = 1e-12);
+        assert_relative_eq!(
+            json["energy_j"].as_f64().unwrap(),
+            energy_j,
+            max_relative = 1e-12
+        );
     }
 
     #[test]
@@ -311,11 +348,18 @@ mod tests {
             summary.strains().join("; ")
         };
         assert!(!with_share(&mut summary, 0.39).contains("limiting"));
-        assert!(with_share(&mut summary, 0.41).contains("41 % of the limiting current: expect rough"));
+        assert!(
+            with_share(&mut summary, 0.41).contains("41 % of the limiting current: expect rough")
+        );
         assert!(with_share(&mut summary, 0.71).contains("expect trees"));
         summary.grid.finest_m = 1e-6;
         assert!(with_share(&mut summary, 0.1).contains("thicker than the finest cells"));
         summary.bodies.iter_mut().for_each(|b| b.limit_share = None);
-        assert!(summary.strains().join("; ").contains("burning cannot be judged"));
+        assert!(
+            summary
+                .strains()
+                .join("; ")
+                .contains("burning cannot be judged")
+        );
     }
 }

@@ -15,10 +15,7 @@ use ionfall_mesh::solid::Point;
 const WELD: f64 = 1e-10;
 
 /// The electrodes' facets with every value known there, and the number of their body.
-pub(crate) fn surface<const D: usize>(
-    electrodes: &[Electrode],
-    outcome: &Outcome<D>,
-) -> VtkMesh {
+pub(crate) fn surface<const D: usize>(electrodes: &[Electrode], outcome: &Outcome<D>) -> VtkMesh {
     let grid = &outcome.grid;
     let mut mesh = VtkMesh::new(Kind::Surface, D);
     let mut welder = Welder::new(WELD * grid.root.side_m);
@@ -28,18 +25,31 @@ pub(crate) fn surface<const D: usize>(
         let flat: Vec<f64> = facet.outline.iter().map(|o| measure(grid, o)).collect();
         let total: f64 = flat.iter().sum();
         for (outline, flat) in facet.outline.iter().zip(&flat) {
-            let points: Vec<u64> = outline.iter().map(|x| welder.number(&mut mesh, x)).collect();
+            let points: Vec<u64> = outline
+                .iter()
+                .map(|x| welder.number(&mut mesh, x))
+                .collect();
             mesh.cell(points);
             facet_of.push(n);
-            let share = if total > 0.0 { flat / total } else { 1.0 / facet.outline.len() as f64 };
+            let share = if total > 0.0 {
+                flat / total
+            } else {
+                1.0 / facet.outline.len() as f64
+            };
             area_m2.push(share * facet.area_m2);
         }
     }
-    let body = facet_of.iter().map(|&n| i32::from(grid.facets[n].body as i16)).collect();
+    let body = facet_of
+        .iter()
+        .map(|&n| i32::from(grid.facets[n].body as i16))
+        .collect();
     mesh.cell_numbers(names::BODY, body);
     mesh.cell_array(names::AREA, area_m2);
     for column in columns(electrodes, outcome) {
-        mesh.cell_array(column.name, facet_of.iter().map(|&n| column.values[n]).collect());
+        mesh.cell_array(
+            column.name,
+            facet_of.iter().map(|&n| column.values[n]).collect(),
+        );
     }
     mesh
 }
@@ -51,8 +61,17 @@ fn measure<const D: usize>(grid: &Grid<D>, outline: &[Point<D>]) -> f64 {
     };
     if D == 2 {
         let last = outline[outline.len() - 1];
-        let length = first.iter().zip(last).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt();
-        let radius = if grid.space == Space::Axisymmetric { first[0] + last[0] } else { 1.0 };
+        let length = first
+            .iter()
+            .zip(last)
+            .map(|(a, b)| (a - b).powi(2))
+            .sum::<f64>()
+            .sqrt();
+        let radius = if grid.space == Space::Axisymmetric {
+            first[0] + last[0]
+        } else {
+            1.0
+        };
         return length * radius;
     }
     // Half the sum of cross products of the fan from the first corner.
@@ -70,8 +89,8 @@ fn measure<const D: usize>(grid: &Grid<D>, outline: &[Point<D>]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::{axisymmetric, cell_values, planar, point_count, reread, tank};
     use crate::testing::{Case, cells};
+    use crate::testing::{axisymmetric, cell_values, planar, point_count, reread, tank};
     use approx::assert_relative_eq;
 
     fn check<const D: usize>(case: &Case<D>) {
@@ -94,14 +113,26 @@ mod tests {
                     .map(|n| area[n] * values[n])
                     .sum()
             };
-            let sign = if electrode.role.is_cathode() { 1.0 } else { -1.0 };
+            let sign = if electrode.role.is_cathode() {
+                1.0
+            } else {
+                -1.0
+            };
             let volume = of_body.volume_m3.unwrap();
             assert_relative_eq!(sign * sum(&thickness), volume, max_relative = 1e-9);
             assert_relative_eq!(sum(&current), of_body.current_a, max_relative = 1e-9);
-            assert_relative_eq!(sum(&vec![1.0; pieces]), of_body.area_m2, max_relative = 1e-9);
+            assert_relative_eq!(
+                sum(&vec![1.0; pieces]),
+                of_body.area_m2,
+                max_relative = 1e-9
+            );
         }
         let shares = cell_values(&file, names::LIMIT_SHARE);
-        let largest = shares.iter().copied().filter(|s| s.is_finite()).fold(0.0, f64::max);
+        let largest = shares
+            .iter()
+            .copied()
+            .filter(|s| s.is_finite())
+            .fold(0.0, f64::max);
         assert!(largest > 0.0 && largest < 1.0, "{largest}");
         assert!(shares.iter().any(|s| s.is_nan()), "the anode has no limit");
     }

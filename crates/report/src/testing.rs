@@ -39,7 +39,7 @@ liquid_level = "40 mm"
 shape.box = { from = "4 x 5 x 5 mm", to = "8 x 35 x 45 mm" }
 [[work]]
 name = "plate"
-shape.box = { from = "40 x 10 x 10 mm", to = "46 x 30 x 49 mm" }
+shape.box = { from = "40 x 10 x 10 mm", to = "49 x 30 x 49 mm" }
 [[stop_off]]
 shape.half_space = { at = "43 x 0 x 0 mm", outward = "-x" }
 [grid]
@@ -145,7 +145,11 @@ fn content(file: &Vtk) -> Content {
             let Piece::Inline(piece) = pieces.remove(0) else {
                 panic!("not inline");
             };
-            Content { points: piece.points, cells: piece.cells.cell_verts, data: piece.data }
+            Content {
+                points: piece.points,
+                cells: piece.cells.cell_verts,
+                data: piece.data,
+            }
         }
         other => panic!("unexpected data: {other:?}"),
     }

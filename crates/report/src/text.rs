@@ -32,8 +32,15 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
     page.entry("bath", &bath(summary));
     page.line("");
     page.entry("computed", &computed(summary));
-    page.entry("files", &format!("{}: {}", folder.display(), files.join(", ")));
-    let safety = summary.bath.cautions.iter().map(|c| format!("{}: {}", c.about, c.text));
+    page.entry(
+        "files",
+        &format!("{}: {}", folder.display(), files.join(", ")),
+    );
+    let safety = summary
+        .bath
+        .cautions
+        .iter()
+        .map(|c| format!("{}: {}", c.about, c.text));
     let cautions: Vec<String> = summary.cautions.iter().cloned().chain(safety).collect();
     for (word, list) in [("note", &summary.notes), ("caution", &cautions)] {
         if !list.is_empty() {
@@ -57,13 +64,19 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
     let least = thick(least_m);
     let hours = wanted.reached_after_s.map(hours);
     if met {
-        page.line(&format!("Thick enough: {least} at the thinnest place, {wish} wanted."));
+        page.line(&format!(
+            "Thick enough: {least} at the thinnest place, {wish} wanted."
+        ));
         if let Some(hours) = hours {
-            page.line(&format!("The {wish} were reached everywhere after {hours}."));
+            page.line(&format!(
+                "The {wish} were reached everywhere after {hours}."
+            ));
         }
         return;
     }
-    page.line(&format!("NOT thick enough: {least} at the thinnest place, {wish} wanted."));
+    page.line(&format!(
+        "NOT thick enough: {least} at the thinnest place, {wish} wanted."
+    ));
     let (mut below, mut area) = (0.0, 0.0);
     for body in summary.works(wanted.on.as_deref()) {
         below += body.share_below_wanted.unwrap_or(0.0) * body.area_m2;
@@ -73,7 +86,10 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
         Some(hours) => format!("at this current it takes {hours} to reach it everywhere"),
         None => "the thinnest place gets no metal at all".into(),
     };
-    page.line(&format!("{} of the area is thinner; {rest}.", percent(below / area)));
+    page.line(&format!(
+        "{} of the area is thinner; {rest}.",
+        percent(below / area)
+    ));
 }
 
 fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
@@ -82,12 +98,22 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     if let (Some(spread), Some(thin), Some(thickest)) =
         (body.thickness_m, body.thinnest, body.thickest)
     {
-        page.entry(name, &format!("thinnest  {:>8}  {}", thick(thin.value), place(axes, &thin)));
+        page.entry(
+            name,
+            &format!("thinnest  {:>8}  {}", thick(thin.value), place(axes, &thin)),
+        );
         name = "";
-        page.entry("", &format!("mean      {:>8}  {}", thick(spread.mean), evenness(body)));
         page.entry(
             "",
-            &format!("thickest  {:>8}  {}", thick(thickest.value), place(axes, &thickest)),
+            &format!("mean      {:>8}  {}", thick(spread.mean), evenness(body)),
+        );
+        page.entry(
+            "",
+            &format!(
+                "thickest  {:>8}  {}",
+                thick(thickest.value),
+                place(axes, &thickest)
+            ),
         );
     }
     let i = body.current_density_a_per_m2;
@@ -123,7 +149,11 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
 /// How far apart the thin and the thick tenth are.
 fn evenness(body: &BodyOutcome) -> String {
     body.thickness_m.map_or(String::new(), |t| {
-        format!("nine tenths of the area: {} to {}", thick(t.p05), thick(t.p95))
+        format!(
+            "nine tenths of the area: {} to {}",
+            thick(t.p05),
+            thick(t.p95)
+        )
     })
 }
 
@@ -141,7 +171,11 @@ fn anode(body: &BodyOutcome) -> String {
 }
 
 fn supply(summary: &Summary) -> String {
-    let mut line = format!("{} V, {} A", number(summary.voltage_v), number(summary.current_a));
+    let mut line = format!(
+        "{} V, {} A",
+        number(summary.voltage_v),
+        number(summary.current_a)
+    );
     if let Some((time_s, energy_j)) = summary.time_s.zip(summary.energy_j) {
         line += &format!(" for {}: {} kWh", hours(time_s), number(energy_j / 3.6e6));
     }
@@ -163,7 +197,12 @@ fn bath(summary: &Summary) -> String {
 
 fn computed(summary: &Summary) -> String {
     let grid = &summary.grid;
-    let residual = summary.solver.residual_history.last().copied().unwrap_or(f64::NAN);
+    let residual = summary
+        .solver
+        .residual_history
+        .last()
+        .copied()
+        .unwrap_or(f64::NAN);
     format!(
         "{} cells of {} to {} mm, {} facets; {} Newton steps, residual {residual:.0e}; anodic and \
          cathodic current differ by {:.0e}; {} s",
@@ -263,13 +302,23 @@ mod tests {
     fn answers_come_first_and_fit_a_screen() {
         let case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-        let text = text(&summary, Path::new("plate-result"), &["summary.json".into()]);
+        let text = text(
+            &summary,
+            Path::new("plate-result"),
+            &["summary.json".into()],
+        );
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines.len() < 30, "{} lines:\n{text}", lines.len());
-        assert!(lines.iter().all(|l| l.chars().count() <= WIDTH + 8), "{text}");
+        assert!(
+            lines.iter().all(|l| l.chars().count() <= WIDTH + 8),
+            "{text}"
+        );
         assert_eq!(lines[0], "plate");
         let least = thick(summary.wanted.as_ref().unwrap().least_m.unwrap());
-        assert!(lines[2].contains(&least) && lines[2].contains("200 um wanted"), "{text}");
+        assert!(
+            lines[2].contains(&least) && lines[2].contains("200 um wanted"),
+            "{text}"
+        );
         let grams = number(1e3 * summary.bodies[1].metal_kg.unwrap());
         for piece in [
             &format!("{grams} g of copper"),
@@ -296,7 +345,10 @@ mod tests {
         summary.wanted.as_mut().unwrap().met = None;
         let text = text(&summary, Path::new("r"), &[]);
         assert!(text.contains("add [plan] time"), "{text}");
-        assert!(!text.contains("thinnest") && !text.contains("NaN"), "{text}");
+        assert!(
+            !text.contains("thinnest") && !text.contains("NaN"),
+            "{text}"
+        );
     }
 
     #[test]
@@ -308,7 +360,10 @@ mod tests {
         assert_eq!(grouped(1_234_567), "1,234,567");
         assert_eq!(grouped(123), "123");
         assert_eq!(percent(0.3456), "35 %");
-        let at = Place { at_m: [0.0412, -0.01, 0.0], value: 0.0 };
+        let at = Place {
+            at_m: [0.0412, -0.01, 0.0],
+            value: 0.0,
+        };
         assert_eq!(place(&["r", "z"], &at), "at r 41.2, z -10.0 mm");
     }
 }

@@ -30,7 +30,10 @@ pub(crate) fn columns<'a, const D: usize>(
     electrodes: &[Electrode],
     outcome: &'a Outcome<D>,
 ) -> Vec<Column<'a>> {
-    let column = |name, values: &'a [f64]| Column { name, values: values.into() };
+    let column = |name, values: &'a [f64]| Column {
+        name,
+        values: values.into(),
+    };
     let solution = &outcome.solution;
     let mut columns = vec![
         column(names::CURRENT_DENSITY, &solution.current_density_a_per_m2),
@@ -41,7 +44,10 @@ pub(crate) fn columns<'a, const D: usize>(
         columns.push(column(names::THICKNESS, &outcome.thickness_m));
     }
     if let Some(shares) = limit_shares(electrodes, outcome) {
-        columns.push(Column { name: names::LIMIT_SHARE, values: shares.into() });
+        columns.push(Column {
+            name: names::LIMIT_SHARE,
+            values: shares.into(),
+        });
     }
     columns
 }
@@ -60,9 +66,16 @@ fn limit_shares<const D: usize>(
     }
     let of_body = |body: u16| {
         let electrode = electrodes.iter().find(|e| e.body == usize::from(body));
-        electrode.and_then(limit).map_or(f64::NAN, |l| l.current_a_per_m2)
+        electrode
+            .and_then(limit)
+            .map_or(f64::NAN, |l| l.current_a_per_m2)
     };
     let facets = outcome.grid.facets.iter();
     let currents = &outcome.solution.current_density_a_per_m2;
-    Some(facets.zip(currents).map(|(f, i)| -i / of_body(f.body)).collect())
+    Some(
+        facets
+            .zip(currents)
+            .map(|(f, i)| -i / of_body(f.body))
+            .collect(),
+    )
 }

@@ -11,7 +11,11 @@ pub struct Equipotential;
 impl Law for Equipotential {
     fn at_drop(&self, drop_v: f64) -> Response {
         Response {
-            current_a_per_m2: if drop_v == 0.0 { 0.0 } else { drop_v * f64::INFINITY },
+            current_a_per_m2: if drop_v == 0.0 {
+                0.0
+            } else {
+                drop_v * f64::INFINITY
+            },
             slope_s_per_m2: f64::INFINITY,
         }
     }
@@ -252,7 +256,6 @@ fn responses_take_few_evaluations() {
                 law.1.store(0, Ordering::Relaxed);
                 law.respond(drive, 10f64.powi(exponent));
                 let count = law.1.load(Ordering::Relaxed);
-                if std::env::var("SHOW").is_ok() && count>12 { eprintln!("{:?} {drive} {exponent} {count}", law.0); }
                 most = most.max(count);
                 total += count;
                 responses += 1;

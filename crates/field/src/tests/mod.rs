@@ -1,6 +1,7 @@
 //! Tests of the whole solver, and the small laws and networks they are made of.
 
 mod laws;
+mod linear;
 mod networks;
 mod newton;
-
+mod refusals;

@@ -98,9 +98,10 @@ pub fn distort(network: &mut Network) {
     network.probes = Default::default();
     for f in 0..network.facets.len() {
         let cell = network.facets[f].cell;
-        let next = network.links.iter().find_map(|l| {
-            [(l.a, l.b), (l.b, l.a)].into_iter().find(|p| p.0 == cell)
-        });
+        let next = network
+            .links
+            .iter()
+            .find_map(|l| [(l.a, l.b), (l.b, l.a)].into_iter().find(|p| p.0 == cell));
         match next {
             Some((_, next)) => {
                 network.probes.push([(cell, 0.75), (next, 0.25)]);

@@ -15,17 +15,44 @@ fn run(network: &Network) -> Solution {
 
 /// Total current of the facets at a metal, A.
 fn current(network: &Network, solution: &Solution, metal: u32) -> f64 {
-    let pairs = network.facets.iter().zip(&solution.current_density_a_per_m2);
-    pairs.filter(|(f, _)| f.metal == metal).map(|(f, i)| f.area_m2 * i).sum()
+    let pairs = network
+        .facets
+        .iter()
+        .zip(&solution.current_density_a_per_m2);
+    pairs
+        .filter(|(f, _)| f.metal == metal)
+        .map(|(f, i)| f.area_m2 * i)
+        .sum()
 }
 
 fn cathodes() -> Vec<fn() -> Box<dyn Law>> {
     vec![
         || Box::new(Equipotential),
-        || Box::new(Linear { slope_s_per_m2: 900.0, rest_v: -0.3 }),
-        || Box::new(Tafel { exchange_a_per_m2: 0.5, slope_v: 0.05 }),
-        || Box::new(ButlerVolmer { exchange_a_per_m2: 2.0, slope_v: 0.03 }),
-        || Box::new(Limited { exchange_a_per_m2: 1.0, slope_v: 0.026, limit_a_per_m2: 400.0 }),
+        || {
+            Box::new(Linear {
+                slope_s_per_m2: 900.0,
+                rest_v: -0.3,
+            })
+        },
+        || {
+            Box::new(Tafel {
+                exchange_a_per_m2: 0.5,
+                slope_v: 0.05,
+            })
+        },
+        || {
+            Box::new(ButlerVolmer {
+                exchange_a_per_m2: 2.0,
+                slope_v: 0.03,
+            })
+        },
+        || {
+            Box::new(Limited {
+                exchange_a_per_m2: 1.0,
+                slope_v: 0.026,
+                limit_a_per_m2: 400.0,
+            })
+        },
     ]
 }
 
@@ -33,7 +60,11 @@ fn cathodes() -> Vec<fn() -> Box<dyn Law>> {
 fn root(f: impl Fn(f64) -> f64, mut lo: f64, mut hi: f64) -> f64 {
     for _ in 0..200 {
         let middle = 0.5 * (lo + hi);
-        if f(middle) < 0.0 { lo = middle } else { hi = middle }
+        if f(middle) < 0.0 {
+            lo = middle
+        } else {
+            hi = middle
+        }
     }
     0.5 * (lo + hi)
 }
@@ -42,22 +73,32 @@ fn root(f: impl Fn(f64) -> f64, mut lo: f64, mut hi: f64) -> f64 {
 #[test]
 fn plates_agree_with_scalar_equation() {
     for law in cathodes() {
-        let anode = ButlerVolmer { exchange_a_per_m2: 5.0, slope_v: 0.04 };
+        let anode = ButlerVolmer {
+            exchange_a_per_m2: 5.0,
+            slope_v: 0.04,
+        };
         let (mut network, metals, tank) = plates(8, Box::new(anode), law());
         network.fixed = vec![(metals.anode, 1.7), (metals.cathode, 0.2)];
         let solution = run(&network);
         let laws = &network.laws;
         let limit = -laws[1].range_a_per_m2().0;
-        let volts = |i: f64| {
-            i * tank.edge_m / tank.kappa + laws[0].drop_at(i) - laws[1].drop_at(-i)
-        };
+        let volts =
+            |i: f64| i * tank.edge_m / tank.kappa + laws[0].drop_at(i) - laws[1].drop_at(-i);
         let i = root(|i| volts(i) - 1.5, 1e-9, limit.min(1e5));
         let found = &solution.current_density_a_per_m2;
         assert_relative_eq!(found[0], i, max_relative = 1e-9);
         assert_relative_eq!(found[1], -i, max_relative = 1e-9);
         let surface = 0.2 - laws[1].drop_at(-i);
-        assert_relative_eq!(solution.surface_potential_v[1], surface, max_relative = 1e-9);
-        assert_relative_eq!(solution.surface_potential_v[0], 1.7 - laws[0].drop_at(i), max_relative = 1e-9);
+        assert_relative_eq!(
+            solution.surface_potential_v[1],
+            surface,
+            max_relative = 1e-9
+        );
+        assert_relative_eq!(
+            solution.surface_potential_v[0],
+            1.7 - laws[0].drop_at(i),
+            max_relative = 1e-9
+        );
     }
 }
 
@@ -112,10 +153,20 @@ fn one(
     let edge_m = 0.1;
     let slope = 1.0 / law.at_drop(law.drop_at(-100.0)).slope_s_per_m2;
     let slope = if slope > 0.0 { slope } else { 1e-3 };
-    let tank = Tank { cells, dimension, edge_m, kappa: wagner * edge_m / slope };
-    let label = format!("{law:?} Wa {wagner} {dimension}-D distorted {distorted} current {constant_current}");
+    let tank = Tank {
+        cells,
+        dimension,
+        edge_m,
+        kappa: wagner * edge_m / slope,
+    };
+    let label = format!(
+        "{law:?} Wa {wagner} {dimension}-D distorted {distorted} current {constant_current}"
+    );
     let (mut network, metals) = tank.network(
-        Box::new(ButlerVolmer { exchange_a_per_m2: 5.0, slope_v: 0.04 }),
+        Box::new(ButlerVolmer {
+            exchange_a_per_m2: 5.0,
+            slope_v: 0.04,
+        }),
         law,
     );
     if distorted {
@@ -129,14 +180,11 @@ fn one(
     }
     let solution = solve(&network, &Settings::default(), None);
     let solution = solution.unwrap_or_else(|e| panic!("{label}: {e}"));
-    if std::env::var("SHOW").is_ok() {
-        eprintln!(
-            "{label}: {} steps {} cycles, balance {:.1e}, {:?}",
-            solution.newton_steps, solution.linear_iterations, solution.balance_error,
-            solution.residual_history.iter().map(|r| format!("{r:.1e}")).collect::<Vec<_>>()
-        );
-    }
-    assert!(solution.balance_error < 1e-8, "{label}: {}", solution.balance_error);
+    assert!(
+        solution.balance_error < 1e-8,
+        "{label}: {}",
+        solution.balance_error
+    );
     (solution.newton_steps, solution.linear_iterations)
 }
 
@@ -151,17 +199,26 @@ fn converges_close_to_the_limiting_current() {
                     continue;
                 }
                 let limit = 400.0;
-                let law = Limited { exchange_a_per_m2: 1.0, slope_v: 0.026, limit_a_per_m2: limit };
-                let tank = Tank { cells, dimension, edge_m: 0.1, kappa: wagner * 0.1 * limit / 0.026 };
-                let anode = ButlerVolmer { exchange_a_per_m2: 5.0, slope_v: 0.04 };
+                let law = Limited {
+                    exchange_a_per_m2: 1.0,
+                    slope_v: 0.026,
+                    limit_a_per_m2: limit,
+                };
+                let tank = Tank {
+                    cells,
+                    dimension,
+                    edge_m: 0.1,
+                    kappa: wagner * 0.1 * limit / 0.026,
+                };
+                let anode = ButlerVolmer {
+                    exchange_a_per_m2: 5.0,
+                    slope_v: 0.04,
+                };
                 let (mut network, metals) = tank.network(Box::new(anode), Box::new(law));
                 distort(&mut network);
                 network.fixed = vec![(metals.cathode, 0.0)];
                 network.injected = vec![(metals.anode, share * limit * tank.cathode_m2())];
                 let solution = run(&network);
-                if std::env::var("SHOW").is_ok() {
-                    eprintln!("Limit Wa {wagner} {dimension}-D {share}: {} steps {} cycles", solution.newton_steps, solution.linear_iterations);
-                }
                 assert!(solution.newton_steps <= 15, "{}", solution.newton_steps);
             }
         }
@@ -170,12 +227,20 @@ fn converges_close_to_the_limiting_current() {
 
 #[test]
 fn more_than_the_limiting_current_is_refused() {
-    let law = Limited { exchange_a_per_m2: 1.0, slope_v: 0.026, limit_a_per_m2: 400.0 };
+    let law = Limited {
+        exchange_a_per_m2: 1.0,
+        slope_v: 0.026,
+        limit_a_per_m2: 400.0,
+    };
     let (mut network, metals, tank) = plates(8, Box::new(Equipotential), Box::new(law));
     network.fixed = vec![(metals.cathode, 0.0)];
     network.injected = vec![(metals.anode, 401.0 * tank.cathode_m2())];
     let error = solve(&network, &Settings::default(), None).expect_err("above the limit");
-    let FieldError::DemandAboveLimit { demand_a, largest_a } = error else {
+    let FieldError::DemandAboveLimit {
+        demand_a,
+        largest_a,
+    } = error
+    else {
         panic!("{error}");
     };
     assert_relative_eq!(demand_a, -401.0 * tank.cathode_m2(), max_relative = 1e-12);
@@ -184,8 +249,16 @@ fn more_than_the_limiting_current_is_refused() {
 
 #[test]
 fn an_earlier_solution_shortens_the_way() {
-    let law = ButlerVolmer { exchange_a_per_m2: 2.0, slope_v: 0.03 };
-    let tank = Tank { cells: 16, dimension: 3, edge_m: 0.1, kappa: 20.0 };
+    let law = ButlerVolmer {
+        exchange_a_per_m2: 2.0,
+        slope_v: 0.03,
+    };
+    let tank = Tank {
+        cells: 16,
+        dimension: 3,
+        edge_m: 0.1,
+        kappa: 20.0,
+    };
     let (mut network, metals) = tank.network(Box::new(Equipotential), Box::new(law));
     distort(&mut network);
     network.fixed = vec![(metals.cathode, 0.0), (metals.anode, 2.0)];
@@ -205,8 +278,18 @@ fn an_earlier_solution_shortens_the_way() {
 /// A metal body without any supply: what enters it at one side leaves at the other.
 #[test]
 fn floating_metal_carries_no_net_current() {
-    let tank = Tank { cells: 16, dimension: 2, edge_m: 0.1, kappa: 20.0 };
-    let law = || Box::new(ButlerVolmer { exchange_a_per_m2: 2.0, slope_v: 0.03 });
+    let tank = Tank {
+        cells: 16,
+        dimension: 2,
+        edge_m: 0.1,
+        kappa: 20.0,
+    };
+    let law = || {
+        Box::new(ButlerVolmer {
+            exchange_a_per_m2: 2.0,
+            slope_v: 0.03,
+        })
+    };
     let (mut network, metals) = tank.network(law(), law());
     let body = network.addresses.len() as u32;
     network.addresses.push(metal());
@@ -235,7 +318,10 @@ fn leads_divide_the_current() {
     // A chain of cells with an anode at both ends and the cathode in the middle: two arms.
     let (kappa, area, h) = (20.0, 0.01, 0.01);
     let (mut network, _, _) = plates(8, Box::new(Equipotential), Box::new(Equipotential));
-    network.links.iter_mut().for_each(|l| l.conductance_s = kappa * area / h);
+    network
+        .links
+        .iter_mut()
+        .for_each(|l| l.conductance_s = kappa * area / h);
     let resistance = 0.5 * h / kappa;
     for facet in &mut network.facets {
         facet.area_m2 = area;
@@ -251,7 +337,11 @@ fn leads_divide_the_current() {
     network.probes.push([(2, 1.0)]);
     let leads = [0.004, 0.02];
     for (metal, ohm) in [left, right].into_iter().zip(leads) {
-        network.links.push(Link { a: supply, b: metal, conductance_s: 1.0 / ohm });
+        network.links.push(Link {
+            a: supply,
+            b: metal,
+            conductance_s: 1.0 / ohm,
+        });
     }
     network.fixed = vec![(cathode, 0.0)];
     network.injected = vec![(supply, 3.0)];
@@ -260,17 +350,35 @@ fn leads_divide_the_current() {
     let arms = [leads[0] + half + 2.0 * cell, leads[1] + half + 5.0 * cell];
     let total = 1.0 / arms[0] + 1.0 / arms[1];
     let volts = 3.0 * (1.0 / total + half);
-    assert_relative_eq!(solution.potential_v[supply as usize], volts, max_relative = 1e-9);
+    assert_relative_eq!(
+        solution.potential_v[supply as usize],
+        volts,
+        max_relative = 1e-9
+    );
     for (metal, arm) in [left, right].into_iter().zip(arms) {
         let share = 3.0 / (arm * total);
-        assert_relative_eq!(current(&network, &solution, metal), share, max_relative = 1e-9);
+        assert_relative_eq!(
+            current(&network, &solution, metal),
+            share,
+            max_relative = 1e-9
+        );
     }
 }
 
 #[test]
 fn answers_do_not_depend_on_threads() {
-    let tank = Tank { cells: 32, dimension: 3, edge_m: 0.1, kappa: 20.0 };
-    let law = || Box::new(ButlerVolmer { exchange_a_per_m2: 2.0, slope_v: 0.03 });
+    let tank = Tank {
+        cells: 32,
+        dimension: 3,
+        edge_m: 0.1,
+        kappa: 20.0,
+    };
+    let law = || {
+        Box::new(ButlerVolmer {
+            exchange_a_per_m2: 2.0,
+            slope_v: 0.03,
+        })
+    };
     let (mut network, metals) = tank.network(law(), law());
     distort(&mut network);
     network.fixed = vec![(metals.cathode, 0.0)];
@@ -278,6 +386,9 @@ fn answers_do_not_depend_on_threads() {
     let runs = [1, 2, 3].map(|n| crate::with_threads(n, || run(&network)).expect("threads"));
     for other in &runs[1..] {
         assert_eq!(runs[0].potential_v, other.potential_v);
-        assert_eq!(runs[0].current_density_a_per_m2, other.current_density_a_per_m2);
+        assert_eq!(
+            runs[0].current_density_a_per_m2,
+            other.current_density_a_per_m2
+        );
     }
 }

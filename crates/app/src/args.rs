@@ -1,0 +1,128 @@
+//! Arguments and their help.
+
+use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
+use std::path::PathBuf;
+
+/// What is printed when nothing is asked.
+pub(crate) const HELLO: &str = "\
+ionfall computes where the metal lands in a plating or electroforming tank: how thick,
+where, how soon, and at how many volts.
+
+A job is a text file that names the tank, the bath, the anodes and the work. Three
+things to try:
+
+  ionfall check examples/plaque/plaque.toml    how a job is understood, before any work
+  ionfall run examples/plaque/plaque.toml      thickness everywhere, and files for a viewer
+  ionfall run --help                           all that a run can be told
+";
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done; the wanted thickness is met, or none was asked for
+  1  done, but the wanted thickness is not met (only with run --strict)
+  2  the job or the command line is wrong
+  3  not solved: the current asked for cannot flow, or no solution was found
+  4  the machine: disk, memory or threads";
+
+/// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
+#[derive(Debug, Parser)]
+#[command(name = "ionfall", version, max_term_width = 92, after_help = EXIT_CODES)]
+pub(crate) struct Args {
+    /// What to do; without it, three things to try are shown.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Compute a job and write its results
+    ///
+    /// Reads the job, lays a grid around the bodies, solves for the currents, and turns them into
+    /// metal. Prints the answers and writes a folder of results: summary.json, tables, and files
+    /// that ParaView and other VTK viewers open.
+    ///
+    /// An older result in the folder is replaced only when the new one is complete. Other files in
+    /// it are left alone.
+    #[command(after_help = EXIT_CODES)]
+    Run {
+        /// The job file, for example plaque.toml
+        job: PathBuf,
+        /// Folder for the results [default: where [save] in the job says, or else the name of the
+        /// job with "-result", beside the job]
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+        /// Print the summary as one JSON document instead of words
+        #[arg(long)]
+        json: bool,
+        /// Exit with code 1 if the thickness wanted in the job is not met
+        #[arg(long)]
+        strict: bool,
+        /// Number of processors to use [default: all]; the results do not depend on it
+        #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+        threads: Option<usize>,
+    },
+    /// Say how a job is understood, without computing it
+    ///
+    /// Shows tank, bath (every figure with where it comes from), bodies with their areas, supply
+    /// and plan, and how large the grid will be. Every mistake in the job is shown at once, with
+    /// its line and a way out.
+    #[command(after_help = EXIT_CODES)]
+    Check {
+        /// The job file, for example plaque.toml
+        job: PathBuf,
+        /// Print one JSON document instead of words
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_is_sound_and_tells_exit_codes() {
+        let mut command = Args::command();
+        command.clone().debug_assert();
+        assert!(
+            command
+                .render_long_help()
+                .to_string()
+                .contains("Exit codes:")
+        );
+        for sub in ["run", "check"] {
+            let help = command
+                .find_subcommand_mut(sub)
+                .unwrap()
+                .render_long_help()
+                .to_string();
+            assert!(help.contains("not solved"), "{help}");
+        }
+    }
+
+    #[test]
+    fn arguments_as_people_type_them() {
+        let args = Args::try_parse_from(["ionfall", "run", "a.toml", "--threads", "2", "--strict"]);
+        let Some(Command::Run {
+            threads,
+            strict,
+            json,
+            out,
+            ..
+        }) = args.unwrap().command
+        else {
+            panic!("run");
+        };
+        assert_eq!((threads, strict, json, out), (Some(2), true, false, None));
+        assert!(Args::try_parse_from(["ionfall"]).unwrap().command.is_none());
+        for wrong in [
+            &["run"][..],
+            &["run", "a.toml", "--threads", "0"],
+            &["chek", "a.toml"],
+        ] {
+            let error = Args::try_parse_from([&["ionfall"], wrong].concat()).unwrap_err();
+            assert_eq!(error.exit_code(), 2);
+        }
+    }
+}

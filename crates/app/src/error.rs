@@ -1,0 +1,208 @@
+//! What can go wrong, with the way out and the exit code.
+
+use ionfall_deposit::DepositError;
+use ionfall_field::FieldError;
+use ionfall_job::JobError;
+use ionfall_mesh::grid::GridError;
+use ionfall_report::ReportError;
+use miette::Diagnostic;
+use std::fmt::Display;
+use std::io;
+use thiserror::Error;
+
+/// Share of the limiting current that leaves sound deposits (common practice, no source).
+const SOUND_SHARE: f64 = 0.4;
+
+/// Why a command failed.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum AppError {
+    /// The job could not be read.
+    #[error(transparent)]
+    Job(#[from] JobError),
+    /// The grid could not be built.
+    #[error(transparent)]
+    Grid(GridError),
+    /// More current is asked for than can flow.
+    #[error(
+        "{} A are asked for, but no more than {} A can flow: there the metal in the bath no longer \
+         reaches the work fast enough (limiting current)",
+        amperes(.demand_a),
+        amperes(.largest_a)
+    )]
+    AboveLimit {
+        /// Current asked for, A.
+        demand_a: f64,
+        /// Largest possible current, A.
+        largest_a: f64,
+    },
+    /// The field could not be solved.
+    #[error("the currents could not be computed")]
+    Field(#[source] FieldError),
+    /// The run failed in another way.
+    #[error(transparent)]
+    Deposit(DepositError),
+    /// The threads could not be started.
+    #[error("the processors could not be put to work")]
+    Threads(#[source] FieldError),
+    /// The results could not be written.
+    #[error("the results were not written; an older result in the folder is still there")]
+    Report(#[from] ReportError),
+    /// Standard output could not be written.
+    #[error("cannot print the answer")]
+    Output(#[source] io::Error),
+}
+
+fn amperes(value: &f64) -> String {
+    format!("{:.3}", value.abs())
+}
+
+impl From<DepositError> for AppError {
+    fn from(error: DepositError) -> Self {
+        match error {
+            DepositError::Grid(error) => Self::Grid(error),
+            DepositError::Field(FieldError::DemandAboveLimit {
+                demand_a,
+                largest_a,
+            }) => Self::AboveLimit {
+                demand_a: demand_a.abs(),
+                largest_a: largest_a.abs(),
+            },
+            DepositError::Field(error) => Self::Field(error),
+            other => Self::Deposit(other),
+        }
+    }
+}
+
+impl AppError {
+    /// The exit code of the program: 2 bad input, 3 not solved, 4 machine.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::Grid(GridError::TooLarge { .. })
+            | Self::Threads(_)
+            | Self::Report(_)
+            | Self::Output(_) => 4,
+            Self::Job(_) | Self::Grid(_) => 2,
+            Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) => 3,
+        }
+    }
+
+    /// The way out, where the message has none.
+    fn way_out(&self) -> Option<String> {
+        Some(match self {
+            Self::Job(JobError::Read { .. }) => {
+                "check the name; `ionfall` alone shows what a command looks like".into()
+            }
+            Self::Grid(GridError::TooLarge { .. }) => {
+                "in [grid], set finest, or give only the work a small `finest` of its own; \
+                 `ionfall check` tells the size of a grid without computing"
+                    .into()
+            }
+            Self::AboveLimit { largest_a, .. } => format!(
+                "lower the current: {:.3} A is the most, and sound metal usually needs less than \
+                 {:.3} A ({:.0} % of it). Or raise the limit: stronger agitation, a warmer bath, \
+                 more metal salt. Or let the supply hold its voltage constant",
+                largest_a,
+                SOUND_SHARE * largest_a,
+                100.0 * SOUND_SHARE
+            ),
+            Self::Field(FieldError::Floating { .. }) => {
+                "a pocket of the bath is shut off from all electrodes, or an electrode from all \
+                 others: look for shields or bodies that close it in, and open or fill it"
+                    .into()
+            }
+            Self::Field(_) => {
+                "try a finer grid at the work (in [grid], a smaller finest), and `ionfall check` \
+                 for the figures of bath and laws"
+                    .into()
+            }
+            Self::Threads(_) => "ask for fewer with --threads".into(),
+            Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
+            _ => return None,
+        })
+    }
+}
+
+impl Diagnostic for AppError {
+    fn help<'a>(&'a self) -> Option<Box<dyn Display + 'a>> {
+        self.way_out().map(|text| Box::new(text) as _)
+    }
+
+    fn source_code(&self) -> Option<&dyn miette::SourceCode> {
+        self.job().and_then(Diagnostic::source_code)
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+        self.job().and_then(Diagnostic::related)
+    }
+}
+
+impl AppError {
+    /// The faults of the job as a report with excerpts.
+    fn job(&self) -> Option<&JobError> {
+        match self {
+            Self::Job(error) => Some(error),
+            _ => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use miette::{GraphicalReportHandler, GraphicalTheme};
+
+    fn shown(error: &AppError) -> String {
+        let mut text = String::new();
+        GraphicalReportHandler::new_themed(GraphicalTheme::none())
+            .with_width(400)
+            .render_report(&mut text, error)
+            .unwrap();
+        text
+    }
+
+    #[test]
+    fn a_demand_above_the_limit_is_told_in_amperes() {
+        let limit = FieldError::DemandAboveLimit {
+            demand_a: -12.0,
+            largest_a: -8.25,
+        };
+        let error = AppError::from(DepositError::Field(limit));
+        assert_eq!(error.exit_code(), 3);
+        let text = shown(&error);
+        for piece in [
+            "12.000 A are asked",
+            "8.250 A is the most",
+            "3.300 A (40 % of it)",
+        ] {
+            assert!(text.contains(piece), "{text}");
+        }
+    }
+
+    #[test]
+    fn codes_tell_input_from_machine() {
+        let too_large = GridError::TooLarge {
+            cells: 1,
+            need_mib: 2,
+            have_mib: 1,
+            suggested_mm: 2.5,
+        };
+        let error = AppError::from(DepositError::Grid(too_large));
+        assert_eq!(error.exit_code(), 4);
+        assert!(
+            shown(&error).contains("2.50 mm would fit"),
+            "{}",
+            shown(&error)
+        );
+        assert_eq!(AppError::Grid(GridError::EmptyTank).exit_code(), 2);
+        let full = io::Error::from(io::ErrorKind::StorageFull);
+        let path = "out/bath.vtu".into();
+        let error = AppError::from(ReportError::Write { path, source: full });
+        assert_eq!(error.exit_code(), 4);
+        let text = shown(&error);
+        assert!(
+            text.contains("out/bath.vtu") && text.contains("--out"),
+            "{text}"
+        );
+    }
+}
