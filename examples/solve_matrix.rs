@@ -76,8 +76,14 @@ impl Matrix {
         let ints = read::<8, i64>(dir, "indptr.i64", i64::from_le_bytes)?;
         let cols = read::<4, i32>(dir, "indices.i32", i32::from_le_bytes)?;
         Ok(Matrix {
-            start: ints.into_iter().map(usize::try_from).collect::<Result<_, _>>()?,
-            col: cols.into_iter().map(u32::try_from).collect::<Result<_, _>>()?,
+            start: ints
+                .into_iter()
+                .map(usize::try_from)
+                .collect::<Result<_, _>>()?,
+            col: cols
+                .into_iter()
+                .map(u32::try_from)
+                .collect::<Result<_, _>>()?,
             value: read(dir, "data.f64", f64::from_le_bytes)?,
             rhs: read(dir, "rhs.f64", f64::from_le_bytes)?,
         })
@@ -185,7 +191,10 @@ impl Clock {
     }
 
     fn seconds(self) -> Outcome<(f64, f64)> {
-        Ok((self.wall.elapsed().as_secs_f64(), cpu_seconds()? - self.cpu?))
+        Ok((
+            self.wall.elapsed().as_secs_f64(),
+            cpu_seconds()? - self.cpu?,
+        ))
     }
 }
 
@@ -201,7 +210,10 @@ fn cpu_seconds() -> Outcome<f64> {
 
 fn peak_mib() -> Outcome<f64> {
     let status = fs::read_to_string("/proc/self/status")?;
-    let line = status.lines().find(|l| l.starts_with("VmHWM")).ok_or("no VmHWM")?;
+    let line = status
+        .lines()
+        .find(|l| l.starts_with("VmHWM"))
+        .ok_or("no VmHWM")?;
     let kib = line.split_whitespace().nth(1).ok_or("no figure")?;
     Ok(kib.parse::<f64>()? / 1024.0)
 }

@@ -4,6 +4,7 @@
 mod bench;
 mod cases;
 mod cylinders;
+mod diag;
 mod disks;
 mod flat;
 mod plates;

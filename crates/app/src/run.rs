@@ -110,3 +110,129 @@ fn folder(path: &Path, options: &RunOptions, model: &Model) -> PathBuf {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check_job;
+    use std::fs;
+
+    const JOB: &str = r#"
+title = "strip"
+space = "planar"
+depth = "100 mm"
+[tank]
+size = "60 x 40 mm"
+[bath]
+kind = "acid copper"
+agitation = "air"
+[[anode]]
+shape.rectangle = { from = "4 x 5 mm", to = "8 x 35 mm" }
+[[work]]
+shape.rectangle = { from = "45 x 10 mm", to = "50 x 30 mm" }
+[supply]
+mean_current_density = "2 A/dm2"
+[plan]
+time = "1 h"
+[wanted]
+thickness = "10 um"
+[grid]
+finest = "1 mm"
+"#;
+
+    fn room(job: &str) -> (tempfile::TempDir, PathBuf) {
+        let room = tempfile::tempdir().unwrap();
+        let path = room.path().join("strip.toml");
+        fs::write(&path, job).unwrap();
+        (room, path)
+    }
+
+    fn options(out: &Path, threads: usize) -> RunOptions {
+        RunOptions {
+            out: Some(out.into()),
+            threads,
+            memory_bytes: None,
+        }
+    }
+
+    #[test]
+    fn results_do_not_depend_on_the_threads() {
+        let (room, path) = room(JOB);
+        let tables: Vec<_> = [1, 2]
+            .into_iter()
+            .map(|threads| {
+                let out = room.path().join(threads.to_string());
+                let finished = run_job(&path, &options(&out, threads), &|_| ()).unwrap();
+                assert_eq!(finished.wish_met(), Some(true));
+                assert!(
+                    finished.text().contains("10 um wanted"),
+                    "{}",
+                    finished.text()
+                );
+                for name in &finished.files {
+                    assert!(out.join(name).is_file(), "{name}");
+                }
+                fs::read(out.join("facets.csv")).unwrap()
+            })
+            .collect();
+        assert!(tables[0] == tables[1]);
+    }
+
+    #[test]
+    fn the_folder_lies_beside_the_job() {
+        let (room, path) = room(JOB);
+        let finished = run_job(&path, &RunOptions::default(), &|_| ()).unwrap();
+        assert_eq!(finished.folder, room.path().join("strip-result"));
+        let summary = fs::read_to_string(finished.folder.join(SUMMARY)).unwrap();
+        let summary: serde_json::Value = serde_json::from_str(&summary).unwrap();
+        assert_eq!(summary["title"], "strip");
+    }
+
+    /// Too much current, too little memory, a folder that cannot be: each with its code, and an
+    /// older result survives.
+    #[test]
+    fn failures_keep_older_results() {
+        let (room, path) = room(JOB);
+        let out = room.path().join("out");
+        run_job(&path, &options(&out, 1), &|_| ()).unwrap();
+        let before = fs::read(out.join(SUMMARY)).unwrap();
+        let little = RunOptions {
+            memory_bytes: Some(1),
+            ..options(&out, 1)
+        };
+        assert_eq!(run_job(&path, &little, &|_| ()).unwrap_err().exit_code(), 4);
+        fs::write(&path, JOB.replace("2 A/dm2", "200 A/dm2")).unwrap();
+        let error = run_job(&path, &options(&out, 1), &|_| ()).unwrap_err();
+        assert_eq!(error.exit_code(), 3);
+        assert!(error.to_string().contains("can flow"), "{error}");
+        fs::write(&path, JOB.replace("1 h", "1")).unwrap();
+        assert_eq!(
+            run_job(&path, &options(&out, 1), &|_| ())
+                .unwrap_err()
+                .exit_code(),
+            2
+        );
+        assert_eq!(fs::read(out.join(SUMMARY)).unwrap(), before);
+        fs::write(&path, JOB).unwrap();
+        let error = run_job(&path, &options(&path, 1), &|_| ()).unwrap_err();
+        assert_eq!(error.exit_code(), 4);
+    }
+
+    #[test]
+    fn a_check_foretells_the_size() {
+        let (room, path) = room(JOB);
+        let understood = check_job(&path).unwrap();
+        let out = room.path().join("out");
+        let cells = run_job(&path, &options(&out, 1), &|_| ())
+            .unwrap()
+            .summary
+            .grid
+            .cells as f64;
+        // Cells inside the bodies are counted too.
+        assert!(
+            (0.7..=1.0).contains(&(cells / understood.cells as f64)),
+            "{cells} {understood}"
+        );
+        assert!(understood.to_string().contains("planar, depth 100 mm"));
+    }
+}

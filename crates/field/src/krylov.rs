@@ -57,91 +57,118 @@ pub(crate) fn conjugate_gradients(
 }
 
 /// Flexible generalised minimal residuals (Saad 1993, SIAM J. Sci. Comput. 14:461-469), restarted
-/// after `restart` directions: from `x = 0`, until the norm of `b - A x` is at most `target`.
-pub(crate) fn minimal_residuals(
-    apply: impl Fn(&[f64], &mut [f64]),
-    hierarchy: &mut Hierarchy,
-    b: &[f64],
-    x: &mut [f64],
-    target: f64,
+/// when `restart` directions are used up. Keeps its vectors from one system to the next.
+#[derive(Debug)]
+pub(crate) struct MinimalResiduals {
     restart: usize,
-    most: usize,
-) -> Outcome {
-    let n = b.len();
-    x.fill(0.0);
-    let mut r = b.to_vec();
-    let mut residual = norm(&r);
-    let mut iterations = 0;
-    let mut basis: Vec<Vec<f64>> = Vec::new();
-    let mut directions: Vec<Vec<f64>> = Vec::new();
-    while residual > target && iterations < most {
+    /// Orthonormal basis of the residuals, and what the preconditioner made of it.
+    basis: Vec<Vec<f64>>,
+    directions: Vec<Vec<f64>>,
+    rest: Vec<f64>,
+}
+
+impl MinimalResiduals {
+    pub fn new(restart: usize) -> Self {
+        MinimalResiduals {
+            restart,
+            basis: Vec::new(),
+            directions: Vec::new(),
+            rest: Vec::new(),
+        }
+    }
+
+    /// Finds `x`, from zero, until the norm of `b - A x` is at most `target` or `most` applications
+    /// of the preconditioner are spent.
+    pub fn solve(
+        &mut self,
+        apply: impl Fn(&[f64], &mut [f64]),
+        hierarchy: &mut Hierarchy,
+        b: &[f64],
+        x: &mut [f64],
+        target: f64,
+        most: usize,
+    ) -> Outcome {
+        x.fill(0.0);
+        self.rest.clear();
+        self.rest.extend_from_slice(b);
+        let mut residual = norm(b);
+        let mut iterations = 0;
+        while residual > target && iterations < most {
+            let before = residual;
+            let room = self.restart.min(most - iterations);
+            let triangle = self.search(&apply, hierarchy, residual, target, room);
+            iterations += triangle.columns.len();
+            for (y, z) in triangle.solve().into_iter().zip(&self.directions) {
+                add_scaled(x, y, z);
+            }
+            residual = triangle.residual();
+            if residual > target && iterations < most {
+                apply(x, &mut self.rest);
+                each_piece(&mut self.rest, |lo, r| {
+                    for (r, b) in r.iter_mut().zip(&b[lo..]) {
+                        *r = b - *r;
+                    }
+                });
+                residual = norm(&self.rest);
+                if residual.is_nan() || residual >= before {
+                    break;
+                }
+            }
+        }
+        Outcome {
+            iterations,
+            residual,
+        }
+    }
+
+    /// Builds up to `most` directions from the residual in `rest`, whose norm is given.
+    fn search(
+        &mut self,
+        apply: impl Fn(&[f64], &mut [f64]),
+        hierarchy: &mut Hierarchy,
+        residual: f64,
+        target: f64,
+        most: usize,
+    ) -> Triangle {
+        let n = self.rest.len();
+        // Entries of a unit vector, brought to about one.
+        let size = 1.0 / (n as f64).sqrt();
         let mut triangle = Triangle::new(residual);
-        let mut used = 0;
-        while used < restart && iterations < most && triangle.residual() > target {
-            if basis.len() <= used {
-                basis.push(vec![0.0; n]);
-                directions.push(vec![0.0; n]);
+        let mut length = residual;
+        for used in 0..most {
+            if self.basis.len() <= used {
+                self.basis.push(vec![0.0; n]);
+                self.directions.push(vec![0.0; n]);
             }
-            let start = if used == 0 { &r } else { &basis[used] };
-            let inverse = 1.0 / norm(start);
-            if used == 0 {
-                basis[0].copy_from_slice(&r);
-            }
-            each_piece(&mut basis[used], |_, v| {
-                v.iter_mut().for_each(|v| *v *= inverse);
+            let (direction, rest) = (&mut self.directions[used], &mut self.rest);
+            let inverse = 1.0 / length;
+            each_piece(&mut self.basis[used], |lo, v| {
+                for (v, r) in v.iter_mut().zip(&rest[lo..]) {
+                    *v = inverse * r;
+                }
             });
-            // Entries of a unit vector, brought to about one.
-            let size = 1.0 / (n as f64).sqrt();
-            let z = hierarchy.precondition(&basis[used], size);
-            each_piece(&mut directions[used][..z.len()], |lo, d| {
+            let z = hierarchy.precondition(&self.basis[used], size);
+            each_piece(&mut direction[..z.len()], |lo, d| {
                 for (d, z) in d.iter_mut().zip(&z[lo..]) {
                     *d = size * f64::from(*z);
                 }
             });
-            apply(&directions[used], &mut r);
-            iterations += 1;
+            apply(direction, rest);
             let mut column = Vec::with_capacity(used + 2);
-            for v in &basis[..=used] {
-                let h = dot(&r, v);
-                add_scaled(&mut r, -h, v);
+            for v in &self.basis[..=used] {
+                let h = dot(rest, v);
+                add_scaled(rest, -h, v);
                 column.push(h);
             }
-            let rest = norm(&r);
-            column.push(rest);
+            length = norm(rest);
+            column.push(length);
             triangle.push(column);
-            used += 1;
-            if !rest.is_finite() || rest <= f64::EPSILON * residual {
-                break;
-            }
-            if used < restart {
-                if basis.len() <= used {
-                    basis.push(vec![0.0; n]);
-                    directions.push(vec![0.0; n]);
-                }
-                basis[used].copy_from_slice(&r);
-            }
-        }
-        for (y, z) in triangle.solve().into_iter().zip(&directions) {
-            add_scaled(x, y, z);
-        }
-        let before = residual;
-        residual = triangle.residual();
-        if residual > target && iterations < most {
-            apply(x, &mut r);
-            each_piece(&mut r, |lo, r| {
-                for (r, b) in r.iter_mut().zip(&b[lo..]) {
-                    *r = b - *r;
-                }
-            });
-            residual = norm(&r);
-            if residual.is_nan() || residual >= before {
+            let spent = length.is_nan() || length <= f64::EPSILON * residual;
+            if spent || triangle.residual() <= target {
                 break;
             }
         }
-    }
-    Outcome {
-        iterations,
-        residual,
+        triangle
     }
 }
 

@@ -6,7 +6,7 @@ use crate::krylov::conjugate_gradients;
 use crate::network::{Address, Link};
 use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
-use crate::vector::norm;
+use crate::vector::{norm, round};
 use std::sync::Arc;
 
 /// A graph ready to be solved for any injected currents. Its matrix,
@@ -59,8 +59,8 @@ impl LinearSolver {
     /// Builds the multigrid; otherwise the first [`solve`](Self::solve) does.
     pub fn prepare(&mut self) {
         let mut fine = Graph::zero(self.graph.pattern.clone());
-        copy(&self.graph.value, &mut fine.value);
-        copy(&self.graph.ground, &mut fine.ground);
+        round(&self.graph.value, &mut fine.value);
+        round(&self.graph.ground, &mut fine.ground);
         let dimension = u32::from(self.dimension);
         self.hierarchy = Some(Hierarchy::new(fine, &self.order.codes, dimension));
     }
@@ -102,12 +102,5 @@ impl LinearSolver {
                 0.0
             },
         }
-    }
-}
-
-/// Rounds to the numbers of the cycle.
-pub(crate) fn copy(from: &[f64], to: &mut [f32]) {
-    for (to, from) in to.iter_mut().zip(from) {
-        *to = *from as f32;
     }
 }

@@ -120,12 +120,14 @@ pub struct Address {
     pub level: u8,
 }
 
-/// The whole network. Metal nodes whose potential is prescribed appear in `fixed`.
+/// The whole network. Metal nodes whose potential is prescribed appear in `fixed`; every part that
+/// hangs together by links and facets needs one. A metal node that is neither there nor in
+/// `injected` floats.
 #[derive(Debug, Default)]
 pub struct Network {
     /// One address a node; the number of nodes is its length.
     pub addresses: Vec<Address>,
-    /// Address bits per level (2 for a quadtree, 3 for an octree).
+    /// Address bits per level (2 for a quadtree, 3 for an octree; 1 to 3).
     pub dimension: u8,
     /// Linear conductances.
     pub links: Vec<Link>,

@@ -11,7 +11,7 @@
 //! operator leads astray.
 
 use crate::hierarchy::Hierarchy;
-use crate::krylov::minimal_residuals;
+use crate::krylov::MinimalResiduals;
 use crate::law::Response;
 use crate::solution::Settings;
 use crate::system::{Operator, System};
@@ -94,6 +94,7 @@ pub(crate) fn newton(
     tolerance: f64,
     record: &mut Record,
 ) -> bool {
+    let mut linear = MinimalResiduals::new(RESTART);
     let mut forcing = LOOSEST;
     let mut step = vec![0.0; state.x.len()];
     loop {
@@ -112,13 +113,12 @@ pub(crate) fn newton(
         // Half the target leaves room for what the linear model does not see.
         let goal = forcing.max(TIGHTEST).max(0.5 * target / state.norm);
         let rhs: Vec<f64> = state.imbalance.iter().map(|f| -f).collect();
-        let outcome = minimal_residuals(
+        let outcome = linear.solve(
             |x, y| system.derivative(operator, &state.responses, x, y),
             hierarchy,
             &rhs,
             &mut step,
             goal * state.norm,
-            RESTART,
             MOST_CYCLES,
         );
         record.cycles += outcome.iterations;

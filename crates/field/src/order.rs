@@ -8,9 +8,11 @@
 //! known by this number only.
 
 use crate::network::{Address, NodeKind};
+use rayon::prelude::*;
 
-/// Longest chunk. Its vectors stay within a second-level cache; shorter ones have more links
-/// across their borders.
+/// Longest chunk. Single-threaded, 4096 to 16384 took the same time (a million unknowns, 2026);
+/// short ones share work more evenly, long ones have fewer links across their borders. Places in a
+/// chunk must fit 16 bits.
 pub(crate) const CHUNK: usize = 8192;
 
 /// The numbering and, for every free cell, its location code.
@@ -85,7 +87,7 @@ impl Order {
         };
         let mut nodes: Vec<u32> = (0..addresses.len() as u32).collect();
         if !nodes.is_sorted_by_key(|&node| sort_key(node)) {
-            nodes.sort_by_cached_key(|&node| sort_key(node));
+            nodes.par_sort_by_cached_key(|&node| sort_key(node));
         }
         let cells = group.iter().filter(|&&g| g == 0).count();
         let hubs = group.iter().filter(|&&g| g == 1).count();

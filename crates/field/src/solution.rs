@@ -19,8 +19,8 @@ pub struct Settings {
 }
 
 impl Default for Settings {
-    /// 1e-10, ten digits more than any electrode law is known to, so that currents balance to
-    /// what users print; 30 steps, two to ten being usual.
+    /// 1e-10, far below what any electrode law is known to, so that currents balance to every
+    /// digit printed; 30 steps, two to ten being usual.
     fn default() -> Self {
         Settings {
             tolerance: 1e-10,

@@ -14,10 +14,10 @@ use crate::law::Response;
 use crate::network::{Forms, Network};
 use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
-use crate::vector::each_piece;
+use crate::vector::{each_piece, round};
 use rayon::prelude::*;
 use sprs::CsMatI;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Which operator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,6 +54,8 @@ pub(crate) struct System<'a> {
     /// Terms of every unknown: number and, in the last bit, whether the term enters it.
     term_start: Vec<u32>,
     terms: Vec<u32>,
+    /// The currents of the terms while they are being gathered.
+    flux: Mutex<Vec<f64>>,
 }
 
 impl<'a> System<'a> {
@@ -114,6 +116,7 @@ impl<'a> System<'a> {
             source,
             corrections: matrix(&network.correction_forms, &order.place, nodes),
             probes: matrix(&network.probes, &order.place, nodes),
+            flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
             places,
             term_start,
             terms,
@@ -188,7 +191,8 @@ impl<'a> System<'a> {
         density: impl Fn(usize, &dyn Fn() -> f64) -> f64 + Sync,
     ) {
         let corrections = self.network.corrections.len();
-        let mut flux = vec![0.0; corrections + self.places.len()];
+        let mut flux = self.flux.lock().unwrap_or_else(PoisonError::into_inner);
+        let flux = &mut flux[..];
         let (by_form, by_facet) = flux.split_at_mut(corrections);
         if operator == Operator::Corrected {
             each_piece(by_form, |lo, flux| {
@@ -196,6 +200,8 @@ impl<'a> System<'a> {
                     *flux = row_product(&self.corrections, lo + k, x);
                 }
             });
+        } else {
+            by_form.fill(0.0);
         }
         each_piece(by_facet, |lo, flux| {
             for (k, flux) in flux.iter_mut().enumerate() {
@@ -204,6 +210,7 @@ impl<'a> System<'a> {
                 *flux = self.network.facets[f].area_m2 * density(f, &drive);
             }
         });
+        let flux = &*flux;
         let unknowns = self.order.unknowns();
         self.graph.apply(x, y);
         each_piece(&mut y[..unknowns], |lo, y| {
@@ -248,17 +255,8 @@ impl<'a> System<'a> {
     }
 
     fn copy_links(&self, fine: &mut Graph<Coarse>) {
-        let pairs = [
-            (&self.graph.value, &mut fine.value),
-            (&self.graph.ground, &mut fine.ground),
-        ];
-        for (from, to) in pairs {
-            each_piece(to, |lo, to| {
-                for (to, from) in to.iter_mut().zip(&from[lo..]) {
-                    *to = *from as Coarse;
-                }
-            });
-        }
+        round(&self.graph.value, &mut fine.value);
+        round(&self.graph.ground, &mut fine.ground);
     }
 
     /// Size of rounding errors in the balance: machine precision times the norm of the sums of

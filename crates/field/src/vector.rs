@@ -55,6 +55,15 @@ fn add_parts<const N: usize>(parts: &[[f64; N]]) -> [f64; N] {
     sum
 }
 
+/// Rounds to the numbers of the multigrid cycle.
+pub(crate) fn round(from: &[f64], to: &mut [f32]) {
+    each_piece(to, |lo, to| {
+        for (to, from) in to.iter_mut().zip(&from[lo..]) {
+            *to = *from as f32;
+        }
+    });
+}
+
 /// Scalar product of two slices of equal length, in eight interleaved sums.
 fn dot_piece<A: Real, B: Real>(a: &[A], b: &[B]) -> f64 {
     let mut sum = [0.0; 8];

@@ -6,14 +6,19 @@ use ionfall_bath::figure::significant;
 use ionfall_deposit::{BodyOutcome, Place};
 use std::path::Path;
 
-/// Width of the column of names.
-const COLUMN: usize = 10;
+/// Width of the column of names, at least and at most.
+const COLUMN: (usize, usize) = (8, 20);
 /// Width texts are folded to.
-const WIDTH: usize = 92;
+const WIDTH: usize = 100;
 
 /// The words. `folder` is where `files` lie, if any were written.
 pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
-    let mut page = Page::default();
+    let names = summary.bodies.iter().map(|b| b.name.chars().count());
+    let column = names.max().unwrap_or(0).clamp(COLUMN.0, COLUMN.1);
+    let mut page = Page {
+        column,
+        text: String::new(),
+    };
     if !summary.title.is_empty() {
         page.line(&summary.title);
         page.line("");
@@ -30,26 +35,23 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
     }
     page.entry("supply", &supply(summary));
     page.entry("bath", &bath(summary));
-    page.line("");
     page.entry("computed", &computed(summary));
     page.entry(
         "files",
         &format!("{}: {}", folder.display(), files.join(", ")),
     );
+    page.line("");
+    for (word, list) in [("note", &summary.notes), ("caution", &summary.cautions)] {
+        for (n, item) in list.iter().enumerate() {
+            page.entry(if n == 0 { word } else { "" }, item);
+        }
+    }
     let safety = summary
         .bath
         .cautions
         .iter()
         .map(|c| format!("{}: {}", c.about, c.text));
-    let cautions: Vec<String> = summary.cautions.iter().cloned().chain(safety).collect();
-    for (word, list) in [("note", &summary.notes), ("caution", &cautions)] {
-        if !list.is_empty() {
-            page.line("");
-        }
-        for (n, item) in list.iter().enumerate() {
-            page.entry(if n == 0 { word } else { "" }, item);
-        }
-    }
+    page.entry("safety", &safety.collect::<Vec<_>>().join(". "));
     page.text
 }
 
@@ -149,11 +151,7 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
 /// How far apart the thin and the thick tenth are.
 fn evenness(body: &BodyOutcome) -> String {
     body.thickness_m.map_or(String::new(), |t| {
-        format!(
-            "nine tenths of the area: {} to {}",
-            thick(t.p05),
-            thick(t.p95)
-        )
+        format!("nine tenths between {} and {}", thick(t.p05), thick(t.p95))
     })
 }
 
@@ -265,8 +263,8 @@ fn grouped(n: usize) -> String {
 }
 
 /// Lines, with a column of names.
-#[derive(Default)]
 struct Page {
+    column: usize,
     text: String,
 }
 
@@ -278,12 +276,12 @@ impl Page {
 
     /// A name and what there is to say, folded beside it.
     fn entry(&mut self, name: &str, what: &str) {
-        let mut line = format!("{name:COLUMN$}");
+        let mut line = format!("{name:0$}", self.column);
         let mut empty = true;
         for word in what.split(' ') {
             if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
                 self.line(line.trim_end());
-                line = " ".repeat(COLUMN);
+                line = " ".repeat(self.column);
             }
             line.push(' ');
             line += word;

@@ -8,6 +8,7 @@ use crate::linear::LinearSolver;
 use crate::network::{Address, Link, NodeKind};
 use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
+use crate::vector::round;
 use approx::assert_relative_eq;
 use ndarray::Array2;
 use proptest::prelude::*;
@@ -211,8 +212,8 @@ fn coarse_graphs_are_galerkin_products() {
     let (order, graph) = graph(&addresses, &links, &ground);
     let rounded = |scale: f64| {
         let mut fine = Graph::zero(graph.pattern.clone());
-        crate::linear::copy(&graph.value, &mut fine.value);
-        crate::linear::copy(&graph.ground, &mut fine.ground);
+        round(&graph.value, &mut fine.value);
+        round(&graph.ground, &mut fine.ground);
         fine.ground.iter_mut().for_each(|g| *g *= scale as f32);
         fine
     };

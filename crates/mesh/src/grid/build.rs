@@ -4,7 +4,8 @@ use super::cut::{CellCut, cut};
 use super::edges::seed_edges;
 use super::facet::Facet;
 use super::fragment::add_scaled;
-use super::hanging::corrections;
+use super::hanging::{self, Surroundings};
+use super::partial;
 use super::links::{
     FaceLink, Groups, LeafState, Neighbours, Nodes, faces, node_cells, two_point,
 };
@@ -135,7 +136,9 @@ fn plan<const D: usize>(domain: &Domain<D>) -> Result<Plan<'_, D>, GridError> {
     // Walls lie at odd places of the grid, so that no grid plane falls into a wall plane.
     let shift = [0.137, 0.261, 0.419];
     let levels = ((extent / base_m + 2.0).log2().ceil()).max(2.0);
-    let side_m = base_m * 2f64.powf(levels);
+    // The axis is a grid plane; an odd size keeps round radii off the others.
+    let odd = if domain.space == Space::Axisymmetric { 0.9719 } else { 1.0 };
+    let side_m = odd * base_m * 2f64.powf(levels);
     if (side_m / finest_m).log2() > f64::from(MAX_LEVEL) {
         return Err(GridError::TooDeep { finest_mm: 1e3 * finest_m, extent_mm: 1e3 * extent });
     }
@@ -305,24 +308,31 @@ pub fn build<const D: usize>(
     let mut opened = open(scene, &tree.root, &cells, &lists, cuts);
     let neighbours = Neighbours::of(&tree);
     let states = leaf_states(scene, &tree, &neighbours, &lists, &opened);
-    let mut nodes = Nodes::number(&states, &opened);
+    let nodes = Nodes::number(&states, &opened);
     let mut face_links = faces(domain.space, &tree, &neighbours, &states, &opened, &nodes);
-    drop(neighbours);
     let mut notes = Vec::new();
     note_tangled(&tree, &cells, &opened, &mut notes);
     let placed = place_facets(&tree, &lists, &mut opened, &nodes, plan.finest_m, &mut notes);
     check_surfaces(domain, scene, &placed)?;
     let (mut facets, mut facet_node): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
     let mut node_cell = node_cells(&tree, &nodes);
-    nodes.first.clear();
-    drop_unreached(&mut node_cell, &mut face_links, &mut facets, &mut facet_node);
+    let renumbered = drop_unreached(&mut node_cell, &mut face_links, &mut facets, &mut facet_node);
     check_reached(domain, &facets)?;
     let links = two_point(&tree, &face_links);
     let adjacency =
         Adjacency::new(node_cell.len(), face_links.iter().map(|f| (f.owner, f.other)));
-    let (ends, correction_rows) = corrections(&tree, &node_cell, &adjacency, &face_links);
+    let around = Surroundings {
+        tree: &tree,
+        neighbours: &neighbours,
+        nodes: &nodes,
+        renumbered: &renumbered,
+    };
+    let mut corrected = hanging::corrections(around, &node_cell, &adjacency, &face_links);
+    corrected.extend(partial::corrections(domain.space, around, &states, &opened, &face_links));
+    let (corrections, rows): (Vec<_>, Vec<_>) = corrected.into_iter().unzip();
+    let correction_rows = Rows::collect(rows);
     let found = probes(domain.space, &tree.root, &node_cell, &adjacency, &facets, &facet_node);
-    drop((face_links, adjacency));
+    drop((face_links, adjacency, neighbours));
     let mut probe_scale = Vec::with_capacity(found.len());
     let mut rows = Vec::with_capacity(found.len());
     let mut linear: Option<(usize, Point<D>)> = None;
@@ -349,7 +359,7 @@ pub fn build<const D: usize>(
         root: tree.root,
         node_cell,
         links,
-        corrections: ends,
+        corrections,
         correction_rows,
         facets,
         facet_node,
@@ -550,13 +560,13 @@ fn check_surfaces<const D: usize>(
 }
 
 /// Removes nodes that no electrode can send current through, and facets of electrodes that face
-/// nobody else.
+/// nobody else; returns the new number of each node.
 fn drop_unreached<const D: usize>(
     node_cell: &mut Vec<Cell>,
     faces: &mut Vec<FaceLink>,
     facets: &mut Vec<Facet<D>>,
     facet_node: &mut Vec<u32>,
-) {
+) -> Vec<Option<u32>> {
     let mut groups = Groups::new(node_cell.len());
     for f in faces.iter() {
         groups.join(f.owner as usize, f.other as usize);
@@ -581,8 +591,9 @@ fn drop_unreached<const D: usize>(
             next += 1;
         }
     }
+    let renumbered = number.iter().map(|&n| (n != NONE).then_some(n)).collect();
     if next as usize == node_cell.len() {
-        return;
+        return renumbered;
     }
     let kept = |node: u32| number[node as usize] != NONE;
     let mut at = 0;
@@ -601,6 +612,7 @@ fn drop_unreached<const D: usize>(
     for n in facet_node.iter_mut() {
         *n = number[*n as usize];
     }
+    renumbered
 }
 
 fn check_reached<const D: usize>(

@@ -150,16 +150,40 @@ fn follow(
             return Ok(at);
         }
         let closing = distance(end, segments[start].from);
-        let next = (0..segments.len())
-            .filter(|&k| !used[k])
-            .map(|k| (distance(end, segments[k].from), k))
-            .min_by(|x, y| x.0.total_cmp(&y.0));
-        match next {
-            Some((d, k)) if d <= near && (segments[start].rim[0] || d < closing) => at = k,
-            _ if !segments[start].rim[0] && closing <= near => return Ok(at),
-            _ => return Err(Tangled),
+        if !segments[start].rim[0] && closing <= near && nearest_start(segments, used, end) >= closing
+        {
+            return Ok(at);
         }
+        at = next_segment(segments, used, at, near).ok_or(Tangled)?;
     }
+}
+
+/// Distance from a point to the nearest start of an unused segment.
+fn nearest_start(segments: &[Segment], used: &[bool], end: [f64; 2]) -> f64 {
+    (0..segments.len())
+        .filter(|&k| !used[k])
+        .map(|k| distance(end, segments[k].from))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// The segment the outline goes on with: of those that start here, the one that turns most to the
+/// left, where the electrolyte is; turning back along the other side of a sheet comes last.
+fn next_segment(segments: &[Segment], used: &[bool], at: usize, near: f64) -> Option<usize> {
+    let end = segments[at].to;
+    let nearest = nearest_start(segments, used, end);
+    if nearest > near {
+        return None;
+    }
+    let direction = |s: &Segment| (s.to[1] - s.from[1]).atan2(s.to[0] - s.from[0]);
+    let turn = |k: usize| {
+        let turn = (direction(&segments[k]) - direction(&segments[at]))
+            .rem_euclid(std::f64::consts::TAU);
+        let turn = if turn > std::f64::consts::PI { turn - std::f64::consts::TAU } else { turn };
+        if turn > std::f64::consts::PI - 1e-6 { -std::f64::consts::PI } else { turn }
+    };
+    (0..segments.len())
+        .filter(|&k| !used[k] && distance(end, segments[k].from) <= nearest + 0.02 * near)
+        .max_by(|&a, &b| turn(a).total_cmp(&turn(b)))
 }
 
 fn walk_rim(size: [f64; 2], from: &Meeting, to: &Meeting, outline: &mut Vec<[f64; 2]>) {
@@ -256,6 +280,19 @@ mod tests {
         assert_eq!(areas(&[s, s.reversed()], true), [0.5, 0.5]);
         let tip = wall([0.5, 0.0], [0.5, 0.6]);
         assert_eq!(areas(&[tip, tip.reversed()], true), [1.0]);
+    }
+
+    #[test]
+    fn a_sheet_that_ends_on_a_wall_splits() {
+        // wall along v = 0.8 (electrolyte below), split where the sheet meets it
+        let s = wall([0.4, 0.0], [0.4, 0.8]);
+        let a = areas(
+            &[wall([1.0, 0.8], [0.4, 0.8]), s.reversed(), s, wall([0.4, 0.8], [0.0, 0.8])],
+            false,
+        );
+        assert_eq!(a.len(), 2, "{a:?}");
+        assert_relative_eq!(a[0], 0.32, max_relative = 1e-12);
+        assert_relative_eq!(a[1], 0.48, max_relative = 1e-12);
     }
 
     #[test]

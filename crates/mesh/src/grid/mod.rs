@@ -9,6 +9,7 @@
 //! opening   open areas of the faces of cut cells
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
+//! partial   correction of fluxes through partly open faces (2-D)
 //! probe     least-squares current density at each facet
 //! ```
 //!
@@ -27,6 +28,7 @@ pub mod hanging;
 pub mod links;
 pub mod loops;
 pub mod opening;
+pub mod partial;
 pub mod probe;
 pub mod raster;
 pub mod scene;
