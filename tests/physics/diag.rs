@@ -10,14 +10,14 @@ fn ball(r: f64) -> Solid<3> {
 
 #[test]
 fn uniform_or_graded() {
-    for (coarse, outer) in [(1.0, 1.0), (4.0, 1.0), (4.0, 2.0)] {
-        for n in [16, 32, 64] {
+    for (coarse, outer) in [(2.0, 1.0)] {
+        for n in [16, 32] {
             if n == 64 && coarse == 1.0 { continue; }
             let h = 0.02 / n as f64;
             let block = Solid::new(Cuboid::new([-0.03; 3], [0.03; 3]).unwrap());
             let around = Solid::Difference(Box::new(block), vec![ball(0.02)]);
-            for r in [5e-4] {
-            let law = || linear(r);
+            for r in [0.0, 5e-4, 5e-3] {
+            let law = || if r == 0.0 { PRIMARY } else { linear(r) };
             let out = Bench::new(Space::Tank, ball(0.025), 10.0, coarse * h, coarse * h)
                 .volts(0.5)
                 .electrode(Role::Work, ball(0.01), law(), h, h)

@@ -20,7 +20,7 @@ use crate::grid::Space;
 use rayon::prelude::*;
 
 /// Faces less open than this stay as they are.
-const WORTH_IT: f64 = 0.1;
+const WORTH_IT: f64 = 1e-4;
 
 /// Corrections of partly open faces between equal leaves; rows in metres.
 pub fn corrections<const D: usize>(

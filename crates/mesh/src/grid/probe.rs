@@ -26,6 +26,10 @@ const RADIUS: [f64; 2] = [3.3, 2.8];
 const NEAREST: [f64; 2] = [0.5, 0.25];
 /// Fewest cells for a quadratic fit.
 const FEWEST: [usize; 2] = [9, 20];
+/// The same for harmonic fits.
+const HARMONIC_RADIUS: [f64; 2] = [3.3, 2.8];
+/// Fewest cells for a harmonic fit.
+const HARMONIC_FEWEST: [usize; 2] = [10, 26];
 /// Widest reach.
 const WIDEST: f64 = 4.6;
 
@@ -92,18 +96,25 @@ pub fn probes<const D: usize>(
             |walker, (facet, &node)| {
                 let h = root.size_m(node_cell[node as usize].level);
                 let dim = D - 2;
+                let mut attempt = |basis: Basis, reach: f64, fewest: usize| {
+                    let cells = walker.cells(space, root, node_cell, adjacency, facet, node, reach);
+                    if cells.len() < fewest { None } else { fit(facet, &cells, h, basis) }
+                };
+                // Revolved potentials are not harmonic in the (r, z) plane.
+                if space != Space::Axisymmetric
+                    && let Some(probe) =
+                        attempt(Basis::Harmonic, HARMONIC_RADIUS[dim], HARMONIC_FEWEST[dim])
+                {
+                    return Some(probe);
+                }
                 let mut reach = RADIUS[dim];
                 while reach <= WIDEST {
-                    let cells = walker.cells(space, root, node_cell, adjacency, facet, node, reach);
-                    if cells.len() >= FEWEST[dim]
-                        && let Some(probe) = fit(facet, &cells, h, false)
-                    {
+                    if let Some(probe) = attempt(Basis::Quadratic, reach, FEWEST[dim]) {
                         return Some(probe);
                     }
                     reach += 0.5;
                 }
-                let cells = walker.cells(space, root, node_cell, adjacency, facet, node, reach);
-                fit(facet, &cells, h, true)
+                attempt(Basis::Linear, reach, 1)
             },
         )
         .collect()
@@ -168,22 +179,54 @@ impl Walker {
     }
 }
 
-/// Most monomials: 9 in 3-D.
-const TERMS: usize = 9;
+/// Most terms: 15 in 3-D.
+const TERMS: usize = 15;
 
-/// The monomials at a local point (already over `h`), normal first.
-fn monomials<const D: usize>(local: &Point<D>, linear: bool) -> ([f64; TERMS], usize) {
+/// What the potential near a facet is written in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Basis {
+    /// Degree one.
+    Linear,
+    /// All monomials of degree one and two.
+    Quadratic,
+    /// Harmonic polynomials of degree one to three.
+    Harmonic,
+}
+
+/// The terms at a local point (already over `h`), normal first.
+fn terms<const D: usize>(local: &Point<D>, basis: Basis) -> ([f64; TERMS], usize) {
     let mut m = [0.0; TERMS];
     let mut n = 0;
-    for &x in local {
+    let mut push = |x: f64| {
         m[n] = x;
         n += 1;
-    }
-    if !linear {
-        for i in 0..D {
-            for j in i..D {
-                m[n] = local[i] * local[j];
-                n += 1;
+    };
+    local.iter().for_each(|&x| push(x));
+    match basis {
+        Basis::Linear => {}
+        Basis::Quadratic => {
+            for i in 0..D {
+                for j in i..D {
+                    push(local[i] * local[j]);
+                }
+            }
+        }
+        Basis::Harmonic => {
+            for i in 0..D {
+                for j in i + 1..D {
+                    push(local[i] * local[j]);
+                }
+            }
+            for j in 1..D {
+                push(local[0] * local[0] - local[j] * local[j]);
+            }
+            for i in 0..D {
+                for j in (0..D).filter(|&j| j != i) {
+                    push(local[i] * (local[i] * local[i] - 3.0 * local[j] * local[j]));
+                }
+            }
+            if D == 3 {
+                push(local.iter().product());
             }
         }
     }
@@ -194,17 +237,17 @@ fn fit<const D: usize>(
     facet: &Facet<D>,
     cells: &[(u32, Point<D>)],
     h: f64,
-    linear: bool,
+    basis: Basis,
 ) -> Option<Probe> {
     let frame = frame(&facet.normal);
     let mut rows = Vec::with_capacity(cells.len());
     let mut normal_matrix = [[0.0; TERMS]; TERMS];
-    let mut terms = D;
+    let mut count = D;
     for (_, centre) in cells {
         let away = sub(centre, &facet.point);
         let local = frame.map(|axis| dot(&axis, &away) / h);
-        let (m, n) = monomials(&local, linear);
-        terms = n;
+        let (m, n) = terms(&local, basis);
+        count = n;
         let weight = 1.0 / (0.3 + dot(&local, &local));
         let square = weight * weight;
         for i in 0..n {
@@ -214,10 +257,10 @@ fn fit<const D: usize>(
         }
         rows.push((m, square));
     }
-    let y = solve_first(&mut normal_matrix, terms)?;
+    let y = solve_first(&mut normal_matrix, count)?;
     let mut weights: Vec<(u32, f64)> = Vec::with_capacity(cells.len());
     for ((node, _), (m, square)) in cells.iter().zip(&rows) {
-        let weight = square * (0..terms).map(|k| m[k] * y[k]).sum::<f64>();
+        let weight = square * (0..count).map(|k| m[k] * y[k]).sum::<f64>();
         match weights.last_mut() {
             Some(last) if last.0 == *node => last.1 += weight,
             _ => weights.push((*node, weight)),
@@ -231,7 +274,7 @@ fn fit<const D: usize>(
         w.1 /= sum;
     }
     let scale = ProbeScale { per_m: sum / h, cells: weights.len().min(u16::MAX.into()) as u16 };
-    Some(Probe { scale, weights, linear })
+    Some(Probe { scale, weights, linear: basis == Basis::Linear })
 }
 
 /// An orthonormal frame with the normal first.
@@ -331,7 +374,7 @@ mod tests {
                 }
             }
         }
-        let probe = fit(&facet, &cells, h, false).unwrap();
+        let probe = fit(&facet, &cells, h, Basis::Quadratic).unwrap();
         let seen: f64 = probe.weights.iter().map(|&(n, w)| w * phi(&cells[n as usize].1)).sum();
         let slope = probe.scale.per_m * (seen - phi(&facet.point));
         assert_relative_eq!(slope, dot(&gradient(&facet.point), &normal), max_relative = 1e-9);

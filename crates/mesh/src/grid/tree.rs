@@ -6,8 +6,8 @@
 //! deepest level.
 //!
 //! The tree is built from the bottom: wanted cells (`seeds`) of each level make their parents
-//! refined, with a margin of `BAND / 2` parents around, and refined cells make their own parents
-//! refined with the same margin. This grades the tree: at least [`BAND`] leaves of one size lie
+//! refined, with a margin of `band / 2` parents around, and refined cells make their own parents
+//! refined with the same margin. This grades the tree: at least [`band`] leaves of one size lie
 //! between leaves of the next finer and the next coarser size (so 2:1 over faces, edges, corners).
 
 use crate::solid::{Bounds, Point};
@@ -16,9 +16,11 @@ use rayon::prelude::*;
 /// Deepest level: 20 bits a coordinate.
 pub const MAX_LEVEL: u8 = 20;
 
-/// Leaves of one size between the next finer and the next coarser (measured: with 4 the
-/// interfaces cost about 0.03 % of the current, with 2 the facet fits would reach coarse leaves).
-pub const BAND: u32 = 4;
+/// Leaves of one size between the next finer and the next coarser: with fewer than 4 the facet
+/// fits would reach coarse leaves; 8 halve the error beside singular edges and cost little in 2-D.
+pub const fn band<const D: usize>() -> u32 {
+    if D == 2 { 8 } else { 4 }
+}
 
 /// The cube that holds everything.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -163,7 +165,7 @@ impl<const D: usize> Tree<D> {
             sort_unique(&mut keys);
             let (low, high) = root.range(level as u8, region);
             for axis in 0..D {
-                keys = dilated::<D>(&keys, axis, BAND / 2, low[axis], high[axis]);
+                keys = dilated::<D>(&keys, axis, band::<D>() / 2, low[axis], high[axis]);
             }
             if level < coarsest.into() {
                 keys.extend(every_key(low, high));
