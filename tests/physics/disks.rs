@@ -107,10 +107,3 @@ fn p12a_hemispherical_boss() {
     }
     assert!((current_of(&out, 0) / out.current_a - 1.0).abs() < 1e-8);
 }
-#[test]
-fn edges_diag() {
-    let out = disk(0.0005, 0.0005 / 16.0, PRIMARY);
-    let mut s: Vec<(f64, f64)> = out.grid.facets.iter().enumerate().filter(|(_, f)| f.body == 0 && f.point[0] > 0.015).map(|(n, f)| (f.point[0], out.grid.size_m(out.grid.facet_node[n] as usize))).collect();
-    s.sort_by(|a, b| a.0.total_cmp(&b.0));
-    eprintln!("{s:?}");
-}

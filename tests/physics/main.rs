@@ -4,8 +4,8 @@
 mod bench;
 mod cases;
 mod cylinders;
-mod diag;
 mod disks;
 mod flat;
+mod meshes;
 mod plates;
 mod spheres;

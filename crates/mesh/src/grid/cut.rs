@@ -41,8 +41,9 @@ pub struct Crossing {
 pub struct CellCut<const D: usize> {
     /// Crossings, sorted by edge and position.
     pub crossings: Vec<Crossing>,
-    /// For each face (3-D) the contour integral of `u dv` along its wall segments.
-    pub contour: [f64; 6],
+    /// For each face (3-D) the contour integrals along its wall segments that give the open area
+    /// and its first moments: `u dv`, `u^2 dv / 2`, `-v^2 du / 2`.
+    pub contour: [[f64; 3]; 6],
     /// Is a sheet in it?
     pub sheet: bool,
     /// Facets of electrodes in it.
@@ -209,15 +210,16 @@ pub fn cut<const D: usize>(
     let mut touches = Vec::new();
     let pieces = pieces(scene, cell, elements, &mut touches);
     let mut crossings = Vec::new();
-    let mut contour = [0.0; 6];
+    let mut contour = [[0.0; 3]; 6];
     for piece in &pieces {
         piece.crossings(&mut crossings);
         if D == 3 {
             for face in 0..6 {
                 if piece.fragment.vertices.iter().any(|v| v.on >> face & 1 == 1) {
                     for s in piece.segments(face, cell) {
-                        contour[usize::from(face)] +=
-                            0.5 * (s.from[0] + s.to[0]) * (s.to[1] - s.from[1]);
+                        for (sum, part) in contour[usize::from(face)].iter_mut().zip(s.contour()) {
+                            *sum += part;
+                        }
                     }
                 }
             }

@@ -201,9 +201,9 @@ pub fn faces<const D: usize>(
                         let open = &cut[c as usize];
                         match &open.opening {
                             Opening::Closed => {}
-                            Opening::Simple(areas) => {
-                                if areas[face] > 1e-7 * whole {
-                                    link(0, areas[face], wet_point(&bounds, face, open.wet));
+                            Opening::Simple { areas_m2, .. } => {
+                                if areas_m2[face] > 1e-7 * whole {
+                                    link(0, areas_m2[face], wet_point(&bounds, face, open.wet));
                                 }
                             }
                             Opening::Parted { faces, .. } => {

@@ -19,6 +19,16 @@ pub struct Segment {
 }
 
 impl Segment {
+    /// Integrals of `u dv`, `u^2 dv / 2` and `-v^2 du / 2` along the segment.
+    pub fn contour(&self) -> [f64; 3] {
+        let ([u0, v0], [u1, v1]) = (self.from, self.to);
+        [
+            0.5 * (u0 + u1) * (v1 - v0),
+            (u0 * u0 + u0 * u1 + u1 * u1) * (v1 - v0) / 6.0,
+            -(v0 * v0 + v0 * v1 + v1 * v1) * (u1 - u0) / 6.0,
+        ]
+    }
+
     /// The same wall seen from its other side.
     pub fn reversed(&self) -> Self {
         Self { from: self.to, to: self.from, rim: [self.rim[1], self.rim[0]] }

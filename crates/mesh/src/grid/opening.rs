@@ -80,8 +80,14 @@ fn to_segment(at: [f64; 2], p: [f64; 2], q: [f64; 2]) -> f64 {
 pub enum Opening {
     /// No electrolyte worth a node.
     Closed,
-    /// One part; open area of each face, m2.
-    Simple([f64; 6]),
+    /// One part.
+    Simple {
+        /// Open area of each face, m2.
+        areas_m2: [f64; 6],
+        /// Middle of each opening: offset from the middle of the face over the cell size, along
+        /// the axes of the face (2-D: the first only).
+        offsets: [[f32; 2]; 6],
+    },
     /// Several parts, or one read loop by loop.
     Parted {
         /// Number of parts.
@@ -96,7 +102,7 @@ impl Opening {
     pub fn parts(&self) -> u8 {
         match self {
             Self::Closed => 0,
-            Self::Simple(_) => 1,
+            Self::Simple { .. } => 1,
             Self::Parted { parts, .. } => *parts,
         }
     }
@@ -105,7 +111,7 @@ impl Opening {
     pub fn part_at(&self, face: usize, at: [f64; 2]) -> Option<u8> {
         match self {
             Self::Closed => None,
-            Self::Simple(_) => Some(0),
+            Self::Simple { .. } => Some(0),
             Self::Parted { faces, .. } => faces[face]
                 .iter()
                 .map(|o| (o.distance(at), o.part))
@@ -308,21 +314,12 @@ fn open_cell<const D: usize>(
         let ends = edge_ends::<D>(edge).map(|c| wet >> c & 1 == 1);
         stretches(ends, on_edge(edge), cell.low[k], cell.high[k])
     };
-    let mut areas = [0.0; 6];
-    for (face, area) in areas.iter_mut().enumerate().take(2 * D) {
-        let k = face / 2;
-        let whole = whole_face(space, cell, face);
-        *area = if D == 2 {
-            let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
-            let open = open_on(rim_edges::<D>(face)[0]);
-            open.into_iter().map(|s| measure_2d(space, k, level, s)).sum()
-        } else {
-            let far = open_on(rim_edges::<D>(face)[3]);
-            let [u, _] = face_axes(k);
-            let length: f64 = far.into_iter().map(|s| s.1 - s.0).sum();
-            cut.contour[face] + (cell.high[u] - cell.low[u]) * length
-        }
-        .clamp(0.0, whole);
+    let mut areas_m2 = [0.0; 6];
+    let mut offsets = [[0.0; 2]; 6];
+    for face in 0..2 * D {
+        let (area, middle) = open_face(space, cell, face, &cut.contour[face], &open_on);
+        areas_m2[face] = area.clamp(0.0, whole_face(space, cell, face));
+        offsets[face] = middle;
     }
     let crossed = |face: usize| -> usize {
         rim_edges::<D>(face).into_iter().map(|e| on_edge(e).len()).sum()
@@ -343,10 +340,46 @@ fn open_cell<const D: usize>(
         }
     }
     let open: f64 = (0..2 * D)
-        .map(|f| areas[f] / whole_face(space, cell, f).max(f64::MIN_POSITIVE))
+        .map(|f| areas_m2[f] / whole_face(space, cell, f).max(f64::MIN_POSITIVE))
         .sum();
-    let opening = if open < SLIVER { Opening::Closed } else { Opening::Simple(areas) };
+    let opening = if open < SLIVER { Opening::Closed } else { Opening::Simple { areas_m2, offsets } };
     OpenCell { opening, wet, facets: cut.facets, tangled }
+}
+
+/// Open area of a face, and the offset of its middle over the cell size.
+fn open_face<const D: usize>(
+    space: Space,
+    cell: &Bounds<D>,
+    face: usize,
+    contour: &[f64; 3],
+    open_on: &impl Fn(u8) -> Vec<(f64, f64)>,
+) -> (f64, [f32; 2]) {
+    let k = face / 2;
+    let rim = rim_edges::<D>(face);
+    let size = cell.high[0] - cell.low[0];
+    let over = |moment: f64, length: f64| {
+        if length > 0.0 { (moment / length - 0.5 * size).clamp(-0.5 * size, 0.5 * size) } else { 0.0 }
+    };
+    if D == 2 {
+        let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+        let low = cell.low[1 - k];
+        let (mut area, mut length, mut moment) = (0.0, 0.0, 0.0);
+        for s in open_on(rim[0]) {
+            area += measure_2d(space, k, level, s);
+            length += s.1 - s.0;
+            moment += (s.1 - s.0) * (0.5 * (s.0 + s.1) - low);
+        }
+        return (area, [(over(moment, length) / size) as f32, 0.0]);
+    }
+    let length = |edge: u8| open_on(edge).into_iter().map(|s| s.1 - s.0).sum::<f64>();
+    // The edges u = size (along v) and v = size (along u).
+    let (far_u, far_v) = (length(rim[3]), length(rim[1]));
+    let area = contour[0] + size * far_u;
+    let moments = [
+        contour[1] + 0.5 * size * size * far_u,
+        contour[2] + 0.5 * size * size * far_v,
+    ];
+    (area, moments.map(|m| (over(m, area) / size) as f32))
 }
 
 /// Are the wet corners of a cube one piece (joined along its edges)?
