@@ -3,7 +3,7 @@
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::electrolyte::Given;
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
-use ionfall_deposit::{Outcome, Settings, run};
+use ionfall_deposit::{DepositError, Outcome, Settings, run};
 use ionfall_job::{Electrode, Geometry, Model, Parts, Role, Save, Supply};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
@@ -67,7 +67,18 @@ impl<const D: usize> Bench<D> {
         self.body(&name, solid, BodyKind::Electrode, h, edge)
     }
 
+    /// Runs; everything must balance.
     pub fn run(self) -> Outcome<D>
+    where
+        Geometry: From<Parts<D>>,
+    {
+        let outcome = self.attempt().unwrap_or_else(|e| panic!("{e}"));
+        assert!(outcome.balance_error < 1e-8, "balance {:e}", outcome.balance_error);
+        outcome
+    }
+
+    /// Runs, or says why not.
+    pub fn attempt(self) -> Result<Outcome<D>, DepositError>
     where
         Geometry: From<Parts<D>>,
     {
@@ -84,10 +95,7 @@ impl<const D: usize> Bench<D> {
             save: Save { what: Vec::new(), folder: None },
             notes: Vec::new(),
         };
-        let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})
-            .unwrap_or_else(|e| panic!("{e}"));
-        assert!(outcome.balance_error < 1e-8, "balance {:e}", outcome.balance_error);
-        outcome
+        run(&model, &parts, &Settings::default(), &mut |_, _| {})
     }
 }
 

@@ -9,3 +9,4 @@ mod flat;
 mod meshes;
 mod plates;
 mod spheres;
+mod thin;

@@ -30,9 +30,10 @@ pub struct Understood {
 /// Everything wrong with the job file; a grid that cannot be.
 pub fn check_job(path: &Path) -> Result<Understood, AppError> {
     let model = ionfall_job::read(path)?;
+    let memory_limit_bytes = memory_limit_bytes();
     let cells = match &model.geometry {
-        Geometry::Flat(parts) => count_cells(&parts.domain),
-        Geometry::Solid(parts) => count_cells(&parts.domain),
+        Geometry::Flat(parts) => count_cells(&parts.domain, memory_limit_bytes),
+        Geometry::Solid(parts) => count_cells(&parts.domain, memory_limit_bytes),
     }
     .map_err(AppError::Grid)?;
     Ok(Understood {
@@ -40,7 +41,7 @@ pub fn check_job(path: &Path) -> Result<Understood, AppError> {
         title: model.title,
         cells,
         memory_bytes: cells * BYTES_PER_CELL,
-        memory_limit_bytes: memory_limit_bytes(),
+        memory_limit_bytes,
     })
 }
 

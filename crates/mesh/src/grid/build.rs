@@ -3,9 +3,9 @@
 use super::cut::{CellCut, cut};
 use super::edges::seed_edges;
 use super::facet::Facet;
-use super::fragment::add_scaled;
+use super::fragment::{Fragment, add_scaled};
 use super::hanging::{self, Surroundings};
-use super::partial;
+use super::{partial, passage};
 use super::links::{
     FaceLink, Groups, LeafState, Neighbours, Nodes, faces, node_cells, two_point,
 };
@@ -15,7 +15,7 @@ use super::raster::{on_leaves, on_level};
 use super::scene::{Role, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, Seeds, Tree, sort_unique};
 use super::{BodyKind, Domain, Grid, GridNote, NoteKind, Rows, Space};
-use crate::solid::{Bounds, Point};
+use crate::solid::{Bounds, Fineness, Point};
 use rayon::prelude::*;
 use thiserror::Error;
 
@@ -111,7 +111,10 @@ struct Plan<'a, const D: usize> {
     contact_m: f64,
 }
 
-fn plan<const D: usize>(domain: &Domain<D>) -> Result<Plan<'_, D>, GridError> {
+fn plan<const D: usize>(
+    domain: &Domain<D>,
+    memory_limit_bytes: u64,
+) -> Result<Plan<'_, D>, GridError> {
     let mut bounds = domain.tank.bounds();
     if domain.space == Space::Axisymmetric {
         bounds.low[0] = 0.0;
@@ -150,6 +153,8 @@ fn plan<const D: usize>(domain: &Domain<D>) -> Result<Plan<'_, D>, GridError> {
     let level = |size_m: f64| {
         ((side_m / size_m).log2() - 1e-9).ceil().clamp(0.0, f64::from(MAX_LEVEL)) as u8
     };
+    let surfaces = expected_cut_cells(domain, &bounds);
+    check_size(domain, surfaces, memory_limit_bytes)?;
     let curve = if D == 2 { 1e-4 } else { 1.0 / 300.0 };
     let mut sagittas: Vec<f64> = domain
         .bodies
@@ -202,6 +207,7 @@ fn plan<const D: usize>(domain: &Domain<D>) -> Result<Plan<'_, D>, GridError> {
     for keys in &mut seeds {
         sort_unique(keys);
     }
+    check_size(domain, seeds.iter().map(|s| s.len() as f64).sum(), memory_limit_bytes)?;
     Ok(Plan { scene, root, seeds, coarsest: level(domain.coarsest_m), region, finest_m, contact_m })
 }
 
@@ -279,8 +285,11 @@ fn seed_region<const D: usize>(
 ///
 /// # Errors
 /// As [`build`], as far as they show without cutting.
-pub fn count_cells<const D: usize>(domain: &Domain<D>) -> Result<u64, GridError> {
-    let plan = plan(domain)?;
+pub fn count_cells<const D: usize>(
+    domain: &Domain<D>,
+    memory_limit_bytes: u64,
+) -> Result<u64, GridError> {
+    let plan = plan(domain, memory_limit_bytes)?;
     let tree = Tree::build(plan.root, &plan.seeds, plan.coarsest, &plan.region);
     Ok(tree.leaves.len() as u64)
 }
@@ -293,8 +302,7 @@ pub fn build<const D: usize>(
     domain: &Domain<D>,
     memory_limit_bytes: u64,
 ) -> Result<Grid<D>, GridError> {
-    let plan = plan(domain)?;
-    check_size(&plan, domain, memory_limit_bytes)?;
+    let plan = plan(domain, memory_limit_bytes)?;
     let tree = Tree::build(plan.root, &plan.seeds, plan.coarsest, &plan.region);
     let scene = &plan.scene;
     let lists = on_leaves(scene, &tree, plan.contact_m);
@@ -316,9 +324,11 @@ pub fn build<const D: usize>(
     check_surfaces(domain, scene, &placed)?;
     let (mut facets, mut facet_node): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
     let mut node_cell = node_cells(&tree, &nodes);
-    let renumbered = drop_unreached(&mut node_cell, &mut face_links, &mut facets, &mut facet_node);
+    let sheets = passage::place(&lists, &opened, &nodes);
+    let through: Vec<[u32; 2]> = sheets.iter().map(|p| p.nodes).collect();
+    let renumbered = drop_unreached(&through, &mut node_cell, &mut face_links, &mut facets, &mut facet_node);
     check_reached(domain, &facets)?;
-    let links = two_point(&tree, &face_links);
+    let mut links = two_point(&tree, &face_links);
     let adjacency =
         Adjacency::new(node_cell.len(), face_links.iter().map(|f| (f.owner, f.other)));
     let around = Surroundings {
@@ -329,6 +339,11 @@ pub fn build<const D: usize>(
     };
     let mut corrected = hanging::corrections(around, &node_cell, &adjacency, &face_links);
     corrected.extend(partial::corrections(domain.space, around, &states, &opened, &face_links));
+    for (link, ends, row) in passage::passages(around, domain, &sheets, &node_cell, &adjacency)
+    {
+        links.push(link);
+        corrected.push((ends, row));
+    }
     let (corrections, rows): (Vec<_>, Vec<_>) = corrected.into_iter().unzip();
     let correction_rows = Rows::collect(rows);
     let found = probes(domain.space, &tree.root, &node_cell, &adjacency, &facets, &facet_node);
@@ -369,26 +384,48 @@ pub fn build<const D: usize>(
     })
 }
 
-/// Refuses what would not fit, before the tree is built: the leaves of the finest levels are
-/// about the seeds times the band around them.
+/// Leaves for each wanted cell: a surface of `n` cut cells carries a band of leaves of its own size,
+/// and again a third of that in coarser ones.
+const LEAVES_PER_SEED: [f64; 2] = [24.0, 12.0];
+
+/// Cut cells by surface area alone, from a rough tessellation: known in no time, so that a size
+/// far too fine is refused before anything large is made.
+fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>) -> f64 {
+    let extent = (0..D).map(|k| bounds.high[k] - bounds.low[k]).fold(0.0, f64::max);
+    let rough = Fineness { sagitta_m: 2e-3 * extent, within: bounds.grown(extent) };
+    let area = |solid: &crate::solid::Solid<D>| -> f64 {
+        let soups = solid.primitives().into_iter().map(|p| p.tessellate(&rough));
+        soups
+            .flat_map(|soup| {
+                let elements = soup.elements.into_iter();
+                let corners = elements.map(move |e| e.map(|v| soup.vertices[v as usize]));
+                corners.filter_map(|c| Some(Fragment::simplex(&c).clipped(bounds)?.measure().0))
+            })
+            .sum()
+    };
+    let cells = |solid: &crate::solid::Solid<D>, size_m: f64| {
+        area(solid) / size_m.powi(D as i32 - 1)
+    };
+    cells(&domain.tank, domain.wall_m)
+        + domain.bodies.iter().map(|b| cells(&b.solid, b.finest_m)).sum::<f64>()
+}
+
+/// Refuses what would not fit into memory.
 fn check_size<const D: usize>(
-    plan: &Plan<'_, D>,
     domain: &Domain<D>,
+    seeds: f64,
     limit: u64,
 ) -> Result<(), GridError> {
-    let seeds: u64 = plan.seeds.iter().map(|s| s.len() as u64).sum();
-    // A surface of n cut cells carries about 9 leaves of its own size across, and again a third
-    // of that in coarser ones.
-    let cells = 12 * seeds;
-    let need = cells * BYTES_PER_CELL;
-    if need <= limit {
+    let cells = LEAVES_PER_SEED[D - 2] * seeds;
+    let need = cells * BYTES_PER_CELL as f64;
+    if need <= limit as f64 {
         return Ok(());
     }
-    let coarser = (need as f64 / limit as f64).powf(1.0 / (D as f64 - 1.0));
+    let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
     let finest = domain.bodies.iter().map(|b| b.finest_m).fold(f64::INFINITY, f64::min);
     Err(GridError::TooLarge {
-        cells,
-        need_mib: need >> 20,
+        cells: cells as u64,
+        need_mib: (need / 1048576.0) as u64,
         have_mib: limit >> 20,
         suggested_mm: 1e3 * finest * coarser * 1.1,
     })
@@ -562,6 +599,7 @@ fn check_surfaces<const D: usize>(
 /// Removes nodes that no electrode can send current through, and facets of electrodes that face
 /// nobody else; returns the new number of each node.
 fn drop_unreached<const D: usize>(
+    through_sheets: &[[u32; 2]],
     node_cell: &mut Vec<Cell>,
     faces: &mut Vec<FaceLink>,
     facets: &mut Vec<Facet<D>>,
@@ -570,6 +608,9 @@ fn drop_unreached<const D: usize>(
     let mut groups = Groups::new(node_cell.len());
     for f in faces.iter() {
         groups.join(f.owner as usize, f.other as usize);
+    }
+    for [up, down] in through_sheets {
+        groups.join(*up as usize, *down as usize);
     }
     // Bodies met in each group: none, one, or several.
     const NONE: u32 = u32::MAX;

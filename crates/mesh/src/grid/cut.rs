@@ -234,7 +234,16 @@ pub fn cut<const D: usize>(
 /// Cosine between the normals of pieces that may share a facet.
 const SAME_SIDE: f64 = 0.77;
 
-/// Joins the pieces of each electrode side into facets; `piece_of` tells which separate part of
+/// Surface per flat measure: the depth of a planar job, the way around the axis.
+pub fn weight<const D: usize>(space: Space, at: &Point<D>) -> f64 {
+    match space {
+        Space::Axisymmetric => 2.0 * std::f64::consts::PI * at[0].max(0.0),
+        Space::Planar { depth_m } => depth_m,
+        Space::Tank => 1.0,
+    }
+}
+
+/// Joins the pieces of each electrode side into facets; `part_of` tells which separate part of
 /// the electrolyte a piece borders.
 pub fn facets<const D: usize>(
     scene: &Scene<'_, D>,
@@ -246,12 +255,8 @@ pub fn facets<const D: usize>(
         let Label::Wall { electrode: Some(body), .. } = piece.label else { continue };
         let element = &scene.elements[piece.element as usize];
         let (flat, centroid) = piece.fragment.measure();
-        let weight = match scene.domain.space {
-            Space::Axisymmetric => 2.0 * std::f64::consts::PI * centroid[0].max(0.0),
-            Space::Planar { depth_m } => depth_m,
-            Space::Tank => 1.0,
-        };
-        let area = flat * f64::from(element.area_factor) * weight;
+        let area =
+            flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
         let part = part_of(piece);
         let group = groups.iter_mut().find(|g| {
             g.body == body

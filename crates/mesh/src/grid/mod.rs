@@ -9,7 +9,8 @@
 //! opening   open areas of the faces of cut cells
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
-//! partial   correction of fluxes through partly open faces (2-D)
+//! partial   correction of fluxes through partly open faces
+//! passage   perforated sheets
 //! probe     least-squares current density at each facet
 //! ```
 //!
@@ -29,6 +30,7 @@ pub mod links;
 pub mod loops;
 pub mod opening;
 pub mod partial;
+pub mod passage;
 pub mod probe;
 pub mod raster;
 pub mod scene;

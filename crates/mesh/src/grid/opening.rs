@@ -11,13 +11,13 @@
 //! surfaces in the cell. Cells whose faces are crossed more than once are read loop by loop
 //! ([`super::loops`]); loops that share an open stretch of an edge belong to one part.
 
-use super::cut::{CellCut, Crossing, edge_number, face_axes, facets, pieces};
+use super::cut::{CellCut, Crossing, edge_number, face_axes, facets, pieces, weight};
 use super::facet::Facet;
 use super::loops::{Loop, holds, loops};
-use super::scene::Scene;
+use super::scene::{Label, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, decode};
 use super::{Space, links::Groups};
-use crate::solid::Bounds;
+use crate::solid::{Bounds, Point};
 use rayon::prelude::*;
 
 /// Open fractions (sum over the faces) below this are closed.
@@ -130,8 +130,25 @@ pub struct OpenCell<const D: usize> {
     pub wet: u8,
     /// Facets with their parts settled.
     pub facets: Vec<Facet<D>>,
+    /// Pieces of perforated sheets between two parts.
+    pub passages: Vec<Passage<D>>,
     /// The walls did not join.
     pub tangled: bool,
+}
+
+/// A piece of a perforated sheet inside one cell.
+#[derive(Clone, Debug)]
+pub struct Passage<const D: usize> {
+    /// Number of the sheet.
+    pub sheet: u16,
+    /// Area, m2.
+    pub area_m2: f64,
+    /// Middle, metres.
+    pub point: Point<D>,
+    /// Unit normal of the sheet.
+    pub normal: Point<D>,
+    /// Parts of the cell above (where the normal points) and below.
+    pub parts: [u8; 2],
 }
 
 /// Integer corner of a cell at the deepest level, packed.
@@ -335,7 +352,9 @@ fn open_cell<const D: usize>(
         let mut touches = Vec::new();
         let pieces = pieces(scene, cell, elements, &mut touches);
         match parted(scene, cell, &pieces, wet, &open_on) {
-            Some((opening, facets)) => return OpenCell { opening, wet, facets, tangled },
+            Some((opening, facets, passages)) => {
+                return OpenCell { opening, wet, facets, passages, tangled };
+            }
             None => tangled = true,
         }
     }
@@ -343,7 +362,7 @@ fn open_cell<const D: usize>(
         .map(|f| areas_m2[f] / whole_face(space, cell, f).max(f64::MIN_POSITIVE))
         .sum();
     let opening = if open < SLIVER { Opening::Closed } else { Opening::Simple { areas_m2, offsets } };
-    OpenCell { opening, wet, facets: cut.facets, tangled }
+    OpenCell { opening, wet, facets: cut.facets, passages: Vec::new(), tangled }
 }
 
 /// Open area of a face, and the offset of its middle over the cell size.
@@ -412,7 +431,7 @@ fn parted<const D: usize>(
     pieces: &[super::cut::Piece<D>],
     wet: u8,
     open_on: &impl Fn(u8) -> Vec<(f64, f64)>,
-) -> Option<(Opening, Vec<Facet<D>>)> {
+) -> Option<(Opening, Vec<Facet<D>>, Vec<Passage<D>>)> {
     let space = scene.domain.space;
     let rectangle = |face: usize| -> ([usize; 2], Vec<super::loops::Segment>, bool) {
         let segments: Vec<_> =
@@ -490,27 +509,41 @@ fn parted<const D: usize>(
             });
         }
     }
-    let part_of = |piece: &super::cut::Piece<D>| -> u8 {
-        for face in 0..if D == 2 { 1 } else { 6 } {
+    // The part on the electrolyte's side of a piece (sheets: above, or below).
+    let part_beside = |piece: &super::cut::Piece<D>, above: bool| -> Option<u8> {
+        (0..if D == 2 { 1 } else { 6 }).find_map(|face| {
             let [u, v] = if D == 2 { [0, 1] } else { face_axes(face / 2) };
-            for s in piece.segments(face as u8, cell) {
-                let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
-                let at = [
-                    cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
-                    cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
-                ];
-                if let Some(n) = nearest(face, at) {
-                    return part[n] as u8;
-                }
-            }
-        }
-        0
+            let s = *piece.segments(face as u8, cell).first()?;
+            let s = if above { s } else { s.reversed() };
+            let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
+            let at = [
+                cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
+                cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
+            ];
+            nearest(face, at).map(|n| part[n] as u8)
+        })
     };
-    let facets = facets(scene, pieces, part_of);
+    let facets = facets(scene, pieces, |piece| part_beside(piece, true).unwrap_or(0));
     if parts == 0 {
-        return Some((Opening::Closed, facets));
+        return Some((Opening::Closed, facets, Vec::new()));
     }
-    Some((Opening::Parted { parts: parts as u8, faces }, facets))
+    let passages = pieces
+        .iter()
+        .filter_map(|piece| {
+            let Label::Sheet(sheet) = piece.label else { return None };
+            let parts = [part_beside(piece, true)?, part_beside(piece, false)?];
+            let (flat, point) = piece.fragment.measure();
+            let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
+            (open && parts[0] != parts[1]).then(|| Passage {
+                sheet,
+                area_m2: flat * weight(space, &point),
+                point,
+                normal: piece.normal,
+                parts,
+            })
+        })
+        .collect();
+    Some((Opening::Parted { parts: parts as u8, faces }, facets, passages))
 }
 
 /// A point of a cell edge in the coordinates of a face beside it.

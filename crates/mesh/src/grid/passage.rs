@@ -1,0 +1,91 @@
+//! Current through perforated sheets.
+//!
+//! A sheet of thickness `t` with the open share `f` is a resistance `t/f` in place of `t` of
+//! electrolyte: `t (1/f - 1)` metres more than without it (the constriction in front of the holes is
+//! left out, so fine gauzes are described better than coarse ones). Between the two nodes of a cell
+//! that the sheet parts, with a probe ([`super::probe`]) on each side,
+//!
+//! ```text
+//! F = kappa A (probe above - probe below) / (t (1/f - 1) + 1/a_above + 1/a_below)
+//! ```
+
+use super::facet::Facet;
+use super::hanging::Surroundings;
+use super::links::Nodes;
+use super::opening::{OpenCell, Passage};
+use super::probe::{Adjacency, Probe, probes};
+use super::tree::Cell;
+use super::{Domain, GridCorrection, GridLink};
+
+/// A piece of sheet with the nodes above and below.
+#[derive(Clone, Debug)]
+pub struct Placed<'a, const D: usize> {
+    passage: &'a Passage<D>,
+    /// Nodes above and below.
+    pub nodes: [u32; 2],
+}
+
+/// Pieces of perforated sheets between two nodes.
+pub fn place<'a, const D: usize>(
+    leaves: &[(u32, Vec<u32>)],
+    opened: &'a [OpenCell<D>],
+    nodes: &Nodes,
+) -> Vec<Placed<'a, D>> {
+    let all = leaves
+        .iter()
+        .zip(opened)
+        .flat_map(|((leaf, _), cell)| cell.passages.iter().map(move |p| (*leaf, p)));
+    all.filter_map(|(leaf, passage)| {
+        let [up, down] = passage.parts.map(|part| nodes.node(leaf as usize, part));
+        Some(Placed { passage, nodes: [up?, down?] })
+    })
+    .collect()
+}
+
+/// Links and corrections of all passages.
+pub fn passages<const D: usize>(
+    around: Surroundings<'_, D>,
+    domain: &Domain<D>,
+    placed: &[Placed<'_, D>],
+    node_cell: &[Cell],
+    adjacency: &Adjacency,
+) -> Vec<(GridLink, GridCorrection, Vec<(u32, f64)>)> {
+    let found: Vec<(&Passage<D>, [u32; 2])> = placed
+        .iter()
+        .filter_map(|p| {
+            let [up, down] = p.nodes.map(|n| around.renumbered[n as usize]);
+            Some((p.passage, [up?, down?]))
+        })
+        .collect();
+    let seen_from = |side: usize| -> Vec<Option<Probe>> {
+        let facets: Vec<Facet<D>> = found
+            .iter()
+            .map(|(p, _)| Facet {
+                body: p.sheet,
+                part: p.parts[side],
+                point: p.point,
+                normal: if side == 0 { p.normal } else { p.normal.map(|x| -x) },
+                area_m2: p.area_m2,
+                outline: Vec::new(),
+            })
+            .collect();
+        let own: Vec<u32> = found.iter().map(|(_, nodes)| nodes[side]).collect();
+        probes(domain.space, &around.tree.root, node_cell, adjacency, &facets, &own)
+    };
+    let (above, below) = (seen_from(0), seen_from(1));
+    found
+        .iter()
+        .zip(above.into_iter().zip(below))
+        .filter_map(|((p, [up, down]), probes)| {
+            let (Some(above), Some(below)) = probes else { return None };
+            let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
+            let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
+            let metres = p.area_m2 / (extra_m + 1.0 / above.scale.per_m + 1.0 / below.scale.per_m);
+            let mut row = vec![(*up, -metres), (*down, metres)];
+            row.extend(above.weights.iter().map(|&(n, w)| (n, metres * w)));
+            row.extend(below.weights.iter().map(|&(n, w)| (n, -metres * w)));
+            let link = GridLink { a: *up, b: *down, metres };
+            Some((link, GridCorrection { from: *up, to: *down }, row))
+        })
+        .collect()
+}

@@ -1,0 +1,99 @@
+//! Sheets and plates thinner than a cell, 3-D: they neither leak nor vanish.
+
+use crate::bench::{Bench, PRIMARY, at};
+use crate::cases::expected;
+use ionfall_deposit::DepositError;
+use ionfall_job::Role;
+use ionfall_mesh::grid::{BodyKind, GridError, PlacedSheet, Space};
+use ionfall_mesh::solid::{Cuboid, Placement, Polygon, Sheet, Solid};
+
+const DEPTH: f64 = 0.03;
+
+fn block(low: [f64; 3], high: [f64; 3]) -> Solid<3> {
+    Solid::new(Cuboid::new(low, high).unwrap())
+}
+
+/// A channel along x, 0.2 m long and 0.1 m high, with whole end walls as electrodes.
+fn channel(h: f64) -> Bench<3> {
+    Bench::new(Space::Tank, block([0.0; 3], [0.2, 0.1, DEPTH]), 1.0, 2.0 * h, 2.0 * h)
+        .electrode(Role::Work, block([-0.01, -0.01, -0.01], [0.0, 0.12, 0.05]), PRIMARY, h, h)
+        .electrode(Role::Anode, block([0.2, -0.01, -0.01], [0.21, 0.12, 0.05]), PRIMARY, h, h)
+}
+
+/// A sheet across the channel at x = 0.1 m from height `slot` up.
+fn across(slot: f64, open_fraction: f64, thickness_m: f64, h: f64) -> PlacedSheet<3> {
+    let outline = Polygon::new(
+        vec![[-0.01, slot], [0.05, slot], [0.05, 0.12], [-0.01, 0.12]],
+        Vec::new(),
+    );
+    // Drawn in the plane of (z, y), put at x = 0.1.
+    let place = Placement::<3>::rotation([0.0, 1.0, 0.0], -0.5 * std::f64::consts::PI)
+        .unwrap()
+        .then(&Placement::translation([0.1, 0.0, 0.0]).unwrap());
+    PlacedSheet {
+        name: "baffle".into(),
+        sheet: Sheet::flat(&outline.unwrap(), &place, open_fraction, thickness_m).unwrap(),
+        finest_m: h,
+        edge_m: h,
+    }
+}
+
+#[test]
+fn a_tight_sheet_stops_all_current() {
+    let mut bench = channel(0.005);
+    bench.domain.sheets.push(across(-0.01, 0.0, 1e-4, 0.005));
+    let error = bench.attempt().expect_err("no way through");
+    assert!(matches!(error, DepositError::Grid(GridError::NothingToSolve)), "{error}");
+}
+
+#[test]
+fn a_plate_thinner_than_a_cell_stops_all_current() {
+    let h = 0.005;
+    let plate = block([0.1, -0.01, -0.01], [0.1 + 0.15 * h, 0.12, 0.05]);
+    let bench = channel(h).body("plate", plate, BodyKind::Insulator, h, h);
+    let error = bench.attempt().expect_err("no way through");
+    assert!(matches!(error, DepositError::Grid(GridError::NothingToSolve)), "{error}");
+}
+
+/// P13a, drawn out into the third dimension: with a sheet, and with a plate 0.1 cell thick.
+#[test]
+fn p13_slotted_baffle_in_3d() {
+    let h = 0.0025;
+    let plate = block([0.1, 0.05, -0.01], [0.1 + 0.1 * h, 0.12, 0.05]);
+    let mut with_sheet = channel(h);
+    with_sheet.domain.sheets.push(across(0.05, 0.0, 1e-4, h));
+    let with_plate = channel(h).body("plate", plate, BodyKind::Insulator, h, h);
+    for (name, bench) in [("sheet", with_sheet), ("plate", with_plate)] {
+        let out = bench.run();
+        let total = out.current_a / DEPTH / expected("P13a", "conductance per depth", "") - 1.0;
+        let average = out.current_a / DEPTH / 0.1;
+        let mut worst = 0.0f64;
+        for (y, place) in [(0.25, "y = 0.25 H"), (0.5, "y = 0.5 H"), (0.75, "y = 0.75 H")] {
+            let exact = expected("P13a", "i/i_avg", place);
+            let i = at(&out, 0, &[0.0, 0.1 * y, 0.5 * DEPTH]);
+            worst = worst.max((i / average / exact - 1.0).abs());
+        }
+        eprintln!(
+            "P13a 3-D {name}: cells {} total {:+.4} % worst {:.4} % {:?}",
+            out.grid.len(),
+            100.0 * total,
+            100.0 * worst,
+            out.grid.notes
+        );
+        // The rim is a singular edge: the error is proportional to the cell size there (h is a
+        // fortieth of the tank's height).
+        assert!(total.abs() < 1e-2 && worst < 1e-2);
+    }
+}
+
+/// Resistances in series: t/f of a perforated sheet in place of t of electrolyte.
+#[test]
+fn a_perforated_sheet_is_a_resistance_in_series() {
+    let (t, f) = (0.002, 0.2);
+    let mut bench = channel(0.005);
+    bench.domain.sheets.push(across(-0.01, f, t, 0.005));
+    let out = bench.run();
+    let exact = 0.1 * DEPTH / (0.2 + t * (1.0 / f - 1.0));
+    eprintln!("perforated: {:e}", out.current_a / exact - 1.0);
+    assert!((out.current_a / exact - 1.0).abs() < 1e-6);
+}
