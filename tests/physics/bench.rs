@@ -1,7 +1,7 @@
 //! The bench of the physical tests: builds a domain, runs it, compares local current densities.
 
-use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::electrolyte::Given;
+use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_deposit::{DepositError, Outcome, Settings, run};
 use ionfall_job::{Electrode, Geometry, Model, Parts, Role, Save, Supply};
@@ -29,7 +29,12 @@ impl<const D: usize> Bench<D> {
             wall_m: h,
             coarsest_m: coarsest,
         };
-        Self { domain, electrodes: Vec::new(), kappa, supply: Supply::Voltage(1.0) }
+        Self {
+            domain,
+            electrodes: Vec::new(),
+            kappa,
+            supply: Supply::Voltage(1.0),
+        }
     }
 
     pub fn volts(mut self, v: f64) -> Self {
@@ -63,7 +68,12 @@ impl<const D: usize> Bench<D> {
     ) -> Self {
         let body = self.domain.bodies.len();
         let name = format!("{} {body}", role.word());
-        self.electrodes.push(Electrode { body, name: name.clone(), role, kinetics });
+        self.electrodes.push(Electrode {
+            body,
+            name: name.clone(),
+            role,
+            kinetics,
+        });
         self.body(&name, solid, BodyKind::Electrode, h, edge)
     }
 
@@ -73,7 +83,11 @@ impl<const D: usize> Bench<D> {
         Geometry: From<Parts<D>>,
     {
         let outcome = self.attempt().unwrap_or_else(|e| panic!("{e}"));
-        assert!(outcome.balance_error < 1e-8, "balance {:e}", outcome.balance_error);
+        assert!(
+            outcome.balance_error < 1e-8,
+            "balance {:e}",
+            outcome.balance_error
+        );
         outcome
     }
 
@@ -82,9 +96,16 @@ impl<const D: usize> Bench<D> {
     where
         Geometry: From<Parts<D>>,
     {
-        let given = Given { conductivity_s_per_m: Some(self.kappa), ..Given::default() };
-        let bath = Electrolyte::custom(ionfall_bath::metal::COPPER, 25.0, &given).expect("a plain bath");
-        let parts = Parts { domain: self.domain, electrodes: self.electrodes };
+        let given = Given {
+            conductivity_s_per_m: Some(self.kappa),
+            ..Given::default()
+        };
+        let bath =
+            Electrolyte::custom(ionfall_bath::metal::COPPER, 25.0, &given).expect("a plain bath");
+        let parts = Parts {
+            domain: self.domain,
+            electrodes: self.electrodes,
+        };
         let model = Model {
             title: String::new(),
             bath,
@@ -92,7 +113,10 @@ impl<const D: usize> Bench<D> {
             supply: self.supply,
             time_s: Some(3600.0),
             wanted: None,
-            save: Save { what: Vec::new(), folder: None },
+            save: Save {
+                what: Vec::new(),
+                folder: None,
+            },
             notes: Vec::new(),
         };
         run(&model, &parts, &Settings::default(), &mut |_, _| {})
@@ -106,21 +130,36 @@ pub fn linear(resistance_ohm_m2: f64) -> Kinetics {
 }
 
 pub fn tafel(exchange_a_per_m2: f64, slope_v: f64, limit: Option<f64>) -> Kinetics {
-    let transfer = Transfer::Tafel { branch: Branch::Cathodic, exchange_a_per_m2, slope_v };
-    let limit = limit.map(|current_a_per_m2| Limit { current_a_per_m2, film_voltage_v: None });
+    let transfer = Transfer::Tafel {
+        branch: Branch::Cathodic,
+        exchange_a_per_m2,
+        slope_v,
+    };
+    let limit = limit.map(|current_a_per_m2| Limit {
+        current_a_per_m2,
+        film_voltage_v: None,
+    });
     Kinetics::Law(Polarisation::new(transfer, limit).unwrap())
 }
 
 /// Butler-Volmer with both branches, at 25 degC.
 pub fn butler_volmer(exchange_a_per_m2: f64, alpha_a: f64, alpha_c: f64) -> Kinetics {
-    let transfer =
-        Transfer::ButlerVolmer { exchange_a_per_m2, alpha_a, alpha_c, temperature_k: 298.15 };
+    let transfer = Transfer::ButlerVolmer {
+        exchange_a_per_m2,
+        alpha_a,
+        alpha_c,
+        temperature_k: 298.15,
+    };
     Kinetics::Law(Polarisation::new(transfer, None).unwrap())
 }
 
 /// An anodic Tafel law.
 pub fn anodic_tafel(exchange_a_per_m2: f64, slope_v: f64) -> Kinetics {
-    let transfer = Transfer::Tafel { branch: Branch::Anodic, exchange_a_per_m2, slope_v };
+    let transfer = Transfer::Tafel {
+        branch: Branch::Anodic,
+        exchange_a_per_m2,
+        slope_v,
+    };
     Kinetics::Law(Polarisation::new(transfer, None).unwrap())
 }
 
@@ -148,7 +187,9 @@ pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f6
         let d = apart(&grid.facets[f].point, x);
         dot(&d, &d).sqrt()
     };
-    let nearest = own().min_by(|&a, &b| far(a).total_cmp(&far(b))).expect("the body has facets");
+    let nearest = own()
+        .min_by(|&a, &b| far(a).total_cmp(&far(b)))
+        .expect("the body has facets");
     let h = grid.size_m(grid.facet_node[nearest] as usize);
     assert!(far(nearest) < 1.5 * h, "no facet near the point");
     let normal = grid.facets[nearest].normal;
@@ -162,7 +203,9 @@ pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f6
         let along: Point<D> = std::array::from_fn(|k| (d[k] - dot(&d, &normal) * normal[k]) / h);
         // Tangential monomials; the normal direction is taken out by the projection.
         let mut m = vec![1.0];
-        let skip = (0..D).max_by(|&a, &b| normal[a].abs().total_cmp(&normal[b].abs())).unwrap();
+        let skip = (0..D)
+            .max_by(|&a, &b| normal[a].abs().total_cmp(&normal[b].abs()))
+            .unwrap();
         let t: Vec<f64> = (0..D).filter(|&k| k != skip).map(|k| along[k]).collect();
         m.extend(&t);
         for a in 0..t.len() {
@@ -171,7 +214,11 @@ pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f6
             }
         }
         let weight = facet.area_m2 / (1.0 + dot(&along, &along));
-        rows.push((m, outcome.solution.current_density_a_per_m2[f].abs(), weight));
+        rows.push((
+            m,
+            outcome.solution.current_density_a_per_m2[f].abs(),
+            weight,
+        ));
     }
     let n = rows[0].0.len();
     let mut a = vec![vec![0.0; n + 1]; n];
@@ -191,7 +238,9 @@ pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f6
 pub fn solve_dense(a: &mut [Vec<f64>]) -> Vec<f64> {
     let n = a.len();
     for c in 0..n {
-        let pivot = (c..n).max_by(|&p, &q| a[p][c].abs().total_cmp(&a[q][c].abs())).unwrap();
+        let pivot = (c..n)
+            .max_by(|&p, &q| a[p][c].abs().total_cmp(&a[q][c].abs()))
+            .unwrap();
         a.swap(c, pivot);
         for r in c + 1..n {
             let f = a[r][c] / a[c][c];
@@ -226,7 +275,12 @@ pub fn local<const D: usize>(
     exact: impl Fn(&Point<D>) -> Option<f64>,
 ) -> Local {
     let (mut max, mut error2, mut exact2, mut facets) = (0.0f64, 0.0, 0.0, 0);
-    for (f, i) in outcome.grid.facets.iter().zip(&outcome.solution.current_density_a_per_m2) {
+    for (f, i) in outcome
+        .grid
+        .facets
+        .iter()
+        .zip(&outcome.solution.current_density_a_per_m2)
+    {
         if usize::from(f.body) != body {
             continue;
         }
@@ -238,5 +292,9 @@ pub fn local<const D: usize>(
         facets += 1;
     }
     assert!(facets > 0, "nothing to compare");
-    Local { max, rms: (error2 / exact2).sqrt(), facets }
+    Local {
+        max,
+        rms: (error2 / exact2).sqrt(),
+        facets,
+    }
 }

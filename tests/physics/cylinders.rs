@@ -34,11 +34,17 @@ fn annulus(
     outer_law: Kinetics,
 ) -> Outcome<2> {
     let h = 2.0 * R1 / f64::from(n);
-    Bench::new(Space::Planar { depth_m: 1.0 }, disk(0.0, 0.0, 1.2 * outer), KAPPA, h, coarsest * h)
-        .volts(VOLTS)
-        .electrode(Role::Work, disk(centre[0], centre[1], R1), inner_law, h, h)
-        .electrode(Role::Anode, around(outer), outer_law, h, h)
-        .run()
+    Bench::new(
+        Space::Planar { depth_m: 1.0 },
+        disk(0.0, 0.0, 1.2 * outer),
+        KAPPA,
+        h,
+        coarsest * h,
+    )
+    .volts(VOLTS)
+    .electrode(Role::Work, disk(centre[0], centre[1], R1), inner_law, h, h)
+    .electrode(Role::Anode, around(outer), outer_law, h, h)
+    .run()
 }
 
 fn report(name: &str, n: u32, total: f64, l: &Local) {
@@ -70,7 +76,11 @@ fn p01_concentric_primary() {
 
 #[test]
 fn s02_concentric_with_kinetics() {
-    for (r, text) in [(5e-4, "R_ct = 0.0005"), (1e-3, "R_ct = 0.001"), (5e-3, "R_ct = 0.005")] {
+    for (r, text) in [
+        (5e-4, "R_ct = 0.0005"),
+        (1e-3, "R_ct = 0.001"),
+        (5e-3, "R_ct = 0.005"),
+    ] {
         let out = annulus([0.0, 0.0], 0.05, 32, 4.0, linear(r), linear(r));
         let exact = expected("S02a", "current density", text);
         let l = local(&out, 0, |_| Some(exact));
@@ -140,7 +150,11 @@ fn secondary(law: impl Fn(f64) -> (f64, f64)) -> impl Fn(f64) -> f64 {
     let sigma: Vec<f64> = (0..M).map(|j| PI * (j as f64 + 0.5) / M as f64).collect();
     // phi(sigma) = sum a_k cos k sigma on the inner circle, V on the outer one.
     let slope = |k: usize| {
-        if k == 0 { 1.0 / width } else { k as f64 / (k as f64 * width).tanh() }
+        if k == 0 {
+            1.0 / width
+        } else {
+            k as f64 / (k as f64 * width).tanh()
+        }
     };
     let mut a = vec![0.0; M];
     a[0] = 0.5 * VOLTS;
@@ -203,7 +217,10 @@ fn s04_eccentric_with_kinetics() {
         // Tie the series to the table: nearest point is sigma = 0 seen from the narrow gap's side.
         let stated = case_value(name, "nearest point");
         let found = exact(at(&[0.03, 0.0])).max(exact(at(&[0.01, 0.0])));
-        assert!((found / stated - 1.0).abs() < 1e-7, "{name}: {found} {stated}");
+        assert!(
+            (found / stated - 1.0).abs() < 1e-7,
+            "{name}: {found} {stated}"
+        );
         let compare = |n: u32, coarsest: f64| {
             let out = annulus([0.02, 0.0], 0.04, n, coarsest, kinetics, PRIMARY);
             let total = out.current_a / case_value_total(name) - 1.0;
@@ -221,7 +238,11 @@ fn s04_eccentric_with_kinetics() {
 }
 
 fn case_value(law: &str, point: &str) -> f64 {
-    expected("S04", "current density", &format!("inner, {point}; {}", full(law)))
+    expected(
+        "S04",
+        "current density",
+        &format!("inner, {point}; {}", full(law)),
+    )
 }
 
 fn case_value_total(law: &str) -> f64 {

@@ -16,14 +16,28 @@ fn block(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
 
 /// Disk of radius A in the plane z = 0 under the confocal half spheroid (axes sqrt(A^2 + h^2), h).
 fn disk(h: f64, edge: f64, kinetics: Kinetics) -> Outcome<2> {
-    let spheroid =
-        || Solid::new(Ellipsoid::new([0.0, 0.0], [0.0013f64.sqrt(), 0.03]).unwrap());
-    let counter = Solid::Difference(Box::new(block([0.0, -0.001], [0.05, 0.04])), vec![spheroid()]);
-    Bench::new(Space::Axisymmetric, block([0.0, 0.0], [0.045, 0.035]), 20.0, 2.0 * h, 4.0 * h)
-        .volts(1.0)
-        .electrode(Role::Work, block([0.0, -0.005], [A, 0.0]), kinetics, h, edge)
-        .electrode(Role::Anode, counter, PRIMARY, h, h)
-        .run()
+    let spheroid = || Solid::new(Ellipsoid::new([0.0, 0.0], [0.0013f64.sqrt(), 0.03]).unwrap());
+    let counter = Solid::Difference(
+        Box::new(block([0.0, -0.001], [0.05, 0.04])),
+        vec![spheroid()],
+    );
+    Bench::new(
+        Space::Axisymmetric,
+        block([0.0, 0.0], [0.045, 0.035]),
+        20.0,
+        2.0 * h,
+        4.0 * h,
+    )
+    .volts(1.0)
+    .electrode(
+        Role::Work,
+        block([0.0, -0.005], [A, 0.0]),
+        kinetics,
+        h,
+        edge,
+    )
+    .electrode(Role::Anode, counter, PRIMARY, h, h)
+    .run()
 }
 
 #[test]
@@ -38,7 +52,11 @@ fn p04_disk_primary() {
     });
     eprintln!(
         "P04: cells {} total {:+.4} % max beyond 25 edge cells {:.3} % rms {:.3} % notes {:?}",
-        out.grid.len(), 100.0 * total, 100.0 * l.max, 100.0 * l.rms, out.grid.notes
+        out.grid.len(),
+        100.0 * total,
+        100.0 * l.max,
+        100.0 * l.rms,
+        out.grid.notes
     );
     assert!(total.abs() < 1e-3);
     assert!(l.max < 1e-2);
@@ -56,7 +74,12 @@ fn s03_disk_with_kinetics() {
             let i = at(&out, 0, &[(x * A).max(1e-6), 0.0]);
             worst = worst.max((i / exact - 1.0).abs());
         }
-        eprintln!("{id}: cells {} total {:+.4} % worst {:.4} %", out.grid.len(), 100.0 * total, 100.0 * worst);
+        eprintln!(
+            "{id}: cells {} total {:+.4} % worst {:.4} %",
+            out.grid.len(),
+            100.0 * total,
+            100.0 * worst
+        );
         assert!(total.abs() < 1e-3);
         assert!(worst < 3e-3);
     }
@@ -77,11 +100,17 @@ fn p12a_hemispherical_boss() {
         block([0.0, -0.01], [0.04, 0.0]),
         Solid::new(Ball::new([0.0, 0.0], 0.01).unwrap()),
     ]);
-    let out = Bench::new(Space::Axisymmetric, block([0.0, 0.0], [0.03, 0.04]), 10.0, h, 2.0 * h)
-        .volts(1.0)
-        .electrode(Role::Work, boss, PRIMARY, h, h)
-        .electrode(Role::Anode, block([0.0, 0.04], [0.04, 0.05]), PRIMARY, h, h)
-        .run();
+    let out = Bench::new(
+        Space::Axisymmetric,
+        block([0.0, 0.0], [0.03, 0.04]),
+        10.0,
+        h,
+        2.0 * h,
+    )
+    .volts(1.0)
+    .electrode(Role::Work, boss, PRIMARY, h, h)
+    .electrode(Role::Anode, block([0.0, 0.04], [0.04, 0.05]), PRIMARY, h, h)
+    .run();
     let total = out.current_a / expected("P12a", "total current", "") - 1.0;
     let on_boss: f64 = out
         .grid
@@ -99,7 +128,12 @@ fn p12a_hemispherical_boss() {
     let wall = at(&out, 0, &[0.03, 0.0]) / expected("P12a", "at the wall", "") - 1.0;
     eprintln!(
         "P12a total {:+.4} boss {:+.4} tip {:+.4} 45deg {:+.4} plane {:+.4} wall {:+.4} %",
-        100.0 * total, 100.0 * boss, 100.0 * tip, 100.0 * slope, 100.0 * plane, 100.0 * wall
+        100.0 * total,
+        100.0 * boss,
+        100.0 * tip,
+        100.0 * slope,
+        100.0 * plane,
+        100.0 * wall
     );
     assert!(total.abs() < 1e-3 && boss.abs() < 1e-3);
     for e in [tip, slope, plane, wall] {

@@ -29,8 +29,20 @@ fn p05_flush_strips_in_a_channel() {
         let h = gap / 64.0;
         let edge = half / 1024.0;
         let out = flat(block([-reach, 0.0], [reach, gap]), 1.0, 2.0 * h)
-            .electrode(Role::Work, block([-half, -0.002], [half, 0.0]), PRIMARY, h, edge)
-            .electrode(Role::Anode, block([-half, gap], [half, gap + 0.002]), PRIMARY, h, edge)
+            .electrode(
+                Role::Work,
+                block([-half, -0.002], [half, 0.0]),
+                PRIMARY,
+                h,
+                edge,
+            )
+            .electrode(
+                Role::Anode,
+                block([-half, gap], [half, gap + 0.002]),
+                PRIMARY,
+                h,
+                edge,
+            )
             .run();
         let total = out.current_a / expected(id, "conductance", "cell") - 1.0;
         let average = out.current_a / length;
@@ -41,7 +53,12 @@ fn p05_flush_strips_in_a_channel() {
             let i = at(&out, 0, &[place * half, 0.0]);
             worst = worst.max((i / average / exact - 1.0).abs());
         }
-        eprintln!("{id}: cells {} total {} worst {}", out.grid.len(), percent(total), percent(worst));
+        eprintln!(
+            "{id}: cells {} total {} worst {}",
+            out.grid.len(),
+            percent(total),
+            percent(worst)
+        );
         assert!(total.abs() < 2e-3 && worst < 1e-2);
     }
 }
@@ -50,11 +67,19 @@ fn p05_flush_strips_in_a_channel() {
 fn trapezoid(h: f64, edge: f64, kinetics: Kinetics) -> Bench<2> {
     let corners = vec![[0.0, 0.0], [0.127, 0.0], [0.048, 0.064], [0.0, 0.064]];
     let tank = Solid::new(Polygon::new(corners, Vec::new()).unwrap());
-    let behind =
-        Polygon::new(vec![[0.127, 0.0], [0.147, 0.0], [0.068, 0.064], [0.048, 0.064]], vec![]);
+    let behind = Polygon::new(
+        vec![[0.127, 0.0], [0.147, 0.0], [0.068, 0.064], [0.048, 0.064]],
+        vec![],
+    );
     flat(tank, 20.0, h)
         .electrode(Role::Work, Solid::new(behind.unwrap()), kinetics, h, edge)
-        .electrode(Role::Anode, block([-0.01, -0.01], [0.0, 0.074]), PRIMARY, h, h)
+        .electrode(
+            Role::Anode,
+            block([-0.01, -0.01], [0.0, 0.074]),
+            PRIMARY,
+            h,
+            h,
+        )
 }
 
 /// Point of the inclined side at a distance from its near end.
@@ -70,8 +95,8 @@ fn p06_trapezoid_primary() {
     let average = out.current_a / 0.1016710381574;
     let mut worst = 0.0f64;
     for x in [
-        "0.002", "0.005", "0.00635", "0.010", "0.020", "0.030", "0.040", "0.050", "0.060",
-        "0.070", "0.08255", "0.090", "0.095",
+        "0.002", "0.005", "0.00635", "0.010", "0.020", "0.030", "0.040", "0.050", "0.060", "0.070",
+        "0.08255", "0.090", "0.095",
     ] {
         let exact = expected("P06", "i/i_avg", &format!("cathode, {x} m"));
         let i = at(&out, 0, &inclined(x.parse().unwrap()));
@@ -79,7 +104,12 @@ fn p06_trapezoid_primary() {
         eprintln!("P06 {x}: {}", percent(error));
         worst = worst.max(error.abs());
     }
-    eprintln!("P06: cells {} total {} worst {}", out.grid.len(), percent(total), percent(worst));
+    eprintln!(
+        "P06: cells {} total {} worst {}",
+        out.grid.len(),
+        percent(total),
+        percent(worst)
+    );
     assert!(total.abs() < 2e-3 && worst < 1e-2);
 }
 
@@ -88,12 +118,25 @@ fn s05_trapezoid_with_kinetics() {
     let places = [
         "0.005", "0.01", "0.02", "0.03", "0.04", "0.05", "0.06", "0.07", "0.08255", "0.095",
     ];
-    let wa = [("S05a", 0.0005083551907869143), ("S05b", 0.005083551907869142)];
+    let wa = [
+        ("S05a", 0.0005083551907869143),
+        ("S05b", 0.005083551907869142),
+    ];
     let mut runs: Vec<(&str, Outcome<2>)> = wa
         .into_iter()
-        .map(|(id, r)| (id, trapezoid(0.0005, 0.0005 / 16.0, linear(r)).volts(1.0).run()))
+        .map(|(id, r)| {
+            (
+                id,
+                trapezoid(0.0005, 0.0005 / 16.0, linear(r)).volts(1.0).run(),
+            )
+        })
         .collect();
-    runs.push(("S05c", trapezoid(0.0005, 0.0005 / 16.0, tafel(1.0, 0.05, None)).amps(42.0).run()));
+    runs.push((
+        "S05c",
+        trapezoid(0.0005, 0.0005 / 16.0, tafel(1.0, 0.05, None))
+            .amps(42.0)
+            .run(),
+    ));
     for (id, out) in runs {
         let total = if id == "S05c" {
             out.voltage_v / expected(id, "cell voltage", "") - 1.0
@@ -112,15 +155,29 @@ fn s05_trapezoid_with_kinetics() {
 
 #[test]
 fn p11_plates_short_of_the_walls() {
-    for (id, length, h1, h2) in
-        [("P11a", 0.2, 0.06, 0.06), ("P11b", 0.2, 0.05, 0.1), ("P11c", 0.05, 0.06, 0.08)]
-    {
+    for (id, length, h1, h2) in [
+        ("P11a", 0.2, 0.06, 0.06),
+        ("P11b", 0.2, 0.05, 0.1),
+        ("P11c", 0.05, 0.06, 0.08),
+    ] {
         let h = 0.001;
         let edge = h1 / 2048.0;
         let anode_top = if h2 == 0.1 { 0.12 } else { h2 };
         let out = flat(block([0.0, 0.0], [length, 0.1]), 1.0, 2.0 * h)
-            .electrode(Role::Work, block([-0.01, -0.01], [0.0, h1]), PRIMARY, h, edge)
-            .electrode(Role::Anode, block([length, -0.01], [length + 0.01, anode_top]), PRIMARY, h, edge)
+            .electrode(
+                Role::Work,
+                block([-0.01, -0.01], [0.0, h1]),
+                PRIMARY,
+                h,
+                edge,
+            )
+            .electrode(
+                Role::Anode,
+                block([length, -0.01], [length + 0.01, anode_top]),
+                PRIMARY,
+                h,
+                edge,
+            )
             .run();
         let total = out.current_a / expected(id, "conductance", "") - 1.0;
         let average = out.current_a / h1;
@@ -135,7 +192,12 @@ fn p11_plates_short_of_the_walls() {
             let exact = expected(id, "i/i_avg", place);
             worst = worst.max((at(&out, 0, &[0.0, y * h1]) / average / exact - 1.0).abs());
         }
-        eprintln!("{id}: cells {} total {} worst {}", out.grid.len(), percent(total), percent(worst));
+        eprintln!(
+            "{id}: cells {} total {} worst {}",
+            out.grid.len(),
+            percent(total),
+            percent(worst)
+        );
         assert!(total.abs() < 2e-3 && worst < 1e-2);
     }
 }
@@ -145,8 +207,20 @@ fn p13_slotted_thin_baffle() {
     for (id, slot) in [("P13a", 0.05), ("P13b", 0.02)] {
         let h = 0.001;
         let mut bench = flat(block([0.0, 0.0], [0.2, 0.1]), 1.0, 2.0 * h)
-            .electrode(Role::Work, block([-0.01, -0.01], [0.0, 0.12]), PRIMARY, h, h)
-            .electrode(Role::Anode, block([0.2, -0.01], [0.21, 0.12]), PRIMARY, h, h);
+            .electrode(
+                Role::Work,
+                block([-0.01, -0.01], [0.0, 0.12]),
+                PRIMARY,
+                h,
+                h,
+            )
+            .electrode(
+                Role::Anode,
+                block([0.2, -0.01], [0.21, 0.12]),
+                PRIMARY,
+                h,
+                h,
+            );
         bench.domain.sheets.push(PlacedSheet {
             name: "baffle".into(),
             sheet: Sheet::polyline(&[[0.1, slot], [0.1, 0.11]], 0.0, 1e-4).unwrap(),
@@ -157,13 +231,23 @@ fn p13_slotted_thin_baffle() {
         let total = out.current_a / expected(id, "conductance per depth", "") - 1.0;
         let average = out.current_a / 0.1;
         let mut worst = 0.0f64;
-        for (y, place) in
-            [(0.0, "facing the slot"), (0.25, "y = 0.25 H"), (0.5, "y = 0.5 H"), (0.75, "y = 0.75 H"), (1.0, "side wall")]
-        {
+        for (y, place) in [
+            (0.0, "facing the slot"),
+            (0.25, "y = 0.25 H"),
+            (0.5, "y = 0.5 H"),
+            (0.75, "y = 0.75 H"),
+            (1.0, "side wall"),
+        ] {
             let exact = expected(id, "i/i_avg", place);
             worst = worst.max((at(&out, 0, &[0.0, 0.1 * y]) / average / exact - 1.0).abs());
         }
-        eprintln!("{id}: cells {} total {} worst {} {:?}", out.grid.len(), percent(total), percent(worst), out.grid.notes);
+        eprintln!(
+            "{id}: cells {} total {} worst {} {:?}",
+            out.grid.len(),
+            percent(total),
+            percent(worst),
+            out.grid.notes
+        );
         assert!(total.abs() < 2e-3 && worst < 1e-2);
     }
 }
@@ -173,19 +257,47 @@ fn p14_thief_beside_the_cathode() {
     let h = 0.001;
     let edge = h / 64.0;
     let out = flat(block([0.0, 0.0], [0.15, 0.1]), 1.0, 2.0 * h)
-        .electrode(Role::Work, block([-0.01, -0.01], [0.0, 0.06]), PRIMARY, h, edge)
-        .electrode(Role::Thief, block([-0.01, 0.07], [0.0, 0.12]), PRIMARY, h, edge)
-        .electrode(Role::Anode, block([0.15, -0.01], [0.16, 0.12]), PRIMARY, h, h)
+        .electrode(
+            Role::Work,
+            block([-0.01, -0.01], [0.0, 0.06]),
+            PRIMARY,
+            h,
+            edge,
+        )
+        .electrode(
+            Role::Thief,
+            block([-0.01, 0.07], [0.0, 0.12]),
+            PRIMARY,
+            h,
+            edge,
+        )
+        .electrode(
+            Role::Anode,
+            block([0.15, -0.01], [0.16, 0.12]),
+            PRIMARY,
+            h,
+            h,
+        )
         .run();
     let total = out.current_a / expected("P14", "conductance", "with thief") - 1.0;
     let on_work = current_of(&out, 0);
     let share = on_work / out.current_a / expected("P14", "cathode share", "with thief") - 1.0;
     let mut worst = 0.0f64;
-    for (y, place) in [(0.0, "y = 0 cm"), (0.03, "y = 3 cm"), (0.045, "y = 4.5 cm"), (0.054, "y = 5.4 cm")] {
+    for (y, place) in [
+        (0.0, "y = 0 cm"),
+        (0.03, "y = 3 cm"),
+        (0.045, "y = 4.5 cm"),
+        (0.054, "y = 5.4 cm"),
+    ] {
         let exact = expected("P14", "i/i_avg", &format!("{place}, with thief"));
         worst = worst.max((at(&out, 0, &[0.0, y]) / (on_work / 0.06) / exact - 1.0).abs());
     }
-    eprintln!("P14: total {} share {} worst {}", percent(total), percent(share), percent(worst));
+    eprintln!(
+        "P14: total {} share {} worst {}",
+        percent(total),
+        percent(share),
+        percent(worst)
+    );
     assert!(total.abs() < 2e-3 && share.abs() < 2e-3 && worst < 1e-2);
 }
 
@@ -209,7 +321,13 @@ fn s06b_sine_profile() {
         let out = flat(block([0.0, -0.008], [lambda, top]), 10.0, h)
             .volts(1.0)
             .electrode(Role::Work, ground, law, h, h)
-            .electrode(Role::Anode, block([-0.01, top], [0.05, top + 0.01]), PRIMARY, h, h)
+            .electrode(
+                Role::Anode,
+                block([-0.01, top], [0.05, top + 0.01]),
+                PRIMARY,
+                h,
+                h,
+            )
             .run();
         let total = out.current_a / lambda / expected("S06b", "current per depth", text) - 1.0;
         let mut worst = 0.0f64;
@@ -223,7 +341,11 @@ fn s06b_sine_profile() {
             eprintln!("S06b {text} {place}: {}", percent(error));
             worst = worst.max(error.abs());
         }
-        eprintln!("S06b {text}: total {} worst {}", percent(total), percent(worst));
+        eprintln!(
+            "S06b {text}: total {} worst {}",
+            percent(total),
+            percent(worst)
+        );
         assert!(total.abs() < 2e-3 && worst < 1e-2);
     }
 }

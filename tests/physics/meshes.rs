@@ -12,22 +12,31 @@ const R: f64 = 0.01;
 fn in_a_box(ball: Solid<3>) -> Outcome<3> {
     let h = 2.0 * R / 24.0;
     let block = |low: [f64; 3], high: [f64; 3]| Solid::new(Cuboid::new(low, high).unwrap());
-    Bench::new(Space::Tank, block([-0.03; 3], [0.03; 3]), 10.0, 4.0 * h, 4.0 * h)
-        .volts(0.5)
-        .electrode(Role::Work, ball, PRIMARY, h, h)
-        .electrode(
-            Role::Anode,
-            block([0.03, -0.04, -0.04], [0.04, 0.04, 0.04]),
-            PRIMARY,
-            2.0 * h,
-            2.0 * h,
-        )
-        .run()
+    Bench::new(
+        Space::Tank,
+        block([-0.03; 3], [0.03; 3]),
+        10.0,
+        4.0 * h,
+        4.0 * h,
+    )
+    .volts(0.5)
+    .electrode(Role::Work, ball, PRIMARY, h, h)
+    .electrode(
+        Role::Anode,
+        block([0.03, -0.04, -0.04], [0.04, 0.04, 0.04]),
+        PRIMARY,
+        2.0 * h,
+        2.0 * h,
+    )
+    .run()
 }
 
 /// A binary STL of the ball with about 20 000 triangles, written and read back.
 fn stl_ball() -> Solid<3> {
-    let within = Bounds { low: [-1.0; 3], high: [1.0; 3] };
+    let within = Bounds {
+        low: [-1.0; 3],
+        high: [1.0; 3],
+    };
     let exact = Ball::<3>::new([0.0; 3], R).unwrap();
     let mut sagitta_m = 1e-3 * R;
     let soup = loop {
@@ -73,6 +82,10 @@ fn a_meshed_ball_and_an_exact_ball_agree() {
         .collect();
     differences.sort_by(|a, b| a.0.total_cmp(&b.0));
     let p95 = differences[differences.len() * 95 / 100].0;
-    eprintln!("mean {:+.4} %, 95th percentile {:.4} %", 100.0 * off, 100.0 * p95);
+    eprintln!(
+        "mean {:+.4} %, 95th percentile {:.4} %",
+        100.0 * off,
+        100.0 * p95
+    );
     assert!(off.abs() < 5e-3 && p95 < 2e-2);
 }

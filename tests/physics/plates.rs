@@ -12,11 +12,29 @@ use ionfall_mesh::solid::{Cuboid, Solid};
 fn check(id: &str, volts: f64, cathode: Kinetics, anode: Kinetics) {
     let h = 0.005;
     let block = |low: [f64; 3], high: [f64; 3]| Solid::new(Cuboid::new(low, high).unwrap());
-    let out = Bench::new(Space::Tank, block([0.0; 3], [0.1, 0.03, 0.03]), 25.0, 2.0 * h, 4.0 * h)
-        .volts(volts)
-        .electrode(Role::Work, block([-0.01, -0.01, -0.01], [0.0, 0.05, 0.05]), cathode, h, h)
-        .electrode(Role::Anode, block([0.1, -0.01, -0.01], [0.11, 0.05, 0.05]), anode, h, h)
-        .run();
+    let out = Bench::new(
+        Space::Tank,
+        block([0.0; 3], [0.1, 0.03, 0.03]),
+        25.0,
+        2.0 * h,
+        4.0 * h,
+    )
+    .volts(volts)
+    .electrode(
+        Role::Work,
+        block([-0.01, -0.01, -0.01], [0.0, 0.05, 0.05]),
+        cathode,
+        h,
+        h,
+    )
+    .electrode(
+        Role::Anode,
+        block([0.1, -0.01, -0.01], [0.11, 0.05, 0.05]),
+        anode,
+        h,
+        h,
+    )
+    .run();
     let exact = expected(id, "current density", "everywhere");
     for body in [0, 1] {
         let l = local(&out, body, |_| Some(exact));
@@ -32,27 +50,48 @@ fn s01a_linear() {
 
 #[test]
 fn s01b_tafel() {
-    check("S01b", 0.8, tafel(0.5, 0.0513, None), anodic_tafel(10.0, 0.0257));
+    check(
+        "S01b",
+        0.8,
+        tafel(0.5, 0.0513, None),
+        anodic_tafel(10.0, 0.0257),
+    );
 }
 
 #[test]
 fn s01c_butler_volmer() {
-    check("S01c", 1.2, butler_volmer(30.0, 1.5, 0.5), butler_volmer(30.0, 1.5, 0.5));
+    check(
+        "S01c",
+        1.2,
+        butler_volmer(30.0, 1.5, 0.5),
+        butler_volmer(30.0, 1.5, 0.5),
+    );
 }
 
 #[test]
 fn s01d_symmetric_butler_volmer() {
-    check("S01d", 0.5, butler_volmer(5.0, 0.5, 0.5), butler_volmer(5.0, 0.5, 0.5));
+    check(
+        "S01d",
+        0.5,
+        butler_volmer(5.0, 0.5, 0.5),
+        butler_volmer(5.0, 0.5, 0.5),
+    );
 }
 
 #[test]
 fn t01_limiting_current() {
     check("T01b", 2.2, tafel(0.5, 0.0513, Some(500.0)), PRIMARY);
     // With the concentration overpotential of the film in series.
-    let transfer =
-        Transfer::Tafel { branch: Branch::Cathodic, exchange_a_per_m2: 0.5, slope_v: 0.0513 };
+    let transfer = Transfer::Tafel {
+        branch: Branch::Cathodic,
+        exchange_a_per_m2: 0.5,
+        slope_v: 0.0513,
+    };
     let film_voltage_v = Some(8.314462618 * 298.15 / (2.0 * 96485.33212));
-    let limit = Limit { current_a_per_m2: 500.0, film_voltage_v };
+    let limit = Limit {
+        current_a_per_m2: 500.0,
+        film_voltage_v,
+    };
     check(
         "T01",
         2.2,

@@ -51,7 +51,11 @@ fn p02_concentric_primary() {
     let out = shells(32, 0.05, [2.0, 8.0], [0.1, 0.2, 0.3], PRIMARY, PRIMARY);
     let total = out.current_a / expected("P02", "current", "cell") - 1.0;
     let l = local(&out, 0, |_| Some(exact));
-    eprintln!("P02 n 32: total {:+.4} % max {:.4} %", 100.0 * total, 100.0 * l.max);
+    eprintln!(
+        "P02 n 32: total {:+.4} % max {:.4} %",
+        100.0 * total,
+        100.0 * l.max
+    );
     assert!(l.max < 8e-3 && total.abs() < 1e-3);
     // Order, on a smaller outer sphere so that the whole tree can be refined.
     let outer = 0.02;
@@ -77,7 +81,12 @@ fn p02_concentric_primary() {
 #[test]
 fn p02_no_bad_offset() {
     let exact = expected("P02", "current density", "inner");
-    for shift in [[0.5, 0.25, 0.1], [0.33, 0.91, 0.57], [0.05, 0.62, 0.48], [0.77, 0.14, 0.86]] {
+    for shift in [
+        [0.5, 0.25, 0.1],
+        [0.33, 0.91, 0.57],
+        [0.05, 0.62, 0.48],
+        [0.77, 0.14, 0.86],
+    ] {
         let out = shells(32, 0.05, [2.0, 8.0], shift, PRIMARY, PRIMARY);
         let l = local(&out, 0, |_| Some(exact));
         eprintln!("P02 {shift:?}: max {:.4} %", 100.0 * l.max);
@@ -93,7 +102,11 @@ fn s02b_concentric_with_kinetics() {
         let out = shells(32, 0.05, [2.0, 8.0], [0.2, 0.4, 0.3], linear(r), linear(r));
         let l = local(&out, 0, |_| Some(exact));
         let total = out.current_a / (exact * 4.0 * PI * R1 * R1) - 1.0;
-        eprintln!("{text}: total {:+.4} % max {:.4} %", 100.0 * total, 100.0 * l.max);
+        eprintln!(
+            "{text}: total {:+.4} % max {:.4} %",
+            100.0 * total,
+            100.0 * l.max
+        );
         assert!(l.max < 3e-3 && total.abs() < 1e-3);
         let (outer, area) = (0.02, 4.0 * PI * R1 * R1);
         let exact = 0.5 / (between(outer) + r / area + r / (4.0 * area)) / area;
@@ -102,7 +115,11 @@ fn s02b_concentric_with_kinetics() {
             let out = shells(n, outer, [1.0, 2.0], [0.2, 0.4, 0.3], linear(r), linear(r));
             let l = local(&out, 0, |_| Some(exact));
             let total = out.current_a / (exact * area) - 1.0;
-            eprintln!("{text} n {n}: total {:+.4} % max {:.4} %", 100.0 * total, 100.0 * l.max);
+            eprintln!(
+                "{text} n {n}: total {:+.4} % max {:.4} %",
+                100.0 * total,
+                100.0 * l.max
+            );
             errors.push(l.max);
         }
         eprintln!("{text} order {:.2}", order(&errors));
@@ -122,7 +139,13 @@ fn s07_tafel_ball_in_a_cube() {
         let tank = Solid::new(Cuboid::new([-0.025; 3], [0.025; 3]).unwrap());
         let out = Bench::new(Space::Tank, tank, 20.0, 2.0 * h, 2.0 * h)
             .volts(0.6)
-            .electrode(Role::Work, ball([0.0; 3], 0.01), tafel(1.0, 0.05, None), h, h)
+            .electrode(
+                Role::Work,
+                ball([0.0; 3], 0.01),
+                tafel(1.0, 0.05, None),
+                h,
+                h,
+            )
             .electrode(Role::Anode, plate(0.025, 0.01), PRIMARY, 2.0 * h, 2.0 * h)
             .electrode(Role::Anode, plate(-0.025, -0.01), PRIMARY, 2.0 * h, 2.0 * h)
             .run();
@@ -146,7 +169,11 @@ fn s07_tafel_ball_in_a_cube() {
         }
         eprintln!(
             "S07 n {n}: cells {} total {:+.4} % worst point {:.4} % grid {:.2} field {:.2}",
-            out.grid.len(), 100.0 * total, 100.0 * worst, out.grid_s, out.field_s
+            out.grid.len(),
+            100.0 * total,
+            100.0 * worst,
+            out.grid_s,
+            out.field_s
         );
         errors.push(worst);
         if n == 32 {

@@ -15,9 +15,27 @@ fn block(low: [f64; 3], high: [f64; 3]) -> Solid<3> {
 
 /// A channel along x, 0.2 m long and 0.1 m high, with whole end walls as electrodes.
 fn channel(h: f64) -> Bench<3> {
-    Bench::new(Space::Tank, block([0.0; 3], [0.2, 0.1, DEPTH]), 1.0, 2.0 * h, 2.0 * h)
-        .electrode(Role::Work, block([-0.01, -0.01, -0.01], [0.0, 0.12, 0.05]), PRIMARY, h, h)
-        .electrode(Role::Anode, block([0.2, -0.01, -0.01], [0.21, 0.12, 0.05]), PRIMARY, h, h)
+    Bench::new(
+        Space::Tank,
+        block([0.0; 3], [0.2, 0.1, DEPTH]),
+        1.0,
+        2.0 * h,
+        2.0 * h,
+    )
+    .electrode(
+        Role::Work,
+        block([-0.01, -0.01, -0.01], [0.0, 0.12, 0.05]),
+        PRIMARY,
+        h,
+        h,
+    )
+    .electrode(
+        Role::Anode,
+        block([0.2, -0.01, -0.01], [0.21, 0.12, 0.05]),
+        PRIMARY,
+        h,
+        h,
+    )
 }
 
 /// A sheet across the channel at x = 0.1 m from height `slot` up.
@@ -43,7 +61,10 @@ fn a_tight_sheet_stops_all_current() {
     let mut bench = channel(0.005);
     bench.domain.sheets.push(across(-0.01, 0.0, 1e-4, 0.005));
     let error = bench.attempt().expect_err("no way through");
-    assert!(matches!(error, DepositError::Grid(GridError::NothingToSolve)), "{error}");
+    assert!(
+        matches!(error, DepositError::Grid(GridError::NothingToSolve)),
+        "{error}"
+    );
 }
 
 #[test]
@@ -52,7 +73,10 @@ fn a_plate_thinner_than_a_cell_stops_all_current() {
     let plate = block([0.1, -0.01, -0.01], [0.1 + 0.15 * h, 0.12, 0.05]);
     let bench = channel(h).body("plate", plate, BodyKind::Insulator, h, h);
     let error = bench.attempt().expect_err("no way through");
-    assert!(matches!(error, DepositError::Grid(GridError::NothingToSolve)), "{error}");
+    assert!(
+        matches!(error, DepositError::Grid(GridError::NothingToSolve)),
+        "{error}"
+    );
 }
 
 /// P13a, drawn out into the third dimension: with a sheet, and with a plate 0.1 cell thick.
@@ -68,7 +92,11 @@ fn p13_slotted_baffle_in_3d() {
         let total = out.current_a / DEPTH / expected("P13a", "conductance per depth", "") - 1.0;
         let average = out.current_a / DEPTH / 0.1;
         let mut worst = 0.0f64;
-        for (y, place) in [(0.25, "y = 0.25 H"), (0.5, "y = 0.5 H"), (0.75, "y = 0.75 H")] {
+        for (y, place) in [
+            (0.25, "y = 0.25 H"),
+            (0.5, "y = 0.5 H"),
+            (0.75, "y = 0.75 H"),
+        ] {
             let exact = expected("P13a", "i/i_avg", place);
             let i = at(&out, 0, &[0.0, 0.1 * y, 0.5 * DEPTH]);
             worst = worst.max((i / average / exact - 1.0).abs());

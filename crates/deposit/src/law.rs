@@ -18,8 +18,15 @@ struct Equipotential;
 impl Law for Equipotential {
     fn at_drop(&self, drop_v: f64) -> Response {
         // A vertical line; nothing asks for it but the limit of vanishing series resistance.
-        let current_a_per_m2 = if drop_v == 0.0 { 0.0 } else { f64::INFINITY.copysign(drop_v) };
-        Response { current_a_per_m2, slope_s_per_m2: f64::INFINITY }
+        let current_a_per_m2 = if drop_v == 0.0 {
+            0.0
+        } else {
+            f64::INFINITY.copysign(drop_v)
+        };
+        Response {
+            current_a_per_m2,
+            slope_s_per_m2: f64::INFINITY,
+        }
     }
 
     fn drop_at(&self, _current_a_per_m2: f64) -> f64 {
@@ -41,7 +48,10 @@ struct Polarised(Polarisation);
 impl Law for Polarised {
     fn at_drop(&self, drop_v: f64) -> Response {
         let r = self.0.at_drop(drop_v);
-        Response { current_a_per_m2: r.current_a_per_m2, slope_s_per_m2: r.slope_s_per_m2 }
+        Response {
+            current_a_per_m2: r.current_a_per_m2,
+            slope_s_per_m2: r.slope_s_per_m2,
+        }
     }
 
     fn range_a_per_m2(&self) -> (f64, f64) {

@@ -27,14 +27,26 @@ impl<'a, const D: usize> FacetIndex<'a, D> {
             .collect();
         let mut boxes: HashMap<[i64; D], Vec<u32>> = HashMap::new();
         for (n, (facet, _)) in own.iter().enumerate() {
-            boxes.entry(key(&facet.point, size_m)).or_default().push(n as u32);
+            boxes
+                .entry(key(&facet.point, size_m))
+                .or_default()
+                .push(n as u32);
         }
-        Self { facets: own, boxes, size_m }
+        Self {
+            facets: own,
+            boxes,
+            size_m,
+        }
     }
 
     /// Weighted mean at a vertex with its normal out of the body; `None` where no facet is near
     /// (dry, insulated, or buried places).
-    pub fn at(&self, vertex: &Point<D>, normal: &Point<D>, value: impl Fn(usize) -> f64) -> Option<f64> {
+    pub fn at(
+        &self,
+        vertex: &Point<D>,
+        normal: &Point<D>,
+        value: impl Fn(usize) -> f64,
+    ) -> Option<f64> {
         let centre = key(vertex, self.size_m);
         let (mut sum, mut weights) = (0.0, 0.0);
         for n in 0..3usize.pow(D as u32) {

@@ -5,9 +5,7 @@
 //! which is fixed at the cell voltage or takes the supply's current.
 
 use crate::law::law;
-use ionfall_field::network::{
-    Address, Correction, Facet, Forms, Link, Network, NodeKind,
-};
+use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
 use ionfall_job::{Electrode, Role};
 use ionfall_mesh::grid::{Grid, Rows};
 
@@ -38,25 +36,42 @@ pub fn network<const D: usize>(
 ) -> (Network, Poles) {
     let kappa = conductivity_s_per_m;
     let cells = grid.len() as u32;
-    let poles = Poles { negative: cells, positive: cells + 1 };
+    let poles = Poles {
+        negative: cells,
+        positive: cells + 1,
+    };
     let mut addresses: Vec<Address> = grid
         .node_cell
         .iter()
-        .map(|c| Address { kind: NodeKind::Electrolyte, key: c.key, level: c.level })
+        .map(|c| Address {
+            kind: NodeKind::Electrolyte,
+            key: c.key,
+            level: c.level,
+        })
         .collect();
-    addresses.extend((0..2).map(|key| Address { kind: NodeKind::Metal, key, level: 0 }));
+    addresses.extend((0..2).map(|key| Address {
+        kind: NodeKind::Metal,
+        key,
+        level: 0,
+    }));
     let facets = grid
         .facets
         .iter()
         .zip(&grid.facet_node)
         .zip(&grid.probe_scale)
         .map(|((facet, &cell), scale)| {
-            let number = electrodes.iter().position(|e| e.body == usize::from(facet.body));
+            let number = electrodes
+                .iter()
+                .position(|e| e.body == usize::from(facet.body));
             let number = number.unwrap_or(0);
             let cathode = electrodes[number].role.is_cathode();
             Facet {
                 cell,
-                metal: if cathode { poles.negative } else { poles.positive },
+                metal: if cathode {
+                    poles.negative
+                } else {
+                    poles.positive
+                },
                 area_m2: facet.area_m2,
                 series_ohm_m2: 1.0 / (kappa * scale.per_m),
                 law: number as u32,
@@ -69,12 +84,19 @@ pub fn network<const D: usize>(
         links: grid
             .links
             .iter()
-            .map(|l| Link { a: l.a, b: l.b, conductance_s: kappa * l.metres })
+            .map(|l| Link {
+                a: l.a,
+                b: l.b,
+                conductance_s: kappa * l.metres,
+            })
             .collect(),
         corrections: grid
             .corrections
             .iter()
-            .map(|c| Correction { from: c.from, to: c.to })
+            .map(|c| Correction {
+                from: c.from,
+                to: c.to,
+            })
             .collect(),
         correction_forms: forms(&grid.correction_rows, kappa),
         facets,
@@ -103,7 +125,9 @@ pub fn area_m2<const D: usize>(grid: &Grid<D>, electrodes: &[Electrode], role: R
     grid.facets
         .iter()
         .filter(|f| {
-            electrodes.iter().any(|e| e.body == usize::from(f.body) && e.role == role)
+            electrodes
+                .iter()
+                .any(|e| e.body == usize::from(f.body) && e.role == role)
         })
         .map(|f| f.area_m2)
         .sum()

@@ -54,7 +54,10 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { memory_bytes: 8 << 30, field: ionfall_field::Settings::default() }
+        Self {
+            memory_bytes: 8 << 30,
+            field: ionfall_field::Settings::default(),
+        }
     }
 }
 
@@ -162,12 +165,18 @@ pub fn run_on_grid<const D: usize>(
     let voltage_v = solution.potential_v[poles.positive as usize];
     let rate = model.bath.metal.thickness_rate_m_per_s(1.0, 1.0);
     let role_of = |body: u16| {
-        electrodes.iter().find(|e| e.body == usize::from(body)).map_or(Role::Anode, |e| e.role)
+        electrodes
+            .iter()
+            .find(|e| e.body == usize::from(body))
+            .map_or(Role::Anode, |e| e.role)
     };
     // Efficiency belongs to the cathode; anodes dissolve by the whole current.
     let growth = |body: u16, i: f64| {
-        let efficiency =
-            if role_of(body).is_cathode() { model.bath.efficiency.value } else { 1.0 };
+        let efficiency = if role_of(body).is_cathode() {
+            model.bath.efficiency.value
+        } else {
+            1.0
+        };
         -i * rate * efficiency
     };
     let thickness_m: Vec<f64> = model.time_s.map_or_else(Vec::new, |time_s| {
@@ -181,7 +190,13 @@ pub fn run_on_grid<const D: usize>(
         .facets
         .iter()
         .zip(&solution.surface_potential_v)
-        .map(|(f, &phi)| if role_of(f.body).is_cathode() { -phi } else { voltage_v - phi })
+        .map(|(f, &phi)| {
+            if role_of(f.body).is_cathode() {
+                -phi
+            } else {
+                voltage_v - phi
+            }
+        })
         .collect();
     let mut bodies = Vec::new();
     let (mut anodic, mut cathodic) = (0.0, 0.0);
@@ -249,7 +264,9 @@ fn driven<const D: usize>(
         current *= target / on_work;
         best = Some(solution);
     }
-    Err(DepositError::MeanNotMet { off_percent: 100.0 * off.abs() })
+    Err(DepositError::MeanNotMet {
+        off_percent: 100.0 * off.abs(),
+    })
 }
 
 fn body_current<const D: usize>(grid: &Grid<D>, solution: &Solution, body: usize) -> f64 {
@@ -278,8 +295,14 @@ fn body_outcome<const D: usize>(
         .collect();
     let area = |f: usize| grid.facets[f].area_m2;
     let spread = |value: &dyn Fn(usize) -> f64| {
-        distribution(own.iter().map(|&f| (value(f), area(f))))
-            .unwrap_or(Distribution { min: 0.0, p05: 0.0, median: 0.0, mean: 0.0, p95: 0.0, max: 0.0 })
+        distribution(own.iter().map(|&f| (value(f), area(f)))).unwrap_or(Distribution {
+            min: 0.0,
+            p05: 0.0,
+            median: 0.0,
+            mean: 0.0,
+            p95: 0.0,
+            max: 0.0,
+        })
     };
     let typical: f64 = own.iter().map(|&f| area(f)).sum::<f64>() / own.len().max(1) as f64;
     let extreme = |value: &dyn Fn(usize) -> f64, largest: bool| -> Option<Place> {
@@ -287,7 +310,10 @@ fn body_outcome<const D: usize>(
         own.iter()
             .filter(|&&f| area(f) > PLACE_SHARE * typical)
             .min_by(|&&x, &&y| (sign * value(x)).total_cmp(&(sign * value(y))))
-            .map(|&f| Place { at_m: padded(&grid.facets[f].point), value: value(f) })
+            .map(|&f| Place {
+                at_m: padded(&grid.facets[f].point),
+                value: value(f),
+            })
     };
     let current = |f: usize| solution.current_density_a_per_m2[f];
     let current_a: f64 = own.iter().map(|&f| area(f) * current(f)).sum();
@@ -313,11 +339,10 @@ fn body_outcome<const D: usize>(
         thickness_m: plated.then(|| spread(&|f| thickness(f).abs())),
         thinnest: plated.then(|| extreme(&thickness, false)).flatten(),
         thickest: plated.then(|| extreme(&thickness, true)).flatten(),
-        share_below_wanted: wanted.filter(|_| plated).map(|w| {
-            share_below(own.iter().map(|&f| (thickness(f), area(f))), w.thickness_m)
-        }),
-        limit_share: limit
-            .and_then(|l| extreme(&|f| -current(f) / l.current_a_per_m2, true)),
+        share_below_wanted: wanted
+            .filter(|_| plated)
+            .map(|w| share_below(own.iter().map(|&f| (thickness(f), area(f))), w.thickness_m)),
+        limit_share: limit.and_then(|l| extreme(&|f| -current(f) / l.current_a_per_m2, true)),
     }
 }
 
@@ -379,7 +404,11 @@ pub fn field_vectors<const D: usize>(
 
 /// A grid note in plain words.
 pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
-    let place: Vec<String> = note.place.iter().map(|x| format!("{:.2}", 1e3 * x)).collect();
+    let place: Vec<String> = note
+        .place
+        .iter()
+        .map(|x| format!("{:.2}", 1e3 * x))
+        .collect();
     let what = match note.kind {
         NoteKind::Tangled => "cells where surfaces do not join were taken as one piece",
         NoteKind::LinearProbe => "facets in narrow places were computed to first order only",

@@ -5,16 +5,14 @@ use super::edges::seed_edges;
 use super::facet::Facet;
 use super::fragment::{Fragment, add_scaled};
 use super::hanging::{self, Surroundings};
-use super::{partial, passage};
-use super::links::{
-    FaceLink, Groups, LeafState, Neighbours, Nodes, faces, node_cells, two_point,
-};
+use super::links::{FaceLink, Groups, LeafState, Neighbours, Nodes, faces, node_cells, two_point};
 use super::opening::{OpenCell, open};
 use super::probe::{Adjacency, probes};
 use super::raster::{on_leaves, on_level};
 use super::scene::{Role, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, Seeds, Tree, sort_unique};
 use super::{BodyKind, Domain, Grid, GridNote, NoteKind, Rows, Space};
+use super::{partial, passage};
 use crate::solid::{Bounds, Fineness, Point};
 use rayon::prelude::*;
 use thiserror::Error;
@@ -93,7 +91,10 @@ pub enum GridError {
 }
 
 fn place_mm(place_m: &[f64]) -> String {
-    let parts: Vec<String> = place_m.iter().map(|x| format!("{:.2} mm", 1e3 * x)).collect();
+    let parts: Vec<String> = place_m
+        .iter()
+        .map(|x| format!("{:.2} mm", 1e3 * x))
+        .collect();
     parts.join(", ")
 }
 
@@ -119,7 +120,9 @@ fn plan<const D: usize>(
     if domain.space == Space::Axisymmetric {
         bounds.low[0] = 0.0;
     }
-    let extent = (0..D).map(|k| bounds.high[k] - bounds.low[k]).fold(0.0, f64::max);
+    let extent = (0..D)
+        .map(|k| bounds.high[k] - bounds.low[k])
+        .fold(0.0, f64::max);
     let solid = (0..D).all(|k| bounds.high[k] > bounds.low[k]);
     if !extent.is_finite() || !solid {
         return Err(GridError::EmptyTank);
@@ -140,10 +143,17 @@ fn plan<const D: usize>(
     let shift = [0.137, 0.261, 0.419];
     let levels = ((extent / base_m + 2.0).log2().ceil()).max(2.0);
     // The axis is a grid plane; an odd size keeps round radii off the others.
-    let odd = if domain.space == Space::Axisymmetric { 0.9719 } else { 1.0 };
+    let odd = if domain.space == Space::Axisymmetric {
+        0.9719
+    } else {
+        1.0
+    };
     let side_m = odd * base_m * 2f64.powf(levels);
     if (side_m / finest_m).log2() > f64::from(MAX_LEVEL) {
-        return Err(GridError::TooDeep { finest_mm: 1e3 * finest_m, extent_mm: 1e3 * extent });
+        return Err(GridError::TooDeep {
+            finest_mm: 1e3 * finest_m,
+            extent_mm: 1e3 * extent,
+        });
     }
     let mut origin: Point<D> = std::array::from_fn(|k| bounds.low[k] - (1.0 - shift[k]) * base_m);
     if domain.space == Space::Axisymmetric {
@@ -151,7 +161,9 @@ fn plan<const D: usize>(
     }
     let root = Root { origin, side_m };
     let level = |size_m: f64| {
-        ((side_m / size_m).log2() - 1e-9).ceil().clamp(0.0, f64::from(MAX_LEVEL)) as u8
+        ((side_m / size_m).log2() - 1e-9)
+            .ceil()
+            .clamp(0.0, f64::from(MAX_LEVEL)) as u8
     };
     let surfaces = expected_cut_cells(domain, &bounds);
     check_size(domain, surfaces, memory_limit_bytes)?;
@@ -161,14 +173,22 @@ fn plan<const D: usize>(
         .iter()
         .map(|b| (curve * b.finest_m).min(b.edge_m * if D == 2 { 1e-4 } else { 0.025 }))
         .collect();
-    sagittas.push(curve * domain.wall_m.min(if D == 2 { domain.wall_m } else { 4.0 * base_m }));
+    sagittas.push(
+        curve
+            * domain
+                .wall_m
+                .min(if D == 2 { domain.wall_m } else { 4.0 * base_m }),
+    );
     let scene = Scene::new(domain, &root, finest_m, &sagittas);
     let contact_m = 2e-4 * finest_m;
     let region = bounds.grown(base_m);
     let mut seeds: Seeds = vec![Vec::new(); usize::from(level(finest_m)) + 1];
     let body_level: Vec<u8> = domain.bodies.iter().map(|b| level(b.finest_m)).collect();
-    let edge_level: Vec<u8> =
-        domain.bodies.iter().map(|b| level(b.edge_m.min(b.finest_m))).collect();
+    let edge_level: Vec<u8> = domain
+        .bodies
+        .iter()
+        .map(|b| level(b.edge_m.min(b.finest_m)))
+        .collect();
     let mut wanted: Vec<(u8, Vec<u32>)> = Vec::new();
     for (e, element) in scene.elements.iter().enumerate() {
         let want = match scene.surfaces[element.surface as usize].role {
@@ -191,15 +211,22 @@ fn plan<const D: usize>(
                 .map(|(cell, _)| cell.key),
         );
     }
-    if let Some(start) =
-        (0..domain.bodies.len()).filter(|&i| edge_level[i] > body_level[i]).map(|i| body_level[i]).min()
+    if let Some(start) = (0..domain.bodies.len())
+        .filter(|&i| edge_level[i] > body_level[i])
+        .map(|i| body_level[i])
+        .min()
     {
         let all = (0..scene.elements.len() as u32).collect();
         let cells = on_level(&scene, &root, start, all, contact_m);
         seed_edges(&scene, &root, cells, &edge_level, &mut seeds);
     }
     for sheet in &domain.sheets {
-        seed_rim(&root, sheet, level(sheet.edge_m.min(sheet.finest_m)), &mut seeds);
+        seed_rim(
+            &root,
+            sheet,
+            level(sheet.edge_m.min(sheet.finest_m)),
+            &mut seeds,
+        );
     }
     for r in &domain.regions {
         seed_region(&root, r, level(r.finest_m), &bounds, &mut seeds);
@@ -207,8 +234,20 @@ fn plan<const D: usize>(
     for keys in &mut seeds {
         sort_unique(keys);
     }
-    check_size(domain, seeds.iter().map(|s| s.len() as f64).sum(), memory_limit_bytes)?;
-    Ok(Plan { scene, root, seeds, coarsest: level(domain.coarsest_m), region, finest_m, contact_m })
+    check_size(
+        domain,
+        seeds.iter().map(|s| s.len() as f64).sum(),
+        memory_limit_bytes,
+    )?;
+    Ok(Plan {
+        scene,
+        root,
+        seeds,
+        coarsest: level(domain.coarsest_m),
+        region,
+        finest_m,
+        contact_m,
+    })
 }
 
 /// Cells along the free rim of a sheet.
@@ -255,7 +294,10 @@ fn cell_at<const D: usize>(root: &Root<D>, x: &Point<D>, level: u8) -> Option<Ce
         }
         c[k] = f as u32;
     }
-    Some(Cell { key: super::tree::encode(c), level })
+    Some(Cell {
+        key: super::tree::encode(c),
+        level,
+    })
 }
 
 /// Cells of a region that asks for small cells.
@@ -274,7 +316,10 @@ fn seed_region<const D: usize>(
             continue;
         }
         if cell.level < level {
-            open.extend((0..1u64 << D).map(|n| Cell { key: cell.key << D | n, level: cell.level + 1 }));
+            open.extend((0..1u64 << D).map(|n| Cell {
+                key: cell.key << D | n,
+                level: cell.level + 1,
+            }));
         } else if region.solid.contains(&root.centre(cell)) {
             seeds[usize::from(level)].push(cell.key);
         }
@@ -306,7 +351,10 @@ pub fn build<const D: usize>(
     let tree = Tree::build(plan.root, &plan.seeds, plan.coarsest, &plan.region);
     let scene = &plan.scene;
     let lists = on_leaves(scene, &tree, plan.contact_m);
-    let cells: Vec<Cell> = lists.iter().map(|(leaf, _)| tree.leaves[*leaf as usize]).collect();
+    let cells: Vec<Cell> = lists
+        .iter()
+        .map(|(leaf, _)| tree.leaves[*leaf as usize])
+        .collect();
     let cuts: Vec<CellCut<D>> = cells
         .par_iter()
         .zip(&lists)
@@ -320,17 +368,32 @@ pub fn build<const D: usize>(
     let mut face_links = faces(domain.space, &tree, &neighbours, &states, &opened, &nodes);
     let mut notes = Vec::new();
     note_tangled(&tree, &cells, &opened, &mut notes);
-    let placed = place_facets(&tree, &lists, &mut opened, &nodes, plan.finest_m, &mut notes);
+    let placed = place_facets(
+        &tree,
+        &lists,
+        &mut opened,
+        &nodes,
+        plan.finest_m,
+        &mut notes,
+    );
     check_surfaces(domain, scene, &placed)?;
     let (mut facets, mut facet_node): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
     let mut node_cell = node_cells(&tree, &nodes);
     let sheets = passage::place(&lists, &opened, &nodes);
     let through: Vec<[u32; 2]> = sheets.iter().map(|p| p.nodes).collect();
-    let renumbered = drop_unreached(&through, &mut node_cell, &mut face_links, &mut facets, &mut facet_node);
+    let renumbered = drop_unreached(
+        &through,
+        &mut node_cell,
+        &mut face_links,
+        &mut facets,
+        &mut facet_node,
+    );
     check_reached(domain, &facets)?;
     let mut links = two_point(&tree, &face_links);
-    let adjacency =
-        Adjacency::new(node_cell.len(), face_links.iter().map(|f| (f.owner, f.other)));
+    let adjacency = Adjacency::new(
+        node_cell.len(),
+        face_links.iter().map(|f| (f.owner, f.other)),
+    );
     let around = Surroundings {
         tree: &tree,
         neighbours: &neighbours,
@@ -338,15 +401,27 @@ pub fn build<const D: usize>(
         renumbered: &renumbered,
     };
     let mut corrected = hanging::corrections(around, &node_cell, &adjacency, &face_links);
-    corrected.extend(partial::corrections(domain.space, around, &states, &opened, &face_links));
-    for (link, ends, row) in passage::passages(around, domain, &sheets, &node_cell, &adjacency)
-    {
+    corrected.extend(partial::corrections(
+        domain.space,
+        around,
+        &states,
+        &opened,
+        &face_links,
+    ));
+    for (link, ends, row) in passage::passages(around, domain, &sheets, &node_cell, &adjacency) {
         links.push(link);
         corrected.push((ends, row));
     }
     let (corrections, rows): (Vec<_>, Vec<_>) = corrected.into_iter().unzip();
     let correction_rows = Rows::collect(rows);
-    let found = probes(domain.space, &tree.root, &node_cell, &adjacency, &facets, &facet_node);
+    let found = probes(
+        domain.space,
+        &tree.root,
+        &node_cell,
+        &adjacency,
+        &facets,
+        &facet_node,
+    );
     drop((face_links, adjacency, neighbours));
     let mut probe_scale = Vec::with_capacity(found.len());
     let mut rows = Vec::with_capacity(found.len());
@@ -367,7 +442,11 @@ pub fn build<const D: usize>(
         rows.push(probe.weights);
     }
     if let Some((count, place)) = linear {
-        notes.push(GridNote { kind: NoteKind::LinearProbe, count, place });
+        notes.push(GridNote {
+            kind: NoteKind::LinearProbe,
+            count,
+            place,
+        });
     }
     Ok(Grid {
         space: domain.space,
@@ -391,8 +470,13 @@ const LEAVES_PER_SEED: [f64; 2] = [24.0, 12.0];
 /// Cut cells by surface area alone, from a rough tessellation: known in no time, so that a size
 /// far too fine is refused before anything large is made.
 fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>) -> f64 {
-    let extent = (0..D).map(|k| bounds.high[k] - bounds.low[k]).fold(0.0, f64::max);
-    let rough = Fineness { sagitta_m: 2e-3 * extent, within: bounds.grown(extent) };
+    let extent = (0..D)
+        .map(|k| bounds.high[k] - bounds.low[k])
+        .fold(0.0, f64::max);
+    let rough = Fineness {
+        sagitta_m: 2e-3 * extent,
+        within: bounds.grown(extent),
+    };
     let area = |solid: &crate::solid::Solid<D>| -> f64 {
         let soups = solid.primitives().into_iter().map(|p| p.tessellate(&rough));
         soups
@@ -403,26 +487,29 @@ fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>) ->
             })
             .sum()
     };
-    let cells = |solid: &crate::solid::Solid<D>, size_m: f64| {
-        area(solid) / size_m.powi(D as i32 - 1)
-    };
+    let cells =
+        |solid: &crate::solid::Solid<D>, size_m: f64| area(solid) / size_m.powi(D as i32 - 1);
     cells(&domain.tank, domain.wall_m)
-        + domain.bodies.iter().map(|b| cells(&b.solid, b.finest_m)).sum::<f64>()
+        + domain
+            .bodies
+            .iter()
+            .map(|b| cells(&b.solid, b.finest_m))
+            .sum::<f64>()
 }
 
 /// Refuses what would not fit into memory.
-fn check_size<const D: usize>(
-    domain: &Domain<D>,
-    seeds: f64,
-    limit: u64,
-) -> Result<(), GridError> {
+fn check_size<const D: usize>(domain: &Domain<D>, seeds: f64, limit: u64) -> Result<(), GridError> {
     let cells = LEAVES_PER_SEED[D - 2] * seeds;
     let need = cells * BYTES_PER_CELL as f64;
     if need <= limit as f64 {
         return Ok(());
     }
     let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
-    let finest = domain.bodies.iter().map(|b| b.finest_m).fold(f64::INFINITY, f64::min);
+    let finest = domain
+        .bodies
+        .iter()
+        .map(|b| b.finest_m)
+        .fold(f64::INFINITY, f64::min);
     Err(GridError::TooLarge {
         cells: cells as u64,
         need_mib: (need / 1048576.0) as u64,
@@ -477,7 +564,9 @@ fn leaf_states<const D: usize>(
     for (cell, (leaf, _)) in opened.iter().zip(lists) {
         let leaf = *leaf as usize;
         for face in 0..2 * D {
-            let Some(across) = neighbours.across(leaf, face) else { continue };
+            let Some(across) = neighbours.across(leaf, face) else {
+                continue;
+            };
             if cut_of[across] != u32::MAX || tree.leaves[across].level > tree.leaves[leaf].level {
                 continue;
             }
@@ -513,7 +602,11 @@ fn note_tangled<const D: usize>(
     opened: &[OpenCell<D>],
     notes: &mut Vec<GridNote<D>>,
 ) {
-    let mut tangled = cells.iter().zip(opened).filter(|(_, o)| o.tangled).map(|(c, _)| c);
+    let mut tangled = cells
+        .iter()
+        .zip(opened)
+        .filter(|(_, o)| o.tangled)
+        .map(|(c, _)| c);
     if let Some(&first) = tangled.next() {
         notes.push(GridNote {
             kind: NoteKind::Tangled,
@@ -537,7 +630,10 @@ fn place_facets<const D: usize>(
     for ((leaf, _), cell) in lists.iter().zip(opened) {
         for facet in std::mem::take(&mut cell.facets) {
             let node = nodes.node(*leaf as usize, facet.part).or_else(|| {
-                let h = tree.root.size_m(tree.leaves[*leaf as usize].level).max(finest_m);
+                let h = tree
+                    .root
+                    .size_m(tree.leaves[*leaf as usize].level)
+                    .max(finest_m);
                 [0.5, 0.75, 1.0].into_iter().find_map(|s| {
                     let ahead = tree.locate(&add_scaled(&facet.point, s * h, &facet.normal))?;
                     nodes.node(ahead, 0)
@@ -574,16 +670,21 @@ fn check_surfaces<const D: usize>(
             continue;
         }
         let of_body = || {
-            scene.elements.iter().filter(move |e| {
-                scene.surfaces[e.surface as usize].role == Role::Body(i)
-            })
+            scene
+                .elements
+                .iter()
+                .filter(move |e| scene.surfaces[e.surface as usize].role == Role::Body(i))
         };
         let centre = |e: &super::scene::Element<D>| -> Point<D> {
             std::array::from_fn(|k| e.corners.iter().map(|c| c[k]).sum::<f64>() / D as f64)
         };
         let in_tank = of_body().any(|e| domain.tank.contains(&centre(e)));
-        let stopped = of_body()
-            .any(|e| domain.stop_offs.iter().any(|s| s.solid.contains(&centre(e))));
+        let stopped = of_body().any(|e| {
+            domain
+                .stop_offs
+                .iter()
+                .any(|s| s.solid.contains(&centre(e)))
+        });
         let reason = if !in_tank {
             "it lies outside the tank or above the liquid; move it, or enlarge the tank"
         } else if stopped {
@@ -591,7 +692,10 @@ fn check_surfaces<const D: usize>(
         } else {
             "it is buried in other bodies; move it"
         };
-        return Err(GridError::NoSurface { name: body.name.clone(), reason: reason.into() });
+        return Err(GridError::NoSurface {
+            name: body.name.clone(),
+            reason: reason.into(),
+        });
     }
     Ok(())
 }
@@ -656,10 +760,7 @@ fn drop_unreached<const D: usize>(
     renumbered
 }
 
-fn check_reached<const D: usize>(
-    domain: &Domain<D>,
-    facets: &[Facet<D>],
-) -> Result<(), GridError> {
+fn check_reached<const D: usize>(domain: &Domain<D>, facets: &[Facet<D>]) -> Result<(), GridError> {
     if facets.is_empty() {
         return Err(GridError::NothingToSolve);
     }

@@ -70,8 +70,10 @@ pub fn pieces<const D: usize>(
     elements: &[u32],
     touches: &mut Vec<(u16, u16, Point<D>)>,
 ) -> Vec<Piece<D>> {
-    let mut surfaces: Vec<u32> =
-        elements.iter().map(|&e| scene.elements[e as usize].surface).collect();
+    let mut surfaces: Vec<u32> = elements
+        .iter()
+        .map(|&e| scene.elements[e as usize].surface)
+        .collect();
     surfaces.sort_unstable();
     surfaces.dedup();
     let clipped: Vec<(u32, Fragment<D>)> = elements
@@ -99,7 +101,12 @@ pub fn pieces<const D: usize>(
                 Label::Wall { up: false, .. } => element.normal.map(|x| -x),
                 _ => element.normal,
             };
-            out.push(Piece { fragment, label, normal, element: *e });
+            out.push(Piece {
+                fragment,
+                label,
+                normal,
+                element: *e,
+            });
         };
         if surfaces.len() == 1 {
             let label =
@@ -152,14 +159,21 @@ impl<const D: usize> Piece<D> {
     /// coordinates of the rectangle with low corner `low`.
     pub fn segments(&self, face: u8, cell: &Bounds<D>) -> Vec<Segment> {
         let (axes, ends): ([usize; 2], Vec<(Vertex<D>, Vertex<D>)>) = if D == 2 {
-            ([0, 1], vec![(self.fragment.vertices[0], self.fragment.vertices[1])])
+            (
+                [0, 1],
+                vec![(self.fragment.vertices[0], self.fragment.vertices[1])],
+            )
         } else {
             let k = usize::from(face) / 2;
             let on_face = self.fragment.face_edges().filter(|e| e.0 == face);
             (face_axes(k), on_face.map(|(_, a, b)| (a, b)).collect())
         };
         let [u, v] = axes;
-        let others = if D == 2 { 0b1111 } else { !(0b11 << (face & !1)) };
+        let others = if D == 2 {
+            0b1111
+        } else {
+            !(0b11 << (face & !1))
+        };
         ends.into_iter()
             .flat_map(|(a, b)| {
                 let flat = |p: &Vertex<D>| [p.at[u] - cell.low[u], p.at[v] - cell.low[v]];
@@ -168,8 +182,8 @@ impl<const D: usize> Piece<D> {
                     to: flat(&b),
                     rim: [a.on & others != 0, b.on & others != 0],
                 };
-                let along = (s.to[0] - s.from[0]) * self.normal[v]
-                    - (s.to[1] - s.from[1]) * self.normal[u];
+                let along =
+                    (s.to[0] - s.from[0]) * self.normal[v] - (s.to[1] - s.from[1]) * self.normal[u];
                 let s = if along < 0.0 { s.reversed() } else { s };
                 match self.label {
                     Label::Sheet(_) => vec![s, s.reversed()],
@@ -186,7 +200,9 @@ impl<const D: usize> Piece<D> {
             if axes.count() != D - 1 {
                 continue;
             }
-            let Some(along) = (0..D).find(|k| vertex.on >> (2 * k) & 0b11 == 0) else { continue };
+            let Some(along) = (0..D).find(|k| vertex.on >> (2 * k) & 0b11 == 0) else {
+                continue;
+            };
             let high = |k: usize| k < D && vertex.on >> (2 * k + 1) & 1 == 1;
             let edge = if D == 2 {
                 edge_number(along, [high(1 - along), false])
@@ -195,18 +211,22 @@ impl<const D: usize> Piece<D> {
                 edge_number(along, [high(u), high(v)])
             };
             let up = self.normal[along] > 0.0;
-            let wet = if matches!(self.label, Label::Sheet(_)) { [true; 2] } else { [!up, up] };
-            out.push(Crossing { edge, at_m: vertex.at[along], wet });
+            let wet = if matches!(self.label, Label::Sheet(_)) {
+                [true; 2]
+            } else {
+                [!up, up]
+            };
+            out.push(Crossing {
+                edge,
+                at_m: vertex.at[along],
+                wet,
+            });
         }
     }
 }
 
 /// Looks at one cell.
-pub fn cut<const D: usize>(
-    scene: &Scene<'_, D>,
-    cell: &Bounds<D>,
-    elements: &[u32],
-) -> CellCut<D> {
+pub fn cut<const D: usize>(scene: &Scene<'_, D>, cell: &Bounds<D>, elements: &[u32]) -> CellCut<D> {
     let mut touches = Vec::new();
     let pieces = pieces(scene, cell, elements, &mut touches);
     let mut crossings = Vec::new();
@@ -215,7 +235,12 @@ pub fn cut<const D: usize>(
         piece.crossings(&mut crossings);
         if D == 3 {
             for face in 0..6 {
-                if piece.fragment.vertices.iter().any(|v| v.on >> face & 1 == 1) {
+                if piece
+                    .fragment
+                    .vertices
+                    .iter()
+                    .any(|v| v.on >> face & 1 == 1)
+                {
                     for s in piece.segments(face, cell) {
                         for (sum, part) in contour[usize::from(face)].iter_mut().zip(s.contour()) {
                             *sum += part;
@@ -228,7 +253,13 @@ pub fn cut<const D: usize>(
     crossings.sort_by(|a, b| a.edge.cmp(&b.edge).then(a.at_m.total_cmp(&b.at_m)));
     let sheet = pieces.iter().any(|p| matches!(p.label, Label::Sheet(_)));
     let facets = facets(scene, &pieces, |_| 0);
-    CellCut { crossings, contour, sheet, facets, touches }
+    CellCut {
+        crossings,
+        contour,
+        sheet,
+        facets,
+        touches,
+    }
 }
 
 /// Cosine between the normals of pieces that may share a facet.
@@ -252,11 +283,16 @@ pub fn facets<const D: usize>(
 ) -> Vec<Facet<D>> {
     let mut groups: Vec<FacetGroup<D>> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
-        let Label::Wall { electrode: Some(body), .. } = piece.label else { continue };
+        let Label::Wall {
+            electrode: Some(body),
+            ..
+        } = piece.label
+        else {
+            continue;
+        };
         let element = &scene.elements[piece.element as usize];
         let (flat, centroid) = piece.fragment.measure();
-        let area =
-            flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
+        let area = flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
         let part = part_of(piece);
         let group = groups.iter_mut().find(|g| {
             g.body == body
@@ -278,7 +314,11 @@ pub fn facets<const D: usize>(
         group.moment = add_scaled(&group.moment, area, &centroid);
         group.pieces.push(number);
     }
-    groups.into_iter().filter(|g| g.area_m2 > 0.0).map(|g| settle(scene, pieces, g)).collect()
+    groups
+        .into_iter()
+        .filter(|g| g.area_m2 > 0.0)
+        .map(|g| settle(scene, pieces, g))
+        .collect()
 }
 
 /// Puts the facet's point on the true surface and takes the true normal there.
@@ -323,5 +363,12 @@ fn settle<const D: usize>(
         .iter()
         .map(|&p| pieces[p].fragment.vertices.iter().map(|v| v.at).collect())
         .collect();
-    Facet { body: group.body, part: group.part, point: at, normal, area_m2: group.area_m2, outline }
+    Facet {
+        body: group.body,
+        part: group.part,
+        point: at,
+        normal,
+        area_m2: group.area_m2,
+        outline,
+    }
 }

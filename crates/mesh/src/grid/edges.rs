@@ -57,13 +57,18 @@ fn follow<const D: usize>(
 ) {
     let bounds = root.bounds(cell);
     let pieces = pieces(scene, &bounds, elements, &mut Vec::new());
-    let Some(wanted) = wanted_level(scene, &pieces, edge_level) else { return };
+    let Some(wanted) = wanted_level(scene, &pieces, edge_level) else {
+        return;
+    };
     if cell.level >= wanted {
         out.push((cell.level, cell.key));
         return;
     }
     for n in 0..1u64 << D {
-        let child = Cell { key: cell.key << D | n, level: cell.level + 1 };
+        let child = Cell {
+            key: cell.key << D | n,
+            level: cell.level + 1,
+        };
         let box_ = root.bounds(child);
         let inside: Vec<u32> = elements
             .iter()
@@ -112,7 +117,10 @@ fn wanted_level<const D: usize>(
         side.area += area;
     }
     let level = |side: &Side<D>| match side.label {
-        Label::Wall { electrode: Some(body), .. } => Some(edge_level[usize::from(body)]),
+        Label::Wall {
+            electrode: Some(body),
+            ..
+        } => Some(edge_level[usize::from(body)]),
         _ => match scene.surfaces[side.key.0 as usize].role {
             Role::Body(body) => Some(edge_level[body]),
             _ => None,

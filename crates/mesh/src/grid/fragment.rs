@@ -72,16 +72,16 @@ pub fn area_vector<const D: usize>(corners: &[Point<D>; D]) -> Point<D> {
 impl<const D: usize> Fragment<D> {
     /// The whole simplex.
     pub fn simplex(corners: &[Point<D>; D]) -> Self {
-        Self { vertices: corners.iter().map(|&at| Vertex { at, on: 0 }).collect() }
+        Self {
+            vertices: corners.iter().map(|&at| Vertex { at, on: 0 }).collect(),
+        }
     }
 
     /// The part inside a box, its vertices marked with the faces they lie on; `None` if nothing
     /// is left.
     pub fn clipped(mut self, cell: &Bounds<D>) -> Option<Self> {
         for k in 0..D {
-            for (bit, sign, level) in
-                [(2 * k, 1.0, cell.low[k]), (2 * k + 1, -1.0, cell.high[k])]
-            {
+            for (bit, sign, level) in [(2 * k, 1.0, cell.low[k]), (2 * k + 1, -1.0, cell.high[k])] {
                 self = self.half(|p| sign * (p[k] - level), 1 << bit)?;
                 for v in &mut self.vertices {
                     if v.on >> bit & 1 == 1 {
@@ -124,8 +124,11 @@ impl<const D: usize> Fragment<D> {
     fn between(&self, a: usize, b: usize, side_a: f64, side_b: f64, mark: u8) -> Vertex<D> {
         // The same crossing is computed from either side of a shared edge: order the ends.
         let (p, q) = (&self.vertices[a], &self.vertices[b]);
-        let (p, q, sp, sq) =
-            if p.at <= q.at { (p, q, side_a, side_b) } else { (q, p, side_b, side_a) };
+        let (p, q, sp, sq) = if p.at <= q.at {
+            (p, q, side_a, side_b)
+        } else {
+            (q, p, side_b, side_a)
+        };
         let t = sp / (sp - sq);
         Vertex {
             at: std::array::from_fn(|k| p.at[k] + t * (q.at[k] - p.at[k])),
@@ -192,7 +195,9 @@ impl<const D: usize> Fragment<D> {
         (0..edges).flat_map(move |e| {
             let (a, b) = (self.vertices[e], self.vertices[(e + 1) % n]);
             let both = a.on & b.on;
-            (0..2 * D as u8).filter(move |f| both >> f & 1 == 1).map(move |f| (f, a, b))
+            (0..2 * D as u8)
+                .filter(move |f| both >> f & 1 == 1)
+                .map(move |f| (f, a, b))
         })
     }
 }
@@ -202,7 +207,10 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    const UNIT: Bounds<3> = Bounds { low: [0.0; 3], high: [1.0; 3] };
+    const UNIT: Bounds<3> = Bounds {
+        low: [0.0; 3],
+        high: [1.0; 3],
+    };
 
     #[test]
     fn a_plane_through_a_cube_leaves_the_hexagon() {
@@ -210,7 +218,11 @@ mod tests {
         let t = Fragment::<3>::simplex(&[[4.5, -1.5, -1.5], [-1.5, 4.5, -1.5], [-1.5, -1.5, 4.5]]);
         let hexagon = t.clipped(&UNIT).unwrap();
         assert_eq!(hexagon.vertices.len(), 6);
-        assert_relative_eq!(hexagon.measure().0, 1.5 * 3f64.sqrt() * 0.5, max_relative = 1e-12);
+        assert_relative_eq!(
+            hexagon.measure().0,
+            1.5 * 3f64.sqrt() * 0.5,
+            max_relative = 1e-12
+        );
         for v in &hexagon.vertices {
             assert_eq!(v.on.count_ones(), 2, "each vertex on a cell edge");
         }
@@ -221,15 +233,28 @@ mod tests {
     fn splitting_conserves_area() {
         let t = Fragment::<3>::simplex(&[[0.1, 0.1, 0.2], [0.9, 0.2, 0.4], [0.3, 0.8, 0.7]]);
         let (a, b) = t.split(&[1.0, 0.3, 0.0], &[0.4, 0.3, 0.0], 1e-12).unwrap();
-        assert_relative_eq!(a.measure().0 + b.measure().0, t.measure().0, max_relative = 1e-12);
+        assert_relative_eq!(
+            a.measure().0 + b.measure().0,
+            t.measure().0,
+            max_relative = 1e-12
+        );
     }
 
     #[test]
     fn segments_clip_to_squares() {
-        let cell = Bounds { low: [0.0; 2], high: [1.0; 2] };
-        let s = Fragment::<2>::simplex(&[[-1.0, 0.5], [2.0, 0.5]]).clipped(&cell).unwrap();
+        let cell = Bounds {
+            low: [0.0; 2],
+            high: [1.0; 2],
+        };
+        let s = Fragment::<2>::simplex(&[[-1.0, 0.5], [2.0, 0.5]])
+            .clipped(&cell)
+            .unwrap();
         assert_relative_eq!(s.measure().0, 1.0);
         assert_eq!((s.vertices[0].on, s.vertices[1].on), (1, 2));
-        assert!(Fragment::<2>::simplex(&[[2.0, 0.0], [3.0, 1.0]]).clipped(&cell).is_none());
+        assert!(
+            Fragment::<2>::simplex(&[[2.0, 0.0], [3.0, 1.0]])
+                .clipped(&cell)
+                .is_none()
+        );
     }
 }

@@ -24,11 +24,11 @@
 //! to second order. Where a side is missing (a wall, a parted leaf) a least-squares gradient over
 //! the linked neighbours, weights 1/distance, stands in.
 
+use super::GridCorrection;
 use super::fragment::{dot, sub};
 use super::links::{FaceLink, Neighbours, Nodes, distance_m};
 use super::probe::Adjacency;
 use super::tree::{Cell, Tree};
-use super::GridCorrection;
 use crate::solid::Point;
 use rayon::prelude::*;
 
@@ -49,7 +49,11 @@ impl<const D: usize> Surroundings<'_, D> {
     /// The only node of a leaf.
     pub fn single(&self, leaf: usize) -> Option<u32> {
         let (first, next) = (self.nodes.first[leaf], self.nodes.first[leaf + 1]);
-        if next == first + 1 { self.renumbered[first as usize] } else { None }
+        if next == first + 1 {
+            self.renumbered[first as usize]
+        } else {
+            None
+        }
     }
 
     /// The leaf of the same size across a face.
@@ -74,9 +78,16 @@ impl<const D: usize> Surroundings<'_, D> {
         (0..1u64 << D)
             .filter(|child| child >> (face / 2) & 1 == near)
             .map(|child| {
-                let cell = Cell { key: beyond.key << D | child, level: beyond.level + 1 };
+                let cell = Cell {
+                    key: beyond.key << D | child,
+                    level: beyond.level + 1,
+                };
                 let leaf = self.tree.find(cell);
-                if self.tree.leaves[leaf] == cell { self.single(leaf) } else { None }
+                if self.tree.leaves[leaf] == cell {
+                    self.single(leaf)
+                } else {
+                    None
+                }
             })
             .collect()
     }
@@ -85,14 +96,24 @@ impl<const D: usize> Surroundings<'_, D> {
     fn slope(&self, leaf: usize, axis: usize) -> Option<Vec<(u32, f64)>> {
         let h = self.tree.root.size_m(self.tree.leaves[leaf].level);
         let (low, high) = (self.side(leaf, 2 * axis)?, self.side(leaf, 2 * axis + 1)?);
-        let reach = |side: &[u32]| if side.len() == 1 { (h, h * h) } else { (0.75 * h, 0.5 * h * h) };
+        let reach = |side: &[u32]| {
+            if side.len() == 1 {
+                (h, h * h)
+            } else {
+                (0.75 * h, 0.5 * h * h)
+            }
+        };
         let ((d_low, q_low), (d_high, q_high)) = (reach(&low), reach(&high));
         let whole = d_high * q_low + d_low * q_high;
         let share = |side: Vec<u32>, weight: f64| {
             let each = weight / side.len() as f64;
             side.into_iter().map(move |n| (n, each))
         };
-        Some(share(high, q_low / whole).chain(share(low, -q_high / whole)).collect())
+        Some(
+            share(high, q_low / whole)
+                .chain(share(low, -q_high / whole))
+                .collect(),
+        )
     }
 }
 
@@ -116,7 +137,9 @@ pub fn corrections<const D: usize>(
             let normal = usize::from(f.face) / 2;
             let mut offset = sub(&root.centre(node_cell[f.owner as usize]), &centre);
             offset[normal] = 0.0;
-            let large = around.neighbours.across(f.leaf as usize, usize::from(f.face));
+            let large = around
+                .neighbours
+                .across(f.leaf as usize, usize::from(f.face));
             let carried = large.and_then(|leaf| {
                 let mut weights = Vec::new();
                 around.single(leaf)?;
@@ -147,7 +170,13 @@ pub fn corrections<const D: usize>(
                 row.push((behind, 1.5 * share * conductance));
                 row.push((f.owner, -2.5 * share * conductance));
             }
-            (GridCorrection { from: f.owner, to: f.other }, row)
+            (
+                GridCorrection {
+                    from: f.owner,
+                    to: f.other,
+                },
+                row,
+            )
         })
         .collect()
 }
@@ -181,7 +210,9 @@ fn along<const D: usize>(
         row[i] += 1e-9;
     }
     let y = solve(m, *offset);
-    arms.into_iter().map(|(n, arm, square)| (n, square * dot(&arm, &y))).collect()
+    arms.into_iter()
+        .map(|(n, arm, square)| (n, square * dot(&arm, &y)))
+        .collect()
 }
 
 /// Gaussian elimination of a small symmetric positive matrix.

@@ -165,7 +165,9 @@ pub fn faces<const D: usize>(
             let cell = tree.leaves[leaf];
             let bounds = tree.root.bounds(cell);
             for face in 0..2 * D {
-                let Some(across) = neighbours.across(leaf, face) else { continue };
+                let Some(across) = neighbours.across(leaf, face) else {
+                    continue;
+                };
                 let level = tree.leaves[across].level;
                 if level > cell.level || (level == cell.level && face & 1 == 0) {
                     continue;
@@ -227,8 +229,11 @@ pub fn faces<const D: usize>(
 /// of them; the middle if no corner tells.
 fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2] {
     let k = face / 2;
-    let axes: Vec<usize> =
-        if D == 2 { vec![1 - k] } else { super::cut::face_axes(k).to_vec() };
+    let axes: Vec<usize> = if D == 2 {
+        vec![1 - k]
+    } else {
+        super::cut::face_axes(k).to_vec()
+    };
     let corners: Vec<usize> = (0..1 << D)
         .filter(|c| (c >> k & 1 == 1) == (face & 1 == 1) && wet >> c & 1 == 1)
         .collect();
@@ -239,8 +244,11 @@ fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2]
         at[n] = if corners.is_empty() || corners.len() == 1 << (D - 1) {
             middle
         } else {
-            let corner =
-                if corners[0] >> axis & 1 == 1 { cell.high[axis] } else { cell.low[axis] };
+            let corner = if corners[0] >> axis & 1 == 1 {
+                cell.high[axis]
+            } else {
+                cell.low[axis]
+            };
             corner + 0.02 * (middle - corner)
         };
     }
@@ -251,7 +259,11 @@ fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2]
 pub fn two_point<const D: usize>(tree: &Tree<D>, faces: &[FaceLink]) -> Vec<GridLink> {
     faces
         .iter()
-        .map(|f| GridLink { a: f.owner, b: f.other, metres: f.area_m2 / distance_m(tree, f) })
+        .map(|f| GridLink {
+            a: f.owner,
+            b: f.other,
+            metres: f.area_m2 / distance_m(tree, f),
+        })
         .collect()
 }
 

@@ -31,7 +31,11 @@ impl Segment {
 
     /// The same wall seen from its other side.
     pub fn reversed(&self) -> Self {
-        Self { from: self.to, to: self.from, rim: [self.rim[1], self.rim[0]] }
+        Self {
+            from: self.to,
+            to: self.from,
+            rim: [self.rim[1], self.rim[0]],
+        }
     }
 }
 
@@ -67,7 +71,12 @@ pub fn loops(size: [f64; 2], segments: &[Segment], all_open: bool) -> Result<Vec
     for (segment, s) in segments.iter().enumerate() {
         for (end, at) in [(0, s.from), (1, s.to)] {
             if s.rim[end] {
-                meetings.push(Meeting { s: rim_position(size, at), at, leaves: end == 0, segment });
+                meetings.push(Meeting {
+                    s: rim_position(size, at),
+                    at,
+                    leaves: end == 0,
+                    segment,
+                });
             }
         }
     }
@@ -78,7 +87,10 @@ pub fn loops(size: [f64; 2], segments: &[Segment], all_open: bool) -> Result<Vec
     if meetings.is_empty() {
         if all_open {
             let outline = vec![[0.0, 0.0], [a, 0.0], [a, b], [0.0, b]];
-            out.push(Loop { outline, area: a * b });
+            out.push(Loop {
+                outline,
+                area: a * b,
+            });
         }
     } else {
         let mut begun = vec![false; meetings.len()];
@@ -98,7 +110,13 @@ pub fn loops(size: [f64; 2], segments: &[Segment], all_open: bool) -> Result<Vec
                     return Err(Tangled);
                 }
                 walk_rim(size, &meetings[at], &meetings[next], &mut outline);
-                let last = follow(segments, meetings[next].segment, &mut used, &mut outline, size)?;
+                let last = follow(
+                    segments,
+                    meetings[next].segment,
+                    &mut used,
+                    &mut outline,
+                    size,
+                )?;
                 at = meetings
                     .iter()
                     .position(|m| !m.leaves && m.segment == last)
@@ -160,7 +178,9 @@ fn follow(
             return Ok(at);
         }
         let closing = distance(end, segments[start].from);
-        if !segments[start].rim[0] && closing <= near && nearest_start(segments, used, end) >= closing
+        if !segments[start].rim[0]
+            && closing <= near
+            && nearest_start(segments, used, end) >= closing
         {
             return Ok(at);
         }
@@ -186,10 +206,18 @@ fn next_segment(segments: &[Segment], used: &[bool], at: usize, near: f64) -> Op
     }
     let direction = |s: &Segment| (s.to[1] - s.from[1]).atan2(s.to[0] - s.from[0]);
     let turn = |k: usize| {
-        let turn = (direction(&segments[k]) - direction(&segments[at]))
-            .rem_euclid(std::f64::consts::TAU);
-        let turn = if turn > std::f64::consts::PI { turn - std::f64::consts::TAU } else { turn };
-        if turn > std::f64::consts::PI - 1e-6 { -std::f64::consts::PI } else { turn }
+        let turn =
+            (direction(&segments[k]) - direction(&segments[at])).rem_euclid(std::f64::consts::TAU);
+        let turn = if turn > std::f64::consts::PI {
+            turn - std::f64::consts::TAU
+        } else {
+            turn
+        };
+        if turn > std::f64::consts::PI - 1e-6 {
+            -std::f64::consts::PI
+        } else {
+            turn
+        }
     };
     (0..segments.len())
         .filter(|&k| !used[k] && distance(end, segments[k].from) <= nearest + 0.02 * near)
@@ -199,7 +227,12 @@ fn next_segment(segments: &[Segment], used: &[bool], at: usize, near: f64) -> Op
 fn walk_rim(size: [f64; 2], from: &Meeting, to: &Meeting, outline: &mut Vec<[f64; 2]>) {
     let [a, b] = size;
     let around = 2.0 * (a + b);
-    let corners = [(0.0, [0.0, 0.0]), (a, [a, 0.0]), (a + b, [a, b]), (2.0 * a + b, [0.0, b])];
+    let corners = [
+        (0.0, [0.0, 0.0]),
+        (a, [a, 0.0]),
+        (a + b, [a, b]),
+        (2.0 * a + b, [0.0, b]),
+    ];
     outline.push(from.at);
     let end = if to.s >= from.s { to.s } else { to.s + around };
     for turn in 0..2 {
@@ -217,8 +250,12 @@ fn walk_rim(size: [f64; 2], from: &Meeting, to: &Meeting, outline: &mut Vec<[f64
 fn rim_position(size: [f64; 2], at: [f64; 2]) -> f64 {
     let [a, b] = size;
     let [u, v] = at;
-    let sides =
-        [(v, u), (a - u, a + v), (b - v, a + b + (a - u)), (u, 2.0 * a + b + (b - v))];
+    let sides = [
+        (v, u),
+        (a - u, a + v),
+        (b - v, a + b + (a - u)),
+        (u, 2.0 * a + b + (b - v)),
+    ];
     let nearest = sides.iter().min_by(|x, y| x.0.abs().total_cmp(&y.0.abs()));
     nearest.map_or(0.0, |s| s.1)
 }
@@ -259,12 +296,19 @@ mod tests {
 
     fn wall(from: [f64; 2], to: [f64; 2]) -> Segment {
         let on = |p: [f64; 2]| p.iter().any(|&x| x == 0.0 || x == 1.0);
-        Segment { from, to, rim: [on(from), on(to)] }
+        Segment {
+            from,
+            to,
+            rim: [on(from), on(to)],
+        }
     }
 
     fn areas(segments: &[Segment], all_open: bool) -> Vec<f64> {
-        let mut a: Vec<f64> =
-            loops([1.0, 1.0], segments, all_open).unwrap().iter().map(|l| l.area).collect();
+        let mut a: Vec<f64> = loops([1.0, 1.0], segments, all_open)
+            .unwrap()
+            .iter()
+            .map(|l| l.area)
+            .collect();
         a.sort_by(f64::total_cmp);
         a
     }
@@ -278,7 +322,10 @@ mod tests {
 
     #[test]
     fn a_plate_thinner_than_the_cell_leaves_two() {
-        let a = areas(&[wall([0.3, 0.0], [0.3, 1.0]), wall([0.4, 1.0], [0.4, 0.0])], false);
+        let a = areas(
+            &[wall([0.3, 0.0], [0.3, 1.0]), wall([0.4, 1.0], [0.4, 0.0])],
+            false,
+        );
         assert_eq!(a.len(), 2);
         assert_relative_eq!(a[0], 0.3, max_relative = 1e-12);
         assert_relative_eq!(a[1], 0.6, max_relative = 1e-12);
@@ -297,7 +344,12 @@ mod tests {
         // wall along v = 0.8 (electrolyte below), split where the sheet meets it
         let s = wall([0.4, 0.0], [0.4, 0.8]);
         let a = areas(
-            &[wall([1.0, 0.8], [0.4, 0.8]), s.reversed(), s, wall([0.4, 0.8], [0.0, 0.8])],
+            &[
+                wall([1.0, 0.8], [0.4, 0.8]),
+                s.reversed(),
+                s,
+                wall([0.4, 0.8], [0.0, 0.8]),
+            ],
             false,
         );
         assert_eq!(a.len(), 2, "{a:?}");
@@ -308,7 +360,10 @@ mod tests {
     #[test]
     fn opposite_corners_are_two_pieces() {
         // closed band along a diagonal
-        let a = areas(&[wall([0.2, 0.0], [0.0, 0.2]), wall([0.8, 1.0], [1.0, 0.8])], false);
+        let a = areas(
+            &[wall([0.2, 0.0], [0.0, 0.2]), wall([0.8, 1.0], [1.0, 0.8])],
+            false,
+        );
         assert_eq!(a.len(), 2, "{a:?}");
         assert_relative_eq!(a[0] + a[1], 0.04, max_relative = 1e-12);
     }

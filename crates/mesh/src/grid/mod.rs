@@ -157,7 +157,10 @@ pub struct Rows {
 impl Rows {
     /// From rows in order.
     pub fn collect(rows: impl IntoIterator<Item = Vec<(u32, f64)>>) -> Self {
-        let mut out = Self { start: vec![0], ..Self::default() };
+        let mut out = Self {
+            start: vec![0],
+            ..Self::default()
+        };
         for row in rows {
             for (node, weight) in row {
                 out.node.push(node);
@@ -171,7 +174,10 @@ impl Rows {
     /// Entries of a row.
     pub fn row(&self, r: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
         let range = self.start[r] as usize..self.start[r + 1] as usize;
-        self.node[range.clone()].iter().copied().zip(self.weight[range].iter().copied())
+        self.node[range.clone()]
+            .iter()
+            .copied()
+            .zip(self.weight[range].iter().copied())
     }
 }
 
@@ -183,6 +189,9 @@ pub struct GridCorrection {
     /// Node it enters.
     pub to: u32,
 }
+
+/// A row in the making: nodes and weights.
+pub type Row = Vec<(u32, f64)>;
 
 /// How a facet feels the electrolyte: `i = kappa a (phi_s - sum_k p_k phi_k)`.
 #[derive(Clone, Copy, Debug, PartialEq)]

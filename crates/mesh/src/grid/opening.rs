@@ -208,8 +208,9 @@ fn corner_states<const D: usize>(
         .par_iter()
         .zip(cuts)
         .flat_map_iter(|(&cell, cut)| {
-            let mut votes: Vec<(u64, i32)> =
-                (0..1 << D).map(|corner| (corner_key::<D>(cell, corner), 0)).collect();
+            let mut votes: Vec<(u64, i32)> = (0..1 << D)
+                .map(|corner| (corner_key::<D>(cell, corner), 0))
+                .collect();
             for run in cut.crossings.chunk_by(|a, b| a.edge == b.edge) {
                 let ends = edge_ends::<D>(run[0].edge);
                 for (end, wet) in [(0, run[0].wet[0]), (1, run[run.len() - 1].wet[1])] {
@@ -242,12 +243,7 @@ fn corner_states<const D: usize>(
 }
 
 /// Open stretches of an edge between `low_m` and `high_m`.
-fn stretches(
-    wet: [bool; 2],
-    crossings: &[Crossing],
-    low_m: f64,
-    high_m: f64,
-) -> Vec<(f64, f64)> {
+fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) -> Vec<(f64, f64)> {
     if crossings.is_empty() {
         return match wet {
             [true, true] => vec![(low_m, high_m)],
@@ -278,7 +274,11 @@ fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 
     match space {
         Space::Planar { depth_m } => depth_m * length,
         Space::Axisymmetric => {
-            let radius = if k == 0 { level_m } else { 0.5 * (stretch.0 + stretch.1) };
+            let radius = if k == 0 {
+                level_m
+            } else {
+                0.5 * (stretch.0 + stretch.1)
+            };
             2.0 * std::f64::consts::PI * radius.max(0.0) * length
         }
         Space::Tank => length,
@@ -288,7 +288,11 @@ fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 
 /// Area of a whole face of a cell, m2.
 pub fn whole_face<const D: usize>(space: Space, cell: &Bounds<D>, face: usize) -> f64 {
     let k = face / 2;
-    let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+    let level = if face & 1 == 1 {
+        cell.high[k]
+    } else {
+        cell.low[k]
+    };
     if D == 2 {
         measure_2d(space, k, level, (cell.low[1 - k], cell.high[1 - k]))
     } else {
@@ -339,7 +343,10 @@ fn open_cell<const D: usize>(
         offsets[face] = middle;
     }
     let crossed = |face: usize| -> usize {
-        rim_edges::<D>(face).into_iter().map(|e| on_edge(e).len()).sum()
+        rim_edges::<D>(face)
+            .into_iter()
+            .map(|e| on_edge(e).len())
+            .sum()
     };
     let simple = !cut.sheet
         && if D == 2 {
@@ -353,7 +360,13 @@ fn open_cell<const D: usize>(
         let pieces = pieces(scene, cell, elements, &mut touches);
         match parted(scene, cell, &pieces, wet, &open_on) {
             Some((opening, facets, passages)) => {
-                return OpenCell { opening, wet, facets, passages, tangled };
+                return OpenCell {
+                    opening,
+                    wet,
+                    facets,
+                    passages,
+                    tangled,
+                };
             }
             None => tangled = true,
         }
@@ -361,8 +374,18 @@ fn open_cell<const D: usize>(
     let open: f64 = (0..2 * D)
         .map(|f| areas_m2[f] / whole_face(space, cell, f).max(f64::MIN_POSITIVE))
         .sum();
-    let opening = if open < SLIVER { Opening::Closed } else { Opening::Simple { areas_m2, offsets } };
-    OpenCell { opening, wet, facets: cut.facets, passages: Vec::new(), tangled }
+    let opening = if open < SLIVER {
+        Opening::Closed
+    } else {
+        Opening::Simple { areas_m2, offsets }
+    };
+    OpenCell {
+        opening,
+        wet,
+        facets: cut.facets,
+        passages: Vec::new(),
+        tangled,
+    }
 }
 
 /// Open area of a face, and the offset of its middle over the cell size.
@@ -377,10 +400,18 @@ fn open_face<const D: usize>(
     let rim = rim_edges::<D>(face);
     let size = cell.high[0] - cell.low[0];
     let over = |moment: f64, length: f64| {
-        if length > 0.0 { (moment / length - 0.5 * size).clamp(-0.5 * size, 0.5 * size) } else { 0.0 }
+        if length > 0.0 {
+            (moment / length - 0.5 * size).clamp(-0.5 * size, 0.5 * size)
+        } else {
+            0.0
+        }
     };
     if D == 2 {
-        let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+        let level = if face & 1 == 1 {
+            cell.high[k]
+        } else {
+            cell.low[k]
+        };
         let low = cell.low[1 - k];
         let (mut area, mut length, mut moment) = (0.0, 0.0, 0.0);
         for s in open_on(rim[0]) {
@@ -434,14 +465,20 @@ fn parted<const D: usize>(
 ) -> Option<(Opening, Vec<Facet<D>>, Vec<Passage<D>>)> {
     let space = scene.domain.space;
     let rectangle = |face: usize| -> ([usize; 2], Vec<super::loops::Segment>, bool) {
-        let segments: Vec<_> =
-            pieces.iter().flat_map(|p| p.segments(face as u8, cell)).collect();
+        let segments: Vec<_> = pieces
+            .iter()
+            .flat_map(|p| p.segments(face as u8, cell))
+            .collect();
         if D == 2 {
             return ([0, 1], segments, wet == 0b1111);
         }
         let k = face / 2;
         let on_face = (0..8).filter(|c| (c >> k & 1 == 1) == (face & 1 == 1));
-        (face_axes(k), segments, on_face.map(|c| wet >> c & 1).all(|w| w == 1))
+        (
+            face_axes(k),
+            segments,
+            on_face.map(|c| wet >> c & 1).all(|w| w == 1),
+        )
     };
     // Loops with the rectangle they were found in, outlines in absolute coordinates.
     let mut found: Vec<(usize, Loop)> = Vec::new();
@@ -461,7 +498,11 @@ fn parted<const D: usize>(
             .enumerate()
             .filter(|(_, (f, _))| *f == face)
             .map(|(n, (_, l))| {
-                let o = FaceOpening { part: 0, area_m2: 0.0, outline: l.outline.clone() };
+                let o = FaceOpening {
+                    part: 0,
+                    area_m2: 0.0,
+                    outline: l.outline.clone(),
+                };
                 (o.distance(at), n)
             })
             .min_by(|x, y| x.0.total_cmp(&y.0))
@@ -471,8 +512,9 @@ fn parted<const D: usize>(
     let mut faces: Vec<Vec<FaceOpening>> = vec![Vec::new(); 2 * D];
     if D == 3 {
         for edge in 0..12u8 {
-            let around: Vec<usize> =
-                (0..6).filter(|&f| rim_edges::<D>(f).contains(&edge)).collect();
+            let around: Vec<usize> = (0..6)
+                .filter(|&f| rim_edges::<D>(f).contains(&edge))
+                .collect();
             for (from, to) in open_on(edge) {
                 let mut joined = Vec::new();
                 for &f in &around {
@@ -489,10 +531,18 @@ fn parted<const D: usize>(
     if D == 2 {
         for (face, openings) in faces.iter_mut().enumerate() {
             let k = face / 2;
-            let level = if face & 1 == 1 { cell.high[k] } else { cell.low[k] };
+            let level = if face & 1 == 1 {
+                cell.high[k]
+            } else {
+                cell.low[k]
+            };
             for (from, to) in open_on(rim_edges::<D>(face)[0]) {
                 let middle = 0.5 * (from + to);
-                let at = if k == 0 { [level, middle] } else { [middle, level] };
+                let at = if k == 0 {
+                    [level, middle]
+                } else {
+                    [middle, level]
+                };
                 openings.push(FaceOpening {
                     part: part[nearest(0, at)?] as u8,
                     area_m2: measure_2d(space, k, level, (from, to)),
@@ -530,7 +580,9 @@ fn parted<const D: usize>(
     let passages = pieces
         .iter()
         .filter_map(|piece| {
-            let Label::Sheet(sheet) = piece.label else { return None };
+            let Label::Sheet(sheet) = piece.label else {
+                return None;
+            };
             let parts = [part_beside(piece, true)?, part_beside(piece, false)?];
             let (flat, point) = piece.fragment.measure();
             let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
@@ -543,7 +595,14 @@ fn parted<const D: usize>(
             })
         })
         .collect();
-    Some((Opening::Parted { parts: parts as u8, faces }, facets, passages))
+    Some((
+        Opening::Parted {
+            parts: parts as u8,
+            faces,
+        },
+        facets,
+        passages,
+    ))
 }
 
 /// A point of a cell edge in the coordinates of a face beside it.

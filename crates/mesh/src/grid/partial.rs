@@ -35,8 +35,12 @@ pub fn corrections<const D: usize>(
     faces
         .par_iter()
         .filter_map(|f| {
-            let LeafState::Cut(c) = states[f.leaf as usize] else { return None };
-            let Opening::Simple { offsets, .. } = &cut[c as usize].opening else { return None };
+            let LeafState::Cut(c) = states[f.leaf as usize] else {
+                return None;
+            };
+            let Opening::Simple { offsets, .. } = &cut[c as usize].opening else {
+                return None;
+            };
             let (leaf, face) = (f.leaf as usize, usize::from(f.face));
             let cell = around.tree.leaves[leaf];
             let share = f.area_m2 / whole_face(space, &around.tree.root.bounds(cell), face);
@@ -55,7 +59,13 @@ pub fn corrections<const D: usize>(
             }
             row.push((f.owner, -moved));
             row.push((f.other, moved));
-            Some((GridCorrection { from: f.owner, to: f.other }, row))
+            Some((
+                GridCorrection {
+                    from: f.owner,
+                    to: f.other,
+                },
+                row,
+            ))
         })
         .collect()
 }
@@ -67,7 +77,11 @@ fn aside<const D: usize>(
     face: usize,
     offset: [f32; 2],
 ) -> Vec<(u32, u32, f64)> {
-    let axes: &[usize] = &if D == 2 { [1 - face / 2; 2] } else { face_axes(face / 2) }[..D - 1];
+    let axes: &[usize] = &if D == 2 {
+        [1 - face / 2; 2]
+    } else {
+        face_axes(face / 2)
+    }[..D - 1];
     let step = |pair: [usize; 2], n: usize| -> Option<[usize; 2]> {
         let toward = 2 * axes[n] + usize::from(offset[n] > 0.0);
         let [a, b] = pair.map(|leaf| around.equal(leaf, toward));
@@ -77,16 +91,23 @@ fn aside<const D: usize>(
         Some((around.single(pair[0])?, around.single(pair[1])?))
     };
     let share = |n: usize| f64::from(offset[n].abs());
-    let beside: Vec<Option<[usize; 2]>> =
-        (0..axes.len()).map(|n| step(pair, n).filter(|p| nodes(*p).is_some())).collect();
+    let beside: Vec<Option<[usize; 2]>> = (0..axes.len())
+        .map(|n| step(pair, n).filter(|p| nodes(*p).is_some()))
+        .collect();
     let mut out = Vec::with_capacity(3);
     let diagonal = match beside[..] {
         [Some(first), Some(_)] => step(first, 1).and_then(nodes),
         _ => None,
     };
     for (n, found) in beside.iter().enumerate() {
-        let Some((a, b)) = found.and_then(nodes) else { continue };
-        let rest = if diagonal.is_some() { 1.0 - share(1 - n) } else { 1.0 };
+        let Some((a, b)) = found.and_then(nodes) else {
+            continue;
+        };
+        let rest = if diagonal.is_some() {
+            1.0 - share(1 - n)
+        } else {
+            1.0
+        };
         out.push((a, b, share(n) * rest));
     }
     if let Some((a, b)) = diagonal {

@@ -15,7 +15,7 @@ use super::links::Nodes;
 use super::opening::{OpenCell, Passage};
 use super::probe::{Adjacency, Probe, probes};
 use super::tree::Cell;
-use super::{Domain, GridCorrection, GridLink};
+use super::{Domain, GridCorrection, GridLink, Row};
 
 /// A piece of sheet with the nodes above and below.
 #[derive(Clone, Debug)]
@@ -37,7 +37,10 @@ pub fn place<'a, const D: usize>(
         .flat_map(|((leaf, _), cell)| cell.passages.iter().map(move |p| (*leaf, p)));
     all.filter_map(|(leaf, passage)| {
         let [up, down] = passage.parts.map(|part| nodes.node(leaf as usize, part));
-        Some(Placed { passage, nodes: [up?, down?] })
+        Some(Placed {
+            passage,
+            nodes: [up?, down?],
+        })
     })
     .collect()
 }
@@ -49,7 +52,7 @@ pub fn passages<const D: usize>(
     placed: &[Placed<'_, D>],
     node_cell: &[Cell],
     adjacency: &Adjacency,
-) -> Vec<(GridLink, GridCorrection, Vec<(u32, f64)>)> {
+) -> Vec<(GridLink, GridCorrection, Row)> {
     let found: Vec<(&Passage<D>, [u32; 2])> = placed
         .iter()
         .filter_map(|p| {
@@ -64,28 +67,52 @@ pub fn passages<const D: usize>(
                 body: p.sheet,
                 part: p.parts[side],
                 point: p.point,
-                normal: if side == 0 { p.normal } else { p.normal.map(|x| -x) },
+                normal: if side == 0 {
+                    p.normal
+                } else {
+                    p.normal.map(|x| -x)
+                },
                 area_m2: p.area_m2,
                 outline: Vec::new(),
             })
             .collect();
         let own: Vec<u32> = found.iter().map(|(_, nodes)| nodes[side]).collect();
-        probes(domain.space, &around.tree.root, node_cell, adjacency, &facets, &own)
+        probes(
+            domain.space,
+            &around.tree.root,
+            node_cell,
+            adjacency,
+            &facets,
+            &own,
+        )
     };
     let (above, below) = (seen_from(0), seen_from(1));
     found
         .iter()
         .zip(above.into_iter().zip(below))
         .filter_map(|((p, [up, down]), probes)| {
-            let (Some(above), Some(below)) = probes else { return None };
+            let (Some(above), Some(below)) = probes else {
+                return None;
+            };
             let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
             let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
             let metres = p.area_m2 / (extra_m + 1.0 / above.scale.per_m + 1.0 / below.scale.per_m);
             let mut row = vec![(*up, -metres), (*down, metres)];
             row.extend(above.weights.iter().map(|&(n, w)| (n, metres * w)));
             row.extend(below.weights.iter().map(|&(n, w)| (n, -metres * w)));
-            let link = GridLink { a: *up, b: *down, metres };
-            Some((link, GridCorrection { from: *up, to: *down }, row))
+            let link = GridLink {
+                a: *up,
+                b: *down,
+                metres,
+            };
+            Some((
+                link,
+                GridCorrection {
+                    from: *up,
+                    to: *down,
+                },
+                row,
+            ))
         })
         .collect()
 }

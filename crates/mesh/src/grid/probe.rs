@@ -92,13 +92,21 @@ pub fn probes<const D: usize>(
         .par_iter()
         .zip(facet_node)
         .map_init(
-            || Walker { seen: vec![0; node_cell.len()], stamp: 0, found: Vec::new() },
+            || Walker {
+                seen: vec![0; node_cell.len()],
+                stamp: 0,
+                found: Vec::new(),
+            },
             |walker, (facet, &node)| {
                 let h = root.size_m(node_cell[node as usize].level);
                 let dim = D - 2;
                 let mut attempt = |basis: Basis, reach: f64, fewest: usize| {
                     let cells = walker.cells(space, root, node_cell, adjacency, facet, node, reach);
-                    if cells.len() < fewest { None } else { fit(facet, &cells, h, basis) }
+                    if cells.len() < fewest {
+                        None
+                    } else {
+                        fit(facet, &cells, h, basis)
+                    }
                 };
                 // Revolved potentials are not harmonic in the (r, z) plane.
                 if space != Space::Axisymmetric
@@ -129,7 +137,10 @@ struct Walker {
 
 impl Walker {
     /// Cells in front of the facet, with their (mirrored) centres.
-    #[expect(clippy::too_many_arguments, reason = "scratch plus the plain data of the grid")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "scratch plus the plain data of the grid"
+    )]
     fn cells<const D: usize>(
         &mut self,
         space: Space,
@@ -273,8 +284,15 @@ fn fit<const D: usize>(
     for w in &mut weights {
         w.1 /= sum;
     }
-    let scale = ProbeScale { per_m: sum / h, cells: weights.len().min(u16::MAX.into()) as u16 };
-    Some(Probe { scale, weights, linear: basis == Basis::Linear })
+    let scale = ProbeScale {
+        per_m: sum / h,
+        cells: weights.len().min(u16::MAX.into()) as u16,
+    };
+    Some(Probe {
+        scale,
+        weights,
+        linear: basis == Basis::Linear,
+    })
 }
 
 /// An orthonormal frame with the normal first.
@@ -358,15 +376,17 @@ mod tests {
         let phi = |x: &Point<3>| {
             1.0 + 2.0 * x[0] - x[1] + 0.5 * x[2] + x[0] * x[1] - 0.7 * x[2] * x[2] + x[1] * x[2]
         };
-        let gradient = |x: &Point<3>| {
-            [2.0 + x[1], -1.0 + x[0] + x[2], 0.5 - 1.4 * x[2] + x[1]]
-        };
+        let gradient = |x: &Point<3>| [2.0 + x[1], -1.0 + x[0] + x[2], 0.5 - 1.4 * x[2] + x[1]];
         let h = 0.1;
         let mut cells = Vec::new();
         for i in -4..=4 {
             for j in -4..=4 {
                 for k in -4..=4 {
-                    let x = [0.2 + h * (f64::from(i) + 0.3), 0.1 + h * f64::from(j), -0.3 + h * f64::from(k)];
+                    let x = [
+                        0.2 + h * (f64::from(i) + 0.3),
+                        0.1 + h * f64::from(j),
+                        -0.3 + h * f64::from(k),
+                    ];
                     let away = sub(&x, &facet.point);
                     if norm(&away) < 2.8 * h && dot(&away, &normal) > 0.25 * h {
                         cells.push((cells.len() as u32, x));
@@ -375,8 +395,16 @@ mod tests {
             }
         }
         let probe = fit(&facet, &cells, h, Basis::Quadratic).unwrap();
-        let seen: f64 = probe.weights.iter().map(|&(n, w)| w * phi(&cells[n as usize].1)).sum();
+        let seen: f64 = probe
+            .weights
+            .iter()
+            .map(|&(n, w)| w * phi(&cells[n as usize].1))
+            .sum();
         let slope = probe.scale.per_m * (seen - phi(&facet.point));
-        assert_relative_eq!(slope, dot(&gradient(&facet.point), &normal), max_relative = 1e-9);
+        assert_relative_eq!(
+            slope,
+            dot(&gradient(&facet.point), &normal),
+            max_relative = 1e-9
+        );
     }
 }

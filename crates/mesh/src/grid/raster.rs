@@ -62,10 +62,17 @@ pub fn on_level<const D: usize>(
     margin_m: f64,
 ) -> Vec<(Cell, Vec<u32>)> {
     let visit = |cell: Cell| (cell.level == level).then_some(());
-    descend(scene, root, Cell { key: 0, level: 0 }, elements, margin_m, &visit)
-        .into_iter()
-        .map(|(cell, (), list)| (cell, list))
-        .collect()
+    descend(
+        scene,
+        root,
+        Cell { key: 0, level: 0 },
+        elements,
+        margin_m,
+        &visit,
+    )
+    .into_iter()
+    .map(|(cell, (), list)| (cell, list))
+    .collect()
 }
 
 /// The leaves that the elements reach: leaf number and elements, by ascending leaf.
@@ -79,10 +86,17 @@ pub fn on_leaves<const D: usize>(
         let leaf = tree.find(cell);
         (tree.leaves[leaf] == cell).then_some(leaf as u32)
     };
-    descend(scene, &tree.root, Cell { key: 0, level: 0 }, all, margin_m, &visit)
-        .into_iter()
-        .map(|(_, leaf, list)| (leaf, list))
-        .collect()
+    descend(
+        scene,
+        &tree.root,
+        Cell { key: 0, level: 0 },
+        all,
+        margin_m,
+        &visit,
+    )
+    .into_iter()
+    .map(|(_, leaf, list)| (leaf, list))
+    .collect()
 }
 
 type Reached<T> = Vec<(Cell, T, Vec<u32>)>;
@@ -103,7 +117,10 @@ fn descend<const D: usize, T: Send>(
         return vec![(cell, t, elements)];
     }
     let child = |n: u64| {
-        let cell = Cell { key: cell.key << D | n, level: cell.level + 1 };
+        let cell = Cell {
+            key: cell.key << D | n,
+            level: cell.level + 1,
+        };
         let bounds = root.bounds(cell).grown(margin_m);
         let inside = elements
             .iter()
@@ -117,7 +134,10 @@ fn descend<const D: usize, T: Send>(
     };
     // Large flat elements cover many cells: go parallel near the root, and for long lists.
     if elements.len() > GRAIN || cell.level < 4 {
-        (0..1u64 << D).into_par_iter().flat_map_iter(child).collect()
+        (0..1u64 << D)
+            .into_par_iter()
+            .flat_map_iter(child)
+            .collect()
     } else {
         (0..1u64 << D).flat_map(child).collect()
     }
@@ -129,7 +149,10 @@ mod tests {
 
     #[test]
     fn a_triangle_beside_a_corner_does_not_meet() {
-        let cell = Bounds { low: [0.0; 3], high: [1.0; 3] };
+        let cell = Bounds {
+            low: [0.0; 3],
+            high: [1.0; 3],
+        };
         let normal = [1.0 / 3f64.sqrt(); 3];
         let far = [[3.2, 0.0, 0.0], [0.0, 3.2, 0.0], [0.0, 0.0, 3.2]];
         assert!(!meets(&far, &normal, &cell));

@@ -98,7 +98,11 @@ impl<'a, const D: usize> Scene<'a, D> {
             elements: Vec::new(),
             surfaces: Vec::new(),
             contact_m: CONTACT * finest_m,
-            body_bounds: domain.bodies.iter().map(|b| b.solid.bounds().grown(finest_m)).collect(),
+            body_bounds: domain
+                .bodies
+                .iter()
+                .map(|b| b.solid.bounds().grown(finest_m))
+                .collect(),
         };
         let tank_sagitta = sagitta_m[domain.bodies.len()];
         scene.add(&domain.tank, Role::Tank, tank_sagitta, within);
@@ -110,7 +114,10 @@ impl<'a, const D: usize> Scene<'a, D> {
         }
         for (i, sheet) in domain.sheets.iter().enumerate() {
             let surface = scene.surfaces.len() as u32;
-            scene.surfaces.push(Surface { primitive: None, role: Role::Sheet(i) });
+            scene.surfaces.push(Surface {
+                primitive: None,
+                role: Role::Sheet(i),
+            });
             scene.add_soup(&sheet.sheet.soup, surface);
         }
         scene
@@ -120,7 +127,10 @@ impl<'a, const D: usize> Scene<'a, D> {
         for primitive in solid.primitives() {
             let surface = self.surfaces.len() as u32;
             let soup = primitive.tessellate(&Fineness { sagitta_m, within });
-            self.surfaces.push(Surface { primitive: Some(primitive), role });
+            self.surfaces.push(Surface {
+                primitive: Some(primitive),
+                role,
+            });
             self.add_soup(&soup, surface);
         }
     }
@@ -191,13 +201,19 @@ impl<'a, const D: usize> Scene<'a, D> {
         match surface.role {
             Role::StopOff => Label::Inside,
             Role::Sheet(i) => {
-                if wet_above && wet_below { Label::Sheet(i as u16) } else { Label::Inside }
+                if wet_above && wet_below {
+                    Label::Sheet(i as u16)
+                } else {
+                    Label::Inside
+                }
             }
             Role::Tank | Role::Body(_) => {
                 if wet_above == wet_below {
                     if !wet_above && let Role::Body(_) = surface.role {
                         let pair = (self.electrode_at(&above), self.electrode_at(&below));
-                        if let (Some(a), Some(b)) = pair && a != b {
+                        if let (Some(a), Some(b)) = pair
+                            && a != b
+                        {
                             return Label::Touch(a.min(b), a.max(b));
                         }
                     }
@@ -210,7 +226,10 @@ impl<'a, const D: usize> Scene<'a, D> {
                 let electrode = self
                     .electrode_at(solid)
                     .filter(|&body| !self.is_stopped_off(&point, body));
-                Label::Wall { up: wet_above, electrode }
+                Label::Wall {
+                    up: wet_above,
+                    electrode,
+                }
             }
         }
     }
@@ -225,7 +244,10 @@ impl<'a, const D: usize> Scene<'a, D> {
     ) -> bool {
         also.iter().any(|&other| {
             other < this
-                && matches!(self.surfaces[other as usize].role, Role::Tank | Role::Body(_))
+                && matches!(
+                    self.surfaces[other as usize].role,
+                    Role::Tank | Role::Body(_)
+                )
                 && self.surfaces[other as usize]
                     .primitive
                     .as_ref()
@@ -234,8 +256,9 @@ impl<'a, const D: usize> Scene<'a, D> {
     }
 
     fn is_stopped_off(&self, x: &Point<D>, body: u16) -> bool {
-        self.domain.stop_offs.iter().any(|s| {
-            s.body.is_none_or(|only| only == usize::from(body)) && s.solid.contains(x)
-        })
+        self.domain
+            .stop_offs
+            .iter()
+            .any(|s| s.body.is_none_or(|only| only == usize::from(body)) && s.solid.contains(x))
     }
 }

@@ -123,9 +123,7 @@ impl<const D: usize> Root<D> {
     fn range(&self, level: u8, region: &Bounds<D>) -> ([u32; D], [u32; D]) {
         let h = self.size_m(level);
         let last = (1u32 << level) - 1;
-        let at = |x: f64, k: usize| {
-            (((x - self.origin[k]) / h).floor().max(0.0) as u32).min(last)
-        };
+        let at = |x: f64, k: usize| (((x - self.origin[k]) / h).floor().max(0.0) as u32).min(last);
         (
             std::array::from_fn(|k| at(region.low[k], k)),
             std::array::from_fn(|k| at(region.high[k], k)),
@@ -151,7 +149,11 @@ impl<const D: usize> Tree<D> {
     /// Builds the graded tree. Cells outside `region` are not refined; everything in it is at
     /// most as large as a cell of level `coarsest`.
     pub fn build(root: Root<D>, seeds: &Seeds, coarsest: u8, region: &Bounds<D>) -> Self {
-        let deepest = seeds.iter().rposition(|s| !s.is_empty()).unwrap_or(0).max(coarsest.into());
+        let deepest = seeds
+            .iter()
+            .rposition(|s| !s.is_empty())
+            .unwrap_or(0)
+            .max(coarsest.into());
         // refined[l]: sorted keys of the cells of level l that have children.
         let mut refined: Vec<Vec<u64>> = vec![Vec::new(); deepest + 1];
         for level in (0..deepest).rev() {
@@ -186,14 +188,24 @@ impl<const D: usize> Tree<D> {
                         at += 1;
                     }
                     if finer.get(at) != Some(&key) {
-                        leaves.push(Cell { key, level: level as u8 + 1 });
+                        leaves.push(Cell {
+                            key,
+                            level: level as u8 + 1,
+                        });
                     }
                 }
             }
         }
         leaves.par_sort_unstable_by_key(|c| first_descendant::<D>(*c));
-        let first = leaves.par_iter().map(|c| first_descendant::<D>(*c)).collect();
-        Self { root, leaves, first }
+        let first = leaves
+            .par_iter()
+            .map(|c| first_descendant::<D>(*c))
+            .collect();
+        Self {
+            root,
+            leaves,
+            first,
+        }
     }
 
     /// Number of the leaf that holds a cell (itself or an ancestor); if the cell is refined, the
@@ -214,13 +226,19 @@ impl<const D: usize> Tree<D> {
             }
             c[k] = f as u32;
         }
-        Some(self.find(Cell { key: encode(c), level: MAX_LEVEL }))
+        Some(self.find(Cell {
+            key: encode(c),
+            level: MAX_LEVEL,
+        }))
     }
 
     /// Leaves inside a cell, as a range of numbers (one leaf if the cell is a leaf or in one).
     pub fn inside(&self, cell: Cell) -> std::ops::Range<usize> {
         let start = self.find(cell);
-        let end = first_descendant::<D>(Cell { key: cell.key + 1, level: cell.level });
+        let end = first_descendant::<D>(Cell {
+            key: cell.key + 1,
+            level: cell.level,
+        });
         let stop = self.first[start..].partition_point(|&f| f < end) + start;
         start..stop
     }
@@ -236,7 +254,10 @@ impl<const D: usize> Tree<D> {
         } else {
             c[axis] = c[axis].checked_sub(1)?;
         }
-        Some(Cell { key: encode(c), level: cell.level })
+        Some(Cell {
+            key: encode(c),
+            level: cell.level,
+        })
     }
 }
 
@@ -291,8 +312,14 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    const ROOT: Root<3> = Root { origin: [0.0; 3], side_m: 1.0 };
-    const ALL: Bounds<3> = Bounds { low: [0.0; 3], high: [1.0; 3] };
+    const ROOT: Root<3> = Root {
+        origin: [0.0; 3],
+        side_m: 1.0,
+    };
+    const ALL: Bounds<3> = Bounds {
+        low: [0.0; 3],
+        high: [1.0; 3],
+    };
 
     proptest! {
         #[test]
