@@ -10,7 +10,7 @@
 //! `i / kappa = a phi_s - sum m_k phi_k` with `a = sum m_k`, here as scale `a` and probe weights
 //! `m_k / a`. With the electrode law this is exact for any polarisation, the equipotential limit
 //! included, and needs no penalty parameter. Cells count that are joined to the facet's own cell by
-//! open faces on the way, lie within [`RADIUS`] cells of it and in front of it. Radii, weights and
+//! open faces on the way, lie within `RADIUS` cells of it and in front of it. Radii, weights and
 //! bounds are measured choices of this project (worst facet, spheres and cylinders).
 
 use super::facet::Facet;
