@@ -46,7 +46,7 @@ pub enum AppError {
     #[error("the processors could not be put to work")]
     Threads(#[source] FieldError),
     /// The results could not be written.
-    #[error("the results were not written; an older result in the folder is still there")]
+    #[error("the results were not written; what was in the folder before is still there")]
     Report(#[from] ReportError),
     /// Standard output could not be written.
     #[error("cannot print the answer")]
@@ -90,8 +90,16 @@ impl AppError {
     /// The way out, where the message has none.
     fn way_out(&self) -> Option<String> {
         Some(match self {
-            Self::Job(JobError::Read { .. }) => {
-                "check the name; `ionfall` alone shows what a command looks like".into()
+            Self::Job(JobError::Read { source, .. }) => match source.kind() {
+                io::ErrorKind::InvalidData => {
+                    "a job is a plain text file (TOML in UTF-8); is this the right file?".into()
+                }
+                _ => "check the name; `ionfall` alone shows what a command looks like".into(),
+            },
+            Self::Grid(GridError::NothingToSolve) => {
+                "a shield, a wall or a body shuts the work off from every anode: leave a way for \
+                 the current"
+                    .into()
             }
             Self::Grid(GridError::TooLarge { .. }) => {
                 "in [grid], set finest, or give only the work a small `finest` of its own; \

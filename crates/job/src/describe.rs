@@ -128,17 +128,16 @@ where
     let sides: Vec<_> = (0..D)
         .map(|k| significant(1e3 * (b.high[k] - b.low[k])))
         .collect();
-    let volume = measure(&domain.tank, &domain.tank, domain.space).volume_m3;
+    let volume = match measure(&domain.tank, &domain.tank, domain.space).volume_m3 {
+        Some(volume_m3) => format!("{} L before the bodies", measured(1e3 * volume_m3)),
+        None => "without bounds".into(),
+    };
     let space = match domain.space {
         Space::Tank => "tank in three dimensions".into(),
         Space::Planar { depth_m } => format!("planar, depth {} mm", significant(1e3 * depth_m)),
         Space::Axisymmetric => "axisymmetric (r, z)".to_owned(),
     };
-    format!(
-        "Space: {space}; liquid {} mm, {} L before the bodies",
-        sides.join(" x "),
-        measured(1e3 * volume)
-    )
+    format!("Space: {space}; liquid {} mm, {volume}", sides.join(" x "))
 }
 
 fn size(m: &Measure, kind: BodyKind) -> String {
@@ -146,10 +145,13 @@ fn size(m: &Measure, kind: BodyKind) -> String {
         BodyKind::Electrode => "",
         BodyKind::Insulator => "insulating, ",
     };
+    let volume = match m.volume_m3 {
+        Some(volume_m3) => format!("volume {} cm3", measured(1e6 * volume_m3)),
+        None => "without bounds".into(),
+    };
     format!(
-        "{insulating}surface in the liquid {} dm2 (before stop-off and contact), volume {} cm3",
-        measured(100.0 * m.wet_area_m2),
-        measured(1e6 * m.volume_m3)
+        "{insulating}surface in the liquid {} dm2 (before stop-off and contact), {volume}",
+        measured(100.0 * m.wet_area_m2)
     )
 }
 

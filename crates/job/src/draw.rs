@@ -94,8 +94,8 @@ pub(crate) fn cuboid<const D: usize>(item: &Item) -> Option<Solid<D>> {
 
 /// The two corners of a box given in a table; other keys are left alone.
 pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; D])> {
-    let (key, first) = table.one_of(&["size", "from"])?;
-    let first: Option<[f64; D]> = first.vector(Dimension::Length);
+    let (key, item) = table.one_of(&["size", "from"])?;
+    let first: Option<[f64; D]> = item.vector(Dimension::Length);
     if key == "from" {
         let (a, b) = (first, table.need_point::<D>("to"));
         let (a, b) = (a?, b?);
@@ -107,6 +107,13 @@ pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; 
     let centre = table.get("centre").map(|i| i.vector(Dimension::Length));
     let at = table.point::<D>("at");
     let size = first?;
+    if size.iter().any(|side| *side <= 0.0) {
+        item.fault(
+            format!("{} must be greater than zero on every side", item.name()),
+            "write lengths above zero",
+        );
+        return None;
+    }
     let low: [f64; D] = match centre {
         Some(centre) => {
             let centre: [f64; D] = centre?;

@@ -16,12 +16,12 @@ use ionfall_mesh::solid::{Bounds, Fineness, Point, Solid, Soup};
 use std::f64::consts::PI;
 
 /// What was measured.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Measure {
     /// Surface inside the liquid, m2.
     pub wet_area_m2: f64,
-    /// Volume of the whole body (unbounded bodies: up to the box of the liquid), m3.
-    pub volume_m3: f64,
+    /// Volume of the whole body, m3; unbounded bodies have none.
+    pub volume_m3: Option<f64>,
 }
 
 /// Pieces along the longest side of the body.
@@ -42,7 +42,7 @@ where
         sagitta_m: 1e-3 * extent,
         within: within.grown(1e-3 * extent),
     };
-    let mut total = Measure::default();
+    let (mut wet_area_m2, mut volume_m3) = (0.0, 0.0);
     for primitive in solid.primitives() {
         let soup = primitive.tessellate(&fineness);
         for e in 0..soup.elements.len() {
@@ -64,14 +64,17 @@ where
                     side(solid, &on.point, &on.normal, extent)
                 };
                 let (g, weight) = weights(&x, space);
-                total.volume_m3 += side * g * normal[0] * area;
+                volume_m3 += side * g * normal[0] * area;
                 if side != 0.0 && liquid.contains(&x) {
-                    total.wet_area_m2 += factor * weight * area;
+                    wet_area_m2 += factor * weight * area;
                 }
             });
         }
     }
-    total
+    Measure {
+        wet_area_m2,
+        volume_m3: bounded.then_some(volume_m3),
+    }
 }
 
 fn longest<const D: usize>(b: &Bounds<D>) -> f64 {
@@ -186,7 +189,7 @@ mod tests {
     #[test]
     fn a_box_is_exact() {
         let m = measure(&cuboid::<3>(0.1, 0.3), &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(m.volume_m3, 0.008, max_relative = 1e-12);
+        assert_relative_eq!(m.volume_m3.unwrap(), 0.008, max_relative = 1e-12);
         assert_relative_eq!(m.wet_area_m2, 0.24, max_relative = 1e-12);
     }
 
@@ -195,7 +198,11 @@ mod tests {
     fn a_ball_half_immersed() {
         let ball = Solid::new(Ball::<3>::new([0.5, 0.5, 1.0], 0.2).unwrap());
         let m = measure(&ball, &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(m.volume_m3, 4.0 / 3.0 * PI * 0.008, max_relative = 0.01);
+        assert_relative_eq!(
+            m.volume_m3.unwrap(),
+            4.0 / 3.0 * PI * 0.008,
+            max_relative = 0.01
+        );
         assert_relative_eq!(m.wet_area_m2, 2.0 * PI * 0.04, max_relative = 0.01);
     }
 
@@ -203,7 +210,7 @@ mod tests {
     fn a_box_with_a_corner_cut_out() {
         let body = Solid::Difference(Box::new(cuboid::<3>(0.1, 0.3)), vec![cuboid(0.2, 0.4)]);
         let m = measure(&body, &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(m.volume_m3, 0.007, max_relative = 0.02);
+        assert_relative_eq!(m.volume_m3.unwrap(), 0.007, max_relative = 0.02);
         assert_relative_eq!(m.wet_area_m2, 0.24, max_relative = 0.02);
     }
 
@@ -216,12 +223,16 @@ mod tests {
             Solid::new(HalfSpace::new([0.0, 0.0], [-1.0, 0.0]).unwrap()),
         ]);
         let ball = measure(&half, &liquid, Space::Axisymmetric);
-        assert_relative_eq!(ball.volume_m3, 4.0 / 3.0 * PI * 0.008, max_relative = 0.01);
+        assert_relative_eq!(
+            ball.volume_m3.unwrap(),
+            4.0 / 3.0 * PI * 0.008,
+            max_relative = 0.01
+        );
         assert_relative_eq!(ball.wet_area_m2, 4.0 * PI * 0.04, max_relative = 0.01);
         let ring = Solid::new(Cuboid::new([0.3, 0.3], [0.5, 0.4]).unwrap());
         let ring = measure(&ring, &liquid, Space::Axisymmetric);
         assert_relative_eq!(
-            ring.volume_m3,
+            ring.volume_m3.unwrap(),
             PI * (0.25 - 0.09) * 0.1,
             max_relative = 1e-6
         );
@@ -231,7 +242,16 @@ mod tests {
     fn planar_bodies_have_the_depth_of_the_job() {
         let planar = Space::Planar { depth_m: 0.5 };
         let m = measure(&cuboid::<2>(0.1, 0.3), &cuboid(0.0, 1.0), planar);
-        assert_relative_eq!(m.volume_m3, 0.02, max_relative = 1e-12);
+        assert_relative_eq!(m.volume_m3.unwrap(), 0.02, max_relative = 1e-12);
         assert_relative_eq!(m.wet_area_m2, 0.4, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn an_unbounded_body_has_an_area_but_no_volume() {
+        let behind = Solid::new(HalfSpace::new([0.4, 0.0], [1.0, 0.0]).unwrap());
+        let planar = Space::Planar { depth_m: 0.5 };
+        let m = measure(&behind, &cuboid(0.0, 1.0), planar);
+        assert_eq!(m.volume_m3, None);
+        assert_relative_eq!(m.wet_area_m2, 0.5, max_relative = 0.01);
     }
 }

@@ -95,6 +95,17 @@ fn negative_length() {
 }
 
 #[test]
+fn negative_side_of_the_tank() {
+    one_fault(
+        "\"100 x 100 x 100 mm\"",
+        "\"100 x -100 x 100 mm\"",
+        (3, 8),
+        "`size` of `tank` must be greater than zero on every side",
+        "above zero",
+    );
+}
+
+#[test]
 fn unknown_key() {
     one_fault(
         "temperature",

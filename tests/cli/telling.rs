@@ -1,0 +1,100 @@
+//! What is told without computing: `check`, and the program without arguments.
+
+use crate::bench::{Bench, PLATES, said};
+use serde_json::Value;
+use std::path::Path;
+
+#[test]
+fn check_tells_how_a_job_is_understood() {
+    let bench = Bench::new(PLATES);
+    let output = bench.ionfall(&["check", "job.toml"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    for piece in [
+        "liquid 100 x 30 x 30 mm, 0.09 L",
+        "conductivity: 25 S/m (given)",
+        "anode `anode`: surface in the liquid 0.0",
+        "work `plate`: surface in the liquid 0.0",
+        "linear, 0.002 ohm m2",
+        "1 V held constant",
+        " cells and take about ",
+        " MiB",
+    ] {
+        assert!(text.contains(piece), "no \"{piece}\" in:\n{text}");
+    }
+    // Plates of 30 x 30 mm: 0.09 dm2, measured to about a hundredth.
+    for line in text.lines().filter(|l| l.contains("surface in the liquid")) {
+        let (_, rest) = line.split_once("surface in the liquid ").unwrap();
+        let (area, _) = rest.split_once(" dm2").unwrap();
+        let area: f64 = area.parse().unwrap();
+        assert!((area / 0.09 - 1.0).abs() < 0.02, "{line}");
+    }
+    assert!(!bench.path("out").exists() && !bench.path("job-result").exists());
+}
+
+/// An unbounded body has no volume to tell, rather than a wrong one.
+#[test]
+fn check_tells_no_volume_of_an_unbounded_body() {
+    let bench = Bench::new(
+        r#"
+space = "planar"
+depth = "100 mm"
+tank.size = "60 x 20 mm"
+bath = { kind = "acid copper" }
+supply.voltage = "1 V"
+anode.shape.half_plane = { at = "5 x 0 mm", outward = "x" }
+work.shape.half_plane = { at = "55 x 0 mm", outward = "-x" }
+"#,
+    );
+    let output = bench.ionfall(&["check", "job.toml"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(text.matches("without bounds").count(), 2, "{text}");
+    assert!(!text.contains("volume"), "{text}");
+}
+
+#[test]
+fn check_as_json() {
+    let bench = Bench::new(PLATES);
+    let output = bench.ionfall(&["check", "job.toml", "--json"]);
+    let told: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(told["title"], "plates");
+    assert!(told["understood"].as_array().unwrap().len() > 5);
+    let cells = told["cells"].as_u64().unwrap();
+    // A box of 100 x 30 x 30 mm in cells of 4 mm, and those around its walls.
+    assert!((1_000..20_000).contains(&cells), "{cells}");
+    assert!(told["memory_bytes"].as_u64() > Some(cells));
+}
+
+#[test]
+fn alone_it_shows_three_things_to_try() {
+    let bench = Bench::new(PLATES);
+    let output = bench.ionfall(&[]);
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).unwrap();
+    let tries: Vec<_> = text
+        .lines()
+        .filter_map(|line| line.strip_prefix("  ionfall "))
+        .collect();
+    assert_eq!(tries.len(), 3, "{text}");
+    for (shown, start) in tries.iter().zip([
+        "check examples/plaque/plaque.toml",
+        "run examples/plaque/plaque.toml",
+        "run --help",
+    ]) {
+        assert!(shown.starts_with(start), "{text}");
+    }
+    // The quick ones do work, from the folder of the program.
+    for arguments in [
+        &["check", "examples/plaque/plaque.toml"][..],
+        &["run", "--help"],
+    ] {
+        let output = bench
+            .command()
+            .args(arguments)
+            .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")))
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    }
+}
