@@ -11,6 +11,7 @@
 //! hanging   correction of fluxes between leaves of different size
 //! partial   correction of fluxes through partly open faces
 //! passage   perforated sheets
+//! skin      the surface of an electrode as a network
 //! probe     least-squares current density at each facet
 //! ```
 //!
@@ -34,6 +35,7 @@ pub mod passage;
 pub mod probe;
 pub mod raster;
 pub mod scene;
+pub mod skin;
 pub mod tree;
 
 use crate::solid::{Point, Sheet, Solid};

@@ -1,0 +1,159 @@
+//! The skin of an electrode as a network of sheet conductors, one node a facet.
+//!
+//! A thin conducting coat of sheet conductance `s` (siemens; the inverse of ohm per square) carries
+//! the current `-s grad u` along the surface. [`skin`] gives conductances between neighbouring
+//! facets, `weight * s`, all of them positive, whose balance is the balance of charge on the coat.
+//!
+//! **In space** the facet points are the corners of *dual* triangles: every place where three or
+//! more facets meet (a crossed cell edge, a corner, a hanging cell) joins the facets around it.
+//! On the triangles `u` is linear (surface elements: Dziuk 1988, Lecture Notes in Mathematics
+//! 1357:142-155), which gives the weight `(cot a + cot b) / 2` for a side with the opposite angles
+//! `a` and `b`. Lengths are measured *along* the surface, unfolded over the side that two facets
+//! share, so the skin of a bent strip is that of the flat one. Negative weights are removed by flips
+//! of the sides (intrinsic Delaunay triangulation: Bobenko and Springborn 2007, Discrete and
+//! Computational Geometry 38:740-756). Between the outermost facet points and the border of the skin
+//! lies a strip without triangles: it is cut into trapezoids by the feet of the facet points on the
+//! border, where `u` is that of the facet, since no current crosses the border. A field along a
+//! straight strip is met exactly. Plain two-point conductances would not converge.
+//!
+//! **On a curve** (planar and axisymmetric jobs) facets in a row are joined by the exact
+//! conductance of the curve between their centres.
+//!
+//! ```text
+//! weld       points that are one point
+//! outline    outlines of the facets, matched side by side
+//! dual       who meets whom at each corner
+//! intrinsic  triangles known by their lengths: flips and weights
+//! chain      curves
+//! ```
+
+mod chain;
+mod dual;
+mod intrinsic;
+mod outline;
+#[cfg(test)]
+mod tests;
+mod weld;
+
+use super::links::Groups;
+use super::{Grid, Space};
+use crate::solid::Point;
+
+/// Sheet conductor between two facets: conductance is sheet conductance (siemens) times `weight`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SkinLink {
+    /// One facet.
+    pub a: u32,
+    /// The other; larger.
+    pub b: u32,
+    /// Width over length of the conductor (planar: depth over length), positive.
+    pub weight: f64,
+}
+
+/// Sheet conductor between a facet and the fed part of the border beside it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RimLink {
+    /// The facet.
+    pub facet: u32,
+    /// Width over length, positive.
+    pub weight: f64,
+}
+
+/// The skin of some facets as a network.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Skin {
+    /// Conductors, each pair once, in order.
+    pub links: Vec<SkinLink>,
+    /// Conductors to fed borders, each facet once, in order.
+    pub rims: Vec<RimLink>,
+    /// Weights that stayed negative after all flips and were left out.
+    pub clipped: usize,
+    /// Pairs of facets joined by a rough conductance, because they meet in no corner (slivers).
+    pub patched: usize,
+}
+
+/// A point in space.
+type Place = [f64; 3];
+
+/// A conductor between two plates in the making.
+type Conductor = (u32, u32, f64);
+
+/// The network of the facets that are `on`. `fed` tells of a place at the border of the skin
+/// (metres) whether a contact holds it there: the conductors from the facets to that border are
+/// the `rims`. Other borders carry no current.
+pub fn skin<const D: usize>(
+    grid: &Grid<D>,
+    on: impl Fn(usize) -> bool,
+    fed: impl Fn(&Point<D>) -> bool,
+) -> Skin {
+    let facets: Vec<u32> = (0..grid.facets.len())
+        .filter(|&f| on(f))
+        .map(|f| f as u32)
+        .collect();
+    match grid.space {
+        Space::Tank => {
+            let fed = |x: &Place| fed(&std::array::from_fn(|k| x[k]));
+            in_space(grid, &facets, fed)
+        }
+        _ => chain::skin(grid, &facets, fed),
+    }
+}
+
+fn in_space<const D: usize>(grid: &Grid<D>, facets: &[u32], fed: impl Fn(&Place) -> bool) -> Skin {
+    let plates = outline::plates(grid, facets);
+    let outlines = outline::outlines(grid, facets, &plates);
+    let dual = dual::dual(&plates, &outlines, fed);
+    let mut mesh = dual.mesh;
+    mesh.flip();
+    let weighed = mesh.weigh();
+    let mut conductors = weighed.conductors;
+    // What the triangles leave apart although it shares a side, or a point.
+    let mut groups = Groups::new(plates.len());
+    for &(a, b, _) in &conductors {
+        groups.join(a as usize, b as usize);
+    }
+    let mut patched = 0;
+    for (a, b, weight) in dual.sides.into_iter().chain(outlines.slivers()) {
+        if groups.find(a as usize) != groups.find(b as usize) {
+            groups.join(a as usize, b as usize);
+            conductors.push((a, b, weight));
+            patched += 1;
+        }
+    }
+    Skin {
+        links: links(facets, conductors),
+        rims: rims(facets, [weighed.rims, dual.rims].concat()),
+        clipped: weighed.clipped,
+        patched,
+    }
+}
+
+/// Adds up the conductors of each pair.
+fn links(facets: &[u32], mut conductors: Vec<Conductor>) -> Vec<SkinLink> {
+    for c in &mut conductors {
+        *c = (c.0.min(c.1), c.0.max(c.1), c.2);
+    }
+    conductors.sort_by_key(|c| (c.0, c.1));
+    conductors
+        .chunk_by(|x, y| (x.0, x.1) == (y.0, y.1))
+        .map(|same| SkinLink {
+            a: facets[same[0].0 as usize],
+            b: facets[same[0].1 as usize],
+            weight: same.iter().map(|c| c.2).sum(),
+        })
+        .filter(|l| l.a != l.b && l.weight > 0.0)
+        .collect()
+}
+
+/// Adds up the rim of each facet.
+fn rims(facets: &[u32], mut parts: Vec<(u32, f64)>) -> Vec<RimLink> {
+    parts.sort_by_key(|r| r.0);
+    parts
+        .chunk_by(|x, y| x.0 == y.0)
+        .map(|same| RimLink {
+            facet: facets[same[0].0 as usize],
+            weight: same.iter().map(|r| r.1).sum(),
+        })
+        .filter(|r| r.weight > 0.0)
+        .collect()
+}

@@ -1,0 +1,344 @@
+//! Outlines of the facets as directed sides, each matched with the side across.
+//!
+//! The sides of a facet run counter-clockwise seen from the electrolyte. Those between two flat
+//! pieces of one facet cancel. A side with points of others on it (a hanging cell, surfaces of
+//! different shapes) is split there. Then each side is met by one of the neighbour that runs the
+//! opposite way, or it lies on the border.
+
+use super::weld::{Lattice, SHARES, weld};
+use super::{Conductor, Place};
+use crate::grid::Grid;
+use crate::grid::facet::Facet;
+use crate::grid::fragment::{add_scaled, dot, norm, sub};
+use crate::solid::Point;
+use rayon::prelude::*;
+use std::cmp::Ordering;
+use std::collections::HashMap;
+
+/// No side.
+pub const NONE: u32 = u32::MAX;
+
+/// A facet as the skin sees it.
+#[derive(Clone, Copy, Debug)]
+pub struct Plate {
+    /// Body number.
+    pub body: u16,
+    /// Facet point, metres.
+    pub point: Place,
+    /// Unit normal into the electrolyte.
+    pub normal: Place,
+    /// Cell size, metres.
+    pub size_m: f64,
+}
+
+/// A side of a plate.
+#[derive(Clone, Copy, Debug)]
+pub struct Side {
+    /// Plate number.
+    pub plate: u32,
+    /// Point it starts at.
+    pub from: u32,
+    /// Point it ends at.
+    pub to: u32,
+}
+
+/// All sides.
+#[derive(Debug)]
+pub struct Outlines {
+    /// Points, metres.
+    pub points: Vec<Place>,
+    /// Sides: matched ones in pairs at `2 n`, `2 n + 1`, then those of the border.
+    pub sides: Vec<Side>,
+    /// Number of matched sides.
+    pub matched: usize,
+    /// The side of the same plate that goes on from the end of each.
+    pub next: Vec<u32>,
+    /// A point of each plate.
+    anchor: Vec<u32>,
+    body: Vec<u16>,
+}
+
+/// Facets as plates.
+pub fn plates<const D: usize>(grid: &Grid<D>, facets: &[u32]) -> Vec<Plate> {
+    facets
+        .iter()
+        .map(|&f| {
+            let facet = &grid.facets[f as usize];
+            Plate {
+                body: facet.body,
+                point: place(&facet.point),
+                normal: place(&facet.normal),
+                size_m: grid.size_m(grid.facet_node[f as usize] as usize),
+            }
+        })
+        .collect()
+}
+
+fn place<const D: usize>(x: &Point<D>) -> Place {
+    std::array::from_fn(|k| if k < D { x[k] } else { 0.0 })
+}
+
+/// Vector product.
+pub fn cross(a: &Place, b: &Place) -> Place {
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
+}
+
+fn order(a: &Place, b: &Place) -> Ordering {
+    (0..3)
+        .map(|k| a[k].total_cmp(&b[k]))
+        .find(|o| o.is_ne())
+        .unwrap_or(Ordering::Equal)
+}
+
+/// Sides of a facet that do not cancel to the last bit.
+fn rim<const D: usize>(facet: &Facet<D>) -> Vec<[Place; 2]> {
+    let normal = place(&facet.normal);
+    let mut sides: Vec<(Place, Place, bool)> = Vec::new();
+    for piece in &facet.outline {
+        let corners: Vec<Place> = piece.iter().map(place).collect();
+        let area = corners.windows(2).fold([0.0; 3], |sum, pair| {
+            let [u, v] = [0, 1].map(|k| sub(&pair[k], &corners[0]));
+            add_scaled(&sum, 1.0, &cross(&u, &v))
+        });
+        let ahead = dot(&area, &normal) >= 0.0;
+        for k in 0..corners.len() {
+            let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
+            match order(&a, &b) {
+                Ordering::Less => sides.push((a, b, ahead)),
+                Ordering::Greater => sides.push((b, a, !ahead)),
+                Ordering::Equal => {}
+            }
+        }
+    }
+    sides.sort_by(|x, y| order(&x.0, &y.0).then(order(&x.1, &y.1)));
+    sides
+        .chunk_by(|x, y| x.0 == y.0 && x.1 == y.1)
+        .flat_map(|same| {
+            let ahead = same.iter().filter(|s| s.2).count();
+            let back = same.len() - ahead;
+            let (low, high, _) = same[0];
+            let side = if ahead > back {
+                [low, high]
+            } else {
+                [high, low]
+            };
+            std::iter::repeat_n(side, ahead.abs_diff(back))
+        })
+        .collect()
+}
+
+/// All sides of the plates, matched.
+pub fn outlines<const D: usize>(grid: &Grid<D>, facets: &[u32], plates: &[Plate]) -> Outlines {
+    let rims: Vec<Vec<[Place; 2]>> = facets
+        .par_iter()
+        .map(|&f| rim(&grid.facets[f as usize]))
+        .collect();
+    let mut points: Vec<Place> = Vec::new();
+    let mut size_m: Vec<f64> = Vec::new();
+    let mut anchor = Vec::with_capacity(plates.len());
+    let mut open: Vec<Side> = Vec::new();
+    for (plate, rim) in rims.iter().enumerate() {
+        anchor.push(points.len() as u32);
+        points.push(rim.first().map_or(plates[plate].point, |side| side[0]));
+        size_m.push(plates[plate].size_m);
+        for side in rim {
+            let from = points.len() as u32;
+            points.extend(side);
+            size_m.extend([plates[plate].size_m; 2]);
+            open.push(Side {
+                plate: plate as u32,
+                from,
+                to: from + 1,
+            });
+        }
+    }
+    drop(rims);
+    let mut pairs: Vec<[Side; 2]> = Vec::new();
+    let mut alias: Vec<u32> = (0..points.len() as u32).collect();
+    for (round, share) in SHARES.into_iter().enumerate() {
+        let ids: Vec<u32> = if round == 0 {
+            alias.clone()
+        } else {
+            ends(&open)
+        };
+        let welded = weld(&points, |id| share * size_m[id as usize], &ids);
+        let mut moved: Vec<u32> = (0..points.len() as u32).collect();
+        for (&id, &other) in ids.iter().zip(&welded) {
+            moved[id as usize] = other;
+        }
+        let settle = |side: &mut Side| {
+            side.from = moved[side.from as usize];
+            side.to = moved[side.to as usize];
+            side.from != side.to
+        };
+        open.retain_mut(settle);
+        pairs.retain_mut(|pair| settle(&mut pair[0]) & settle(&mut pair[1]));
+        alias.iter_mut().for_each(|a| *a = moved[*a as usize]);
+        open = matched(open, plates, &mut pairs);
+        open = split(&open, &points, |id| share * size_m[id as usize]);
+        open = matched(open, plates, &mut pairs);
+    }
+    let sides: Vec<Side> = pairs.iter().flatten().copied().chain(open).collect();
+    Outlines {
+        next: following(&sides, plates.len()),
+        points,
+        matched: 2 * pairs.len(),
+        sides,
+        anchor: anchor.iter().map(|&a| alias[a as usize]).collect(),
+        body: plates.iter().map(|p| p.body).collect(),
+    }
+}
+
+/// Points at the ends of the sides.
+fn ends(sides: &[Side]) -> Vec<u32> {
+    let mut ids: Vec<u32> = sides.iter().flat_map(|s| [s.from, s.to]).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    ids
+}
+
+/// Moves sides that run opposite ways between the same points into `pairs` (those of one and the
+/// same plate are dropped); returns the rest.
+fn matched(mut open: Vec<Side>, plates: &[Plate], pairs: &mut Vec<[Side; 2]>) -> Vec<Side> {
+    let key = |s: &Side| (s.from.min(s.to), s.from.max(s.to), s.plate, s.from);
+    open.par_sort_unstable_by_key(key);
+    let mut rest = Vec::new();
+    for same in open.chunk_by(|x, y| (key(x).0, key(x).1) == (key(y).0, key(y).1)) {
+        if same.len() == 1 {
+            rest.push(same[0]);
+            continue;
+        }
+        let mut left = same.to_vec();
+        let mut take = |fits: &dyn Fn(&Side, &Side) -> bool, keep: &mut dyn FnMut([Side; 2])| {
+            let mut at = 0;
+            while at < left.len() {
+                let one = left[at];
+                let across =
+                    (at + 1..left.len()).find(|&n| left[n].from == one.to && fits(&one, &left[n]));
+                match across {
+                    Some(n) => {
+                        keep([one, left.remove(n)]);
+                        left.remove(at);
+                    }
+                    None => at += 1,
+                }
+            }
+        };
+        take(&|a, b| a.plate == b.plate, &mut |_| {});
+        let body = |s: &Side| plates[s.plate as usize].body;
+        take(&|a, b| body(a) == body(b), &mut |pair| pairs.push(pair));
+        rest.extend(left);
+    }
+    rest
+}
+
+/// Splits sides at the ends of others that lie on them.
+fn split(open: &[Side], points: &[Place], reach_m: impl Fn(u32) -> f64 + Sync) -> Vec<Side> {
+    if open.is_empty() {
+        return Vec::new();
+    }
+    let length = |s: &Side| norm(&sub(&points[s.to as usize], &points[s.from as usize]));
+    let mut lengths: Vec<f64> = open.iter().map(length).collect();
+    let middle = lengths.len() / 2;
+    let step_m = *lengths.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let mut lattice = Lattice::new(step_m);
+    for id in ends(open) {
+        lattice.add(id, &points[id as usize]);
+    }
+    open.par_iter()
+        .flat_map_iter(|side| {
+            let (p, q) = (points[side.from as usize], points[side.to as usize]);
+            let length = length(side);
+            let along = sub(&q, &p).map(|x| x / length);
+            let reach = reach_m(side.from).max(reach_m(side.to));
+            let steps = (length / step_m).ceil().max(1.0) as usize;
+            let pace = length / steps as f64;
+            let mut on: Vec<(f64, u32)> = Vec::new();
+            for n in 0..steps {
+                let at = add_scaled(&p, (n as f64 + 0.5) * pace, &along);
+                lattice.around(&at, 0.5 * pace + reach, |id| {
+                    if id == side.from || id == side.to {
+                        return;
+                    }
+                    let apart = sub(&points[id as usize], &p);
+                    let t = dot(&apart, &along);
+                    if t > 0.0 && t < length && norm(&add_scaled(&apart, -t, &along)) <= reach {
+                        on.push((t, id));
+                    }
+                });
+            }
+            on.sort_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
+            on.dedup_by_key(|x| x.1);
+            let stops: Vec<u32> = std::iter::once(side.from)
+                .chain(on.into_iter().map(|x| x.1))
+                .chain([side.to])
+                .collect();
+            let plate = side.plate;
+            (1..stops.len()).map(move |n| Side {
+                plate,
+                from: stops[n - 1],
+                to: stops[n],
+            })
+        })
+        .collect()
+}
+
+/// The side that goes on from each, around its plate.
+fn following(sides: &[Side], plates: usize) -> Vec<u32> {
+    let mut of_plate: Vec<Vec<u32>> = vec![Vec::new(); plates];
+    for (n, side) in sides.iter().enumerate() {
+        of_plate[side.plate as usize].push(n as u32);
+    }
+    let mut next = vec![NONE; sides.len()];
+    for own in of_plate {
+        let mut free = own.clone();
+        for n in own {
+            let end = sides[n as usize].to;
+            if let Some(at) = free.iter().position(|&m| sides[m as usize].from == end) {
+                next[n as usize] = free.swap_remove(at);
+            }
+        }
+    }
+    next
+}
+
+impl Outlines {
+    /// The matching side of the neighbour; [`NONE`] on the border.
+    pub fn across(&self, side: u32) -> u32 {
+        if (side as usize) < self.matched {
+            side ^ 1
+        } else {
+            NONE
+        }
+    }
+
+    /// Plates that shrank to a point, with a neighbour at that point. They carry next to nothing,
+    /// so any conductance will do.
+    pub fn slivers(&self) -> Vec<Conductor> {
+        let mut bare = vec![true; self.anchor.len()];
+        for side in &self.sides {
+            bare[side.plate as usize] = false;
+        }
+        let lost: Vec<u32> = (0..bare.len() as u32)
+            .filter(|&p| bare[p as usize])
+            .collect();
+        if lost.is_empty() {
+            return Vec::new();
+        }
+        let mut at: HashMap<(u32, u16), u32> = HashMap::new();
+        for side in &self.sides {
+            let body = self.body[side.plate as usize];
+            at.entry((side.from, body)).or_insert(side.plate);
+        }
+        lost.into_iter()
+            .filter_map(|p| {
+                let place = (self.anchor[p as usize], self.body[p as usize]);
+                Some((p, *at.get(&place)?, 1.0))
+            })
+            .collect()
+    }
+}
