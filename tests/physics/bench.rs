@@ -4,7 +4,10 @@ use ionfall_bath::electrolyte::Given;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_deposit::{DepositError, Outcome, Settings, run};
-use ionfall_job::{Electrode, Geometry, Model, Parts, Role, Save, Supply};
+use ionfall_job::{
+    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step,
+    Supply, Until,
+};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
 
@@ -13,7 +16,41 @@ pub struct Bench<const D: usize> {
     pub domain: Domain<D>,
     pub electrodes: Vec<Electrode>,
     pub kappa: f64,
-    pub supply: Supply,
+    pub coats: Vec<Coat<D>>,
+    pub contacts: Vec<Contact<D>>,
+    /// Main supply first; anodes that no other supply names are put on it.
+    pub supplies: Vec<Supply>,
+    pub plan: Vec<Step>,
+    /// Resistivity of the deposit instead of copper's, ohm m.
+    pub resistivity_ohm_m: Option<f64>,
+    /// When surfaces are kept, s.
+    pub save_s: Vec<f64>,
+}
+
+/// A supply that holds something.
+pub fn supply(hold: Hold) -> Supply {
+    Supply {
+        name: "supply".into(),
+        hold,
+        voltage_limit_v: None,
+        anodes: Vec::new(),
+        thieves: Vec::new(),
+    }
+}
+
+/// A step that holds something until something.
+pub fn step(hold: Hold, until: Until) -> Step {
+    let at_most_s = match until {
+        Until::Time(time_s) => time_s,
+        _ => 1e9,
+    };
+    Step {
+        name: "step".into(),
+        setting: Setting::Hold(hold),
+        pulse: None,
+        until,
+        at_most_s,
+    }
 }
 
 impl<const D: usize> Bench<D> {
@@ -33,17 +70,54 @@ impl<const D: usize> Bench<D> {
             domain,
             electrodes: Vec::new(),
             kappa,
-            supply: Supply::Voltage(1.0),
+            coats: Vec::new(),
+            contacts: Vec::new(),
+            supplies: vec![supply(Hold::Voltage(1.0))],
+            plan: Vec::new(),
+            resistivity_ohm_m: None,
+            save_s: Vec::new(),
         }
     }
 
-    pub fn volts(mut self, v: f64) -> Self {
-        self.supply = Supply::Voltage(v);
+    pub fn hold(mut self, hold: Hold) -> Self {
+        self.supplies[0].hold = hold;
         self
     }
 
-    pub fn amps(mut self, i: f64) -> Self {
-        self.supply = Supply::Current(i);
+    pub fn volts(self, v: f64) -> Self {
+        self.hold(Hold::Voltage(v))
+    }
+
+    pub fn amps(self, i: f64) -> Self {
+        self.hold(Hold::Current(i))
+    }
+
+    /// Coats the electrode added last.
+    pub fn coat(mut self, sheet_resistance_ohm: f64) -> Self {
+        self.coats.push(Coat {
+            electrode: self.electrodes.len() - 1,
+            region: None,
+            sheet_resistance_ohm,
+        });
+        self
+    }
+
+    /// A contact to the coat of the electrode added last.
+    pub fn contact(mut self, region: Solid<D>, resistance_ohm: f64) -> Self {
+        self.contacts.push(Contact {
+            electrode: self.electrodes.len() - 1,
+            name: format!("contact {}", self.contacts.len() + 1),
+            region,
+            resistance_ohm,
+        });
+        self
+    }
+
+    /// Gives the electrode added last a lead.
+    pub fn lead(mut self, ohm: f64) -> Self {
+        if let Some(e) = self.electrodes.last_mut() {
+            e.lead_ohm = ohm;
+        }
         self
     }
 
@@ -73,6 +147,7 @@ impl<const D: usize> Bench<D> {
             name: name.clone(),
             role,
             kinetics,
+            lead_ohm: 0.0,
         });
         self.body(&name, solid, BodyKind::Electrode, h, edge)
     }
@@ -100,24 +175,44 @@ impl<const D: usize> Bench<D> {
             conductivity_s_per_m: Some(self.kappa),
             ..Given::default()
         };
-        let bath =
+        let mut bath =
             Electrolyte::custom(ionfall_bath::metal::COPPER, 25.0, &given).expect("a plain bath");
+        if let Some(resistivity_ohm_m) = self.resistivity_ohm_m {
+            bath.metal.resistivity.value = resistivity_ohm_m;
+        }
         let parts = Parts {
             domain: self.domain,
             electrodes: self.electrodes,
+            coats: self.coats,
+            contacts: self.contacts,
+        };
+        let mut supplies = self.supplies;
+        let free: Vec<usize> = (0..parts.electrodes.len())
+            .filter(|n| parts.electrodes[*n].role == Role::Anode)
+            .filter(|n| supplies.iter().all(|s| !s.anodes.contains(n)))
+            .collect();
+        supplies[0].anodes.extend(free);
+        // A coat would grow: its tests say themselves for how long.
+        let plan = if self.plan.is_empty() && parts.coats.is_empty() {
+            vec![step(supplies[0].hold, Until::Time(3600.0))]
+        } else {
+            self.plan
         };
         let model = Model {
             title: String::new(),
             bath,
             geometry: Geometry::from(parts.clone()),
-            supply: self.supply,
-            time_s: Some(3600.0),
+            supplies,
+            plan,
+            covered_m: COVERED_M,
             wanted: None,
             save: Save {
                 what: Vec::new(),
                 folder: None,
+                at_s: self.save_s,
             },
             notes: Vec::new(),
+            fingerprint: 0,
         };
         run(&model, &parts, &Settings::default(), &mut |_, _| {})
     }

@@ -12,18 +12,23 @@ fn table() -> &'static Value {
 
 /// An expected value: the first entry of case `id` whose quantity and place contain these texts.
 pub fn expected(id: &str, quantity: &str, place: &str) -> f64 {
+    find(id, |q, w| q.contains(quantity) && w.contains(place))
+        .unwrap_or_else(|| panic!("no \"{quantity}\" at \"{place}\" in {id}"))
+}
+
+/// As [`expected`], where quantity and place are these texts.
+pub fn expected_exactly(id: &str, quantity: &str, place: &str) -> f64 {
+    find(id, |q, w| q == quantity && w == place)
+        .unwrap_or_else(|| panic!("no \"{quantity}\" at \"{place}\" in {id}"))
+}
+
+fn find(id: &str, is: impl Fn(&str, &str) -> bool) -> Option<f64> {
     let case = table()
         .as_array()
         .and_then(|cases| cases.iter().find(|c| c["id"] == id))
         .unwrap_or_else(|| panic!("no case {id}"));
-    case["expected"]
-        .as_array()
-        .and_then(|values| {
-            values.iter().find(|v| {
-                let has = |key: &str, text: &str| v[key].as_str().is_some_and(|s| s.contains(text));
-                has("quantity", quantity) && has("where", place)
-            })
-        })
-        .and_then(|v| v["value"].as_f64())
-        .unwrap_or_else(|| panic!("no \"{quantity}\" at \"{place}\" in {id}"))
+    case["expected"].as_array()?.iter().find_map(|v| {
+        let fits = is(v["quantity"].as_str()?, v["where"].as_str()?);
+        fits.then(|| v["value"].as_f64()).flatten()
+    })
 }

@@ -3,10 +3,13 @@
 
 mod bench;
 mod cases;
+mod coats;
 mod cylinders;
 mod disks;
 mod flat;
+mod growth;
 mod meshes;
 mod plates;
 mod spheres;
+mod supplies;
 mod thin;

@@ -60,6 +60,13 @@ pub(crate) enum Command {
         /// Number of processors to use [default: all]; the results do not depend on it
         #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
         threads: Option<usize>,
+        /// Go on where an earlier run of this job into the same folder was stopped
+        ///
+        /// A run with a plan keeps its progress after every time step, so it may be stopped at any
+        /// moment (Ctrl-C, or the power). Resumed with as many --threads it gives the very same
+        /// results. Without anything to resume it begins at the beginning.
+        #[arg(long)]
+        resume: bool,
     },
     /// Say how a job is understood, without computing it
     ///

@@ -1,5 +1,6 @@
 //! What can go wrong, with the way out and the exit code.
 
+use crate::checkpoint::CheckpointError;
 use ionfall_deposit::DepositError;
 use ionfall_field::FieldError;
 use ionfall_job::JobError;
@@ -48,6 +49,9 @@ pub enum AppError {
     /// The results could not be written.
     #[error("the results were not written; what was in the folder before is still there")]
     Report(#[from] ReportError),
+    /// The run could not be resumed, or its progress not kept.
+    #[error(transparent)]
+    Checkpoint(#[from] CheckpointError),
     /// Standard output could not be written.
     #[error("cannot print the answer")]
     Output(#[source] io::Error),
@@ -81,8 +85,12 @@ impl AppError {
             Self::Grid(GridError::TooLarge { .. })
             | Self::Threads(_)
             | Self::Report(_)
-            | Self::Output(_) => 4,
-            Self::Job(_) | Self::Grid(_) => 2,
+            | Self::Output(_)
+            | Self::Checkpoint(CheckpointError::File { .. }) => 4,
+            Self::Job(_)
+            | Self::Grid(_)
+            | Self::Checkpoint(_)
+            | Self::Deposit(DepositError::IdleContact { .. }) => 2,
             Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) => 3,
         }
     }
@@ -106,6 +114,15 @@ impl AppError {
                  `ionfall check` tells the size of a grid without computing"
                     .into()
             }
+            Self::Checkpoint(CheckpointError::OtherJob { .. }) => {
+                "put the job file (and the files it names) back as they were, or run without \
+                 --resume to begin anew"
+                    .into()
+            }
+            Self::Checkpoint(CheckpointError::File { .. }) => {
+                "look at the disk and the folder's permissions".into()
+            }
+            Self::Checkpoint(_) => "run without --resume to begin anew".into(),
             Self::AboveLimit { largest_a, .. } => format!(
                 "lower the current: {:.3} A is the most, and sound metal usually needs less than \
                  {:.3} A ({:.0} % of it). Or raise the limit: stronger agitation, a warmer bath, \

@@ -8,12 +8,14 @@
 
 mod args;
 mod check;
+mod checkpoint;
 mod error;
 mod machine;
 mod progress;
 mod run;
 
 pub use check::{Understood, check_job};
+pub use checkpoint::CheckpointError;
 pub use error::AppError;
 pub use run::{Finished, RunOptions, run_job};
 
@@ -58,12 +60,14 @@ fn obey(args: Args) -> Result<u8, AppError> {
             json,
             strict,
             threads,
+            resume,
         }) => {
             let progress = progress::Spinner::new();
             let options = RunOptions {
                 out,
                 threads: threads.unwrap_or(0),
                 memory_bytes: None,
+                resume,
             };
             let finished = run_job(&job, &options, &|text| progress.say(text))?;
             drop(progress);

@@ -1,9 +1,10 @@
 //! `ionfall run`: from the job file to the folder of results.
 
 use crate::VERSION;
+use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::machine::{memory_limit_bytes, peak_memory_bytes};
-use ionfall_deposit::{Outcome, Settings, run};
+use ionfall_deposit::{Go, Outcome, Settings, State, run_from};
 use ionfall_field::with_threads;
 use ionfall_job::{Geometry, Model, Parts};
 use ionfall_report::{SUMMARY, Staging, Summary, text, write_fields};
@@ -20,6 +21,8 @@ pub struct RunOptions {
     pub threads: usize,
     /// Memory the run may take, bytes; else most of what is free.
     pub memory_bytes: Option<u64>,
+    /// Go on from the progress kept in the folder, if there is any.
+    pub resume: bool,
 }
 
 /// A run whose results are written.
@@ -64,9 +67,31 @@ pub fn run_job(
         memory_bytes: options.memory_bytes.unwrap_or_else(memory_limit_bytes),
         ..Settings::default()
     };
+    let checkpoint = Checkpoint::new(&folder, model.fingerprint);
+    let state = if options.resume {
+        checkpoint.read()?
+    } else {
+        None
+    };
     let work = || match &model.geometry {
-        Geometry::Flat(parts) => solve(&model, parts, &settings, staging, progress),
-        Geometry::Solid(parts) => solve(&model, parts, &settings, staging, progress),
+        Geometry::Flat(parts) => solve(
+            &model,
+            parts,
+            &settings,
+            staging,
+            &checkpoint,
+            state,
+            progress,
+        ),
+        Geometry::Solid(parts) => solve(
+            &model,
+            parts,
+            &settings,
+            staging,
+            &checkpoint,
+            state,
+            progress,
+        ),
     };
     let (summary, files) = with_threads(options.threads, work).map_err(AppError::Threads)??;
     Ok(Finished {
@@ -81,14 +106,32 @@ fn solve<const D: usize>(
     parts: &Parts<D>,
     settings: &Settings,
     mut staging: Staging,
+    checkpoint: &Checkpoint,
+    state: Option<State>,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<(Summary, Vec<String>), AppError> {
-    let outcome: Outcome<D> = run(model, parts, settings, &mut |_, text| progress(text))?;
+    let mut unkept = None;
+    let mut keep = |state: &State| {
+        if state.step < model.plan.len()
+            && let Err(error) = checkpoint.write(state)
+        {
+            unkept = Some(error);
+            return Go::Stop;
+        }
+        Go::On
+    };
+    let telling = &mut |_, text: &str| progress(text);
+    let outcome = run_from(model, parts, settings, telling, state, &mut keep);
+    if let Some(error) = unkept {
+        return Err(error.into());
+    }
+    let outcome: Outcome<D> = outcome?;
     progress("writing the results");
     write_fields(&mut staging, model, parts, &outcome)?;
     let summary = Summary::new(model, &outcome, VERSION, peak_memory_bytes());
     staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
     let files = staging.publish()?;
+    checkpoint.remove()?;
     Ok((summary, files))
 }
 
@@ -152,6 +195,7 @@ finest = "1 mm"
             out: Some(out.into()),
             threads,
             memory_bytes: None,
+            resume: false,
         }
     }
 

@@ -1,17 +1,35 @@
-//! From a model to the metal: network, field, thickness, balance.
+//! From a model to the metal: circuit, operating point, growth in time, ledger.
 //!
 //! ```text
-//! model (job) --> grid (mesh) --> network --> field --> run: currents, thickness, statistics
+//! model (job) --> grid (mesh) --> circuit (coats, contacts, leads, supplies) --> march in time
+//!                                    |                                             |
+//!                                 drive: operating point of the supplies --> rates: growth, ledger
+//!                                                                                  |
+//!                                                        outcome: thickness, first cover, balances
 //! ```
-//! [`run`] does all of it; the stages are public so that studies and tests can stop between them.
+//! [`run`] does all of it; [`run_from`] also goes on from a [`State`] of an earlier run.
 
+mod circuit;
+mod coat;
+mod crowding;
+mod drive;
 mod law;
+pub mod ledger;
 pub mod mapping;
-pub mod network;
+mod march;
+mod note;
+mod outcome;
+mod rates;
 mod run;
+mod state;
 pub mod statistics;
+mod surface;
+mod vectors;
 
-pub use run::{
-    BodyOutcome, DepositError, Outcome, Place, Progress, Settings, Stage, field_vectors, note_text,
-    run, run_on_grid,
-};
+pub use crowding::CROWDED_SHARE;
+pub use march::{Go, Keeper};
+pub use note::note_text;
+pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, Place, SupplyOutcome};
+pub use run::{DepositError, Progress, Settings, Stage, run, run_from, run_on_grid};
+pub use state::{Moment, Snapshot, State};
+pub use vectors::field_vectors;

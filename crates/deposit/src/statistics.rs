@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// Area-weighted distribution.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Distribution {
     /// Smallest value.
     pub min: f64,

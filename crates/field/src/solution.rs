@@ -39,7 +39,7 @@ pub struct Timings {
 }
 
 /// The solved network.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Solution {
     /// Potential of every node, V.
     pub potential_v: Vec<f64>,

@@ -1,7 +1,8 @@
 //! How a job was understood, in plain words.
 
 use crate::measure::{Measure, Split, measure};
-use crate::model::{Geometry, Model, Output, Parts, Role, Supply};
+use crate::model::{Electrode, Geometry, Model, Output, Parts, Role};
+use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::figure;
 use ionfall_bath::kinetics::{Branch, Transfer};
@@ -21,7 +22,7 @@ pub fn describe(model: &Model) -> String {
         Geometry::Flat(p) => parts(p, &mut lines),
         Geometry::Solid(p) => parts(p, &mut lines),
     };
-    supply(model, work_m2, &mut lines);
+    schedule::tell(model, work_m2, &mut lines);
     let words: Vec<_> = Output::ALL
         .iter()
         .filter(|(_, output)| model.save.what.contains(output))
@@ -97,6 +98,7 @@ where
         lines.push(format!("{what} `{}`: {}", body.name, size(&m, body.kind)));
         if let Some(electrode) = electrode {
             lines.push(format!("  {}", kinetics(&electrode.kinetics)));
+            skin(parts, electrode, lines);
             if electrode.role == Role::Work {
                 work_m2 += m.wet_area_m2;
             }
@@ -118,6 +120,31 @@ where
     }
     lines.push(grid(domain));
     work_m2
+}
+
+/// Coats, contacts and leads of an electrode.
+fn skin<const D: usize>(parts: &Parts<D>, electrode: &Electrode, lines: &mut Vec<String>) {
+    let own = |n: usize| parts.electrodes[n].name == electrode.name;
+    for coat in parts.coats.iter().filter(|c| own(c.electrode)) {
+        lines.push(format!(
+            "  coat: {} ohm on each square, {}",
+            significant(coat.sheet_resistance_ohm),
+            match coat.region {
+                Some(_) => "in its region",
+                None => "all over",
+            }
+        ));
+    }
+    for contact in parts.contacts.iter().filter(|c| own(c.electrode)) {
+        lines.push(format!(
+            "  {}: {} ohm",
+            contact.name,
+            significant(contact.resistance_ohm)
+        ));
+    }
+    if electrode.lead_ohm > 0.0 {
+        lines.push(format!("  lead: {} ohm", significant(electrode.lead_ohm)));
+    }
 }
 
 fn liquid<const D: usize>(domain: &Domain<D>) -> String
@@ -214,49 +241,4 @@ fn grid<const D: usize>(domain: &Domain<D>) -> String {
         significant(1e3 * finest),
         significant(1e3 * domain.coarsest_m)
     )
-}
-
-fn supply(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
-    let (text, mean_a_per_m2) = match model.supply {
-        Supply::Voltage(volts) => (format!("{} V held constant", significant(volts)), None),
-        Supply::Current(amperes) => {
-            let mean = amperes / work_m2;
-            let text = format!(
-                "{} A held constant, on average about {} A/dm2 on the work",
-                significant(amperes),
-                measured(0.01 * mean)
-            );
-            (text, Some(mean))
-        }
-        Supply::MeanCurrentDensity(mean) => {
-            let text = format!(
-                "{} A/dm2 on average on the work, about {} A",
-                significant(0.01 * mean),
-                measured(mean * work_m2)
-            );
-            (text, Some(mean))
-        }
-    };
-    lines.push(format!("Supply: {text}"));
-    if let Some(time_s) = model.time_s {
-        let mut text = format!("Plan: {} h", significant(time_s / 3600.0));
-        if let Some(mean) = mean_a_per_m2 {
-            let rate = model
-                .bath
-                .metal
-                .thickness_rate_m_per_s(mean, model.bath.efficiency.value);
-            text += &format!(
-                ", enough for about {} mm on average",
-                measured(1e3 * rate * time_s)
-            );
-        }
-        lines.push(text);
-    }
-    if let Some(wanted) = &model.wanted {
-        lines.push(format!(
-            "Wanted: at least {} mm on {}",
-            significant(1e3 * wanted.thickness_m),
-            wanted.on.as_deref().unwrap_or("all the work")
-        ));
-    }
 }

@@ -3,7 +3,7 @@
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
 };
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -122,9 +122,27 @@ pub enum JobError {
 pub(crate) struct Collector {
     faults: RefCell<Vec<Fault>>,
     notes: RefCell<Vec<String>>,
+    fingerprint: Cell<u64>,
 }
 
 impl Collector {
+    /// Takes what was read into the fingerprint of the job (FNV-1a, 64 bits).
+    pub fn mark(&self, bytes: &[u8]) {
+        const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
+        const PRIME: u64 = 0x0100_0000_01b3;
+        let mixed = bytes
+            .iter()
+            .fold(self.fingerprint.get() ^ BASIS, |hash, byte| {
+                (hash ^ u64::from(*byte)).wrapping_mul(PRIME)
+            });
+        self.fingerprint.set(mixed);
+    }
+
+    /// The fingerprint so far.
+    pub fn fingerprint(&self) -> u64 {
+        self.fingerprint.get()
+    }
+
     /// Notes a fault.
     pub fn add(
         &self,

@@ -65,6 +65,8 @@ fn file<'a>(
     let item = table.need(key, example)?;
     let path = folder.join(item.text()?);
     if path.is_file() {
+        // A file that cannot be read is reported by whoever needs its content.
+        item.mark(&std::fs::read(&path).unwrap_or_default());
         return Some((item, path));
     }
     item.fault(

@@ -3,11 +3,11 @@
 use crate::fault::{Collector, Fault, Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
-use crate::model::{Electrode, Geometry, Model, Output, Role, Save, Supply, Wanted};
+use crate::model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
 use crate::reader::Table;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{bath, parts};
+use crate::{bath, parts, plan};
 use ionfall_mesh::grid::Space;
 use std::path::Path;
 use toml::de::DeTable;
@@ -43,10 +43,16 @@ pub fn parse(name: &str, text: &str, folder: &Path) -> Result<Model, Faults> {
         return Err(Faults::new(name, text, faults.collect()));
     }
     let collector = Collector::default();
+    collector.mark(text.as_bytes());
     let model = model(&Table::root(&document, &collector), folder);
+    let fingerprint = collector.fingerprint();
     let (faults, notes) = collector.into_parts();
     match model {
-        Some(model) if faults.is_empty() => Ok(Model { notes, ..model }),
+        Some(model) if faults.is_empty() => Ok(Model {
+            notes,
+            fingerprint,
+            ..model
+        }),
         _ => Err(Faults::new(name, text, faults)),
     }
 }
@@ -62,33 +68,28 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
         None => None,
     };
     let geometry = geometry(job, &Background::of(bath.as_ref()), folder);
-    let supply = job
-        .need("supply", "{ mean_current_density = \"3 A/dm2\" }")
-        .and_then(|i| supply(&i.table()?));
-    let time_s = job.table("plan").and_then(|table| {
-        let time = table.need("time", "\"8 h\"")?.positive(Dimension::Time);
-        table.finish();
-        time
-    });
     let electrodes = match &geometry {
-        Some(Geometry::Flat(parts)) => parts.electrodes.as_slice(),
-        Some(Geometry::Solid(parts)) => parts.electrodes.as_slice(),
-        None => &[],
+        Some(Geometry::Flat(parts)) => Some(parts.electrodes.as_slice()),
+        Some(Geometry::Solid(parts)) => Some(parts.electrodes.as_slice()),
+        None => None,
     };
-    let wanted = job
-        .table("wanted")
-        .and_then(|table| wanted(&table, electrodes, geometry.is_some()));
+    let supplies = plan::supplies(job, electrodes);
+    let main = supplies.as_ref().and_then(|s| s.first());
+    let plan = plan::plan(job, main, electrodes);
+    let wanted = job.table("wanted").map(|table| wanted(&table, electrodes));
     let save = job.table("save").map_or_else(everything, |t| save(&t));
     job.finish();
     Some(Model {
         title,
         bath: bath?,
         geometry: geometry?,
-        supply: supply?,
-        time_s,
-        wanted,
+        supplies: supplies?,
+        plan: plan?,
+        covered_m: wanted.as_ref().and_then(|w| w.1).unwrap_or(COVERED_M),
+        wanted: wanted.and_then(|w| w.0),
         save,
         notes: Vec::new(),
+        fingerprint: 0,
     })
 }
 
@@ -120,23 +121,17 @@ fn geometry(job: &Table, bath: &Background, folder: &Path) -> Option<Geometry> {
     }
 }
 
-fn supply(table: &Table) -> Option<Supply> {
-    let given = table.one_of(&["current", "voltage", "mean_current_density"]);
-    table.finish();
-    let (key, item) = given?;
-    Some(match key {
-        "current" => Supply::Current(item.positive(Dimension::Current)?),
-        "voltage" => Supply::Voltage(item.positive(Dimension::Voltage)?),
-        _ => Supply::MeanCurrentDensity(item.positive(Dimension::CurrentDensity)?),
-    })
-}
-
-fn wanted(table: &Table, electrodes: &[Electrode], complete: bool) -> Option<Wanted> {
-    let thickness = table.need_length("thickness");
+/// The wish, if the table holds one, and the thickness that counts as covered, if it is said.
+fn wanted(table: &Table, electrodes: Option<&[Electrode]>) -> (Option<Wanted>, Option<f64>) {
+    let covered_m = table.length("covered");
+    let thickness = match covered_m {
+        Some(_) => table.length("thickness"),
+        None => table.need_length("thickness"),
+    };
     let on = table.get("on").and_then(|item| {
         let name = item.text()?;
         // With faulty bodies the list is not the whole one: no second message about it.
-        if complete {
+        if let Some(electrodes) = electrodes {
             let electrode = parts::named(&item, electrodes)?;
             if electrode.role != Role::Work {
                 item.fault(
@@ -148,16 +143,17 @@ fn wanted(table: &Table, electrodes: &[Electrode], complete: bool) -> Option<Wan
         Some(name.to_owned())
     });
     table.finish();
-    Some(Wanted {
-        thickness_m: thickness?,
-        on,
-    })
+    (
+        thickness.map(|thickness_m| Wanted { thickness_m, on }),
+        covered_m,
+    )
 }
 
 fn everything() -> Save {
     Save {
         what: Output::ALL.iter().map(|(_, output)| *output).collect(),
         folder: None,
+        at_s: Vec::new(),
     }
 }
 
@@ -172,9 +168,16 @@ fn save(table: &Table) -> Save {
             .collect()
     });
     let folder = table.get("where").and_then(|i| i.text()).map(Into::into);
+    let at_s = table.get("at").map_or_else(Vec::new, |item| {
+        item.list()
+            .iter()
+            .filter_map(|i| i.positive(Dimension::Time))
+            .collect()
+    });
     table.finish();
     Save {
         what: what.unwrap_or_else(|| everything().what),
         folder,
+        at_s,
     }
 }

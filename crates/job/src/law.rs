@@ -4,6 +4,7 @@
 //! `law.linear`, `law.tafel`, `law.butler_volmer` with their figures. Cathodic laws take the
 //! limiting current density of the bath unless they name their own.
 
+use crate::model::Role;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::constants::thermal_voltage_v;
@@ -35,13 +36,13 @@ impl Background {
 }
 
 /// The law of an electrode: as written, else the bath's for cathodes, else none at all.
-pub(crate) fn read(electrode: &Table, cathode: bool, bath: &Background) -> Option<Kinetics> {
+pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<Kinetics> {
+    let cathode = role.is_cathode();
     let from_bath = || bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law);
     let Some(item) = electrode.get("law") else {
-        return Some(if cathode {
-            from_bath()
-        } else {
-            Kinetics::Primary
+        return Some(match role {
+            Role::Anode => Kinetics::Primary,
+            _ => from_bath(),
         });
     };
     if item.is_text() {
@@ -61,6 +62,13 @@ pub(crate) fn read(electrode: &Table, cathode: bool, bath: &Background) -> Optio
         .table()?
         .choose(&["linear", "tafel", "butler_volmer"], EXAMPLE)?;
     let figures = item.table()?;
+    if kind == "tafel" && role == Role::Floating {
+        item.fault(
+            "a Tafel law carries current one way only, a floating metal carries it both ways",
+            "use law.butler_volmer or law.linear",
+        );
+        return None;
+    }
     let transfer = match kind {
         "linear" => linear(&figures),
         "tafel" => tafel(&figures, cathode),

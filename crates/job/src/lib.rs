@@ -44,8 +44,11 @@ mod measure;
 mod model;
 mod parts;
 mod place;
+mod plan;
 mod reader;
+mod schedule;
 mod schema;
+mod skin;
 mod spatial;
 mod suggest;
 pub mod unit;
@@ -53,5 +56,8 @@ pub mod unit;
 pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
-pub use model::{Electrode, Geometry, Model, Output, Parts, Role, Save, Supply, Wanted};
+pub use model::{
+    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Role, Save,
+    Setting, Step, Supply, Until, Wanted,
+};
 pub use schema::schema;

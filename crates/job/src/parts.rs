@@ -2,8 +2,9 @@
 
 use crate::draw::{self, Drawing};
 use crate::law::{self, Background};
-use crate::model::{Electrode, Parts, Role};
+use crate::model::{Coat, Contact, Electrode, Parts, Role};
 use crate::reader::{Item, Table};
+use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
@@ -17,8 +18,8 @@ const CELLS_AT_ELECTRODES: [f64; 2] = [256.0, 64.0];
 const CELLS_FAR_OFF: f64 = 16.0;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 8] = [
-    "depth", "tank", "anode", "work", "thief", "shield", "stop_off", "grid",
+pub(crate) const TABLES: [&str; 9] = [
+    "depth", "tank", "anode", "work", "thief", "floating", "shield", "stop_off", "grid",
 ];
 
 /// Cell sizes, metres.
@@ -49,23 +50,39 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         ("anode", Role::Anode),
         ("work", Role::Work),
         ("thief", Role::Thief),
+        ("floating", Role::Floating),
     ] {
         let tables = job.tables(key);
         for (n, table) in tables.iter().enumerate() {
             let name = bodies.name(table, key, n, tables.len());
-            let kinetics = law::read(table, role.is_cathode(), bath);
+            let kinetics = law::read(table, role, bath);
             let solid = draw::body::<D, W>(table, folder);
+            let skin = role
+                .is_cathode()
+                .then(|| skin::read::<D, W>(table, bodies.electrodes.len(), &name, folder));
+            let lead = match (role != Role::Floating)
+                .then(|| table.get("lead"))
+                .flatten()
+            {
+                Some(item) => item.not_negative(Dimension::Resistance),
+                None => Some(0.0),
+            };
             let number = bodies.add(table, &name, solid, BodyKind::Electrode);
-            if let (Some(body), Some(kinetics)) = (number, kinetics) {
+            if let (Some(body), Some(kinetics), Some(lead_ohm)) = (number, kinetics, lead) {
                 bodies.electrodes.push(Electrode {
                     body,
                     name,
                     role,
                     kinetics,
+                    lead_ohm,
                 });
+                if let Some(skin) = skin {
+                    bodies.coats.extend(skin.coats);
+                    bodies.contacts.extend(skin.contacts);
+                }
             }
         }
-        if tables.is_empty() && role != Role::Thief {
+        if tables.is_empty() && matches!(role, Role::Anode | Role::Work) {
             job.fault(
                 format!("the job has no {key}"),
                 format!("add a table: [[{key}]]"),
@@ -86,6 +103,8 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
             coarsest_m: sizes.coarsest,
         },
         electrodes: bodies.electrodes,
+        coats: bodies.coats,
+        contacts: bodies.contacts,
     })
 }
 
@@ -175,6 +194,8 @@ fn grid<const D: usize, W: Drawing<D>>(
 struct Bodies<'a, const D: usize> {
     list: Vec<Body<D>>,
     electrodes: Vec<Electrode>,
+    coats: Vec<Coat<D>>,
+    contacts: Vec<Contact<D>>,
     names: Vec<(String, Range<usize>)>,
     sizes: &'a Sizes,
     liquid: Option<Bounds<D>>,
@@ -185,6 +206,8 @@ impl<'a, const D: usize> Bodies<'a, D> {
         Self {
             list: Vec::new(),
             electrodes: Vec::new(),
+            coats: Vec::new(),
+            contacts: Vec::new(),
             names: Vec::new(),
             sizes,
             liquid,

@@ -238,6 +238,11 @@ impl<'a> Item<'a> {
         self.faults.note(text);
     }
 
+    /// Takes the content of a file that the job names into its fingerprint.
+    pub fn mark(&self, content: &[u8]) {
+        self.faults.mark(content);
+    }
+
     fn wrong_type(&self, wanted: &str) {
         self.fault(
             format!("{} is {}", self.name, with_article(self.value.type_str())),
@@ -285,6 +290,19 @@ impl<'a> Item<'a> {
             );
             None
         }
+    }
+
+    /// A quantity that is zero or more.
+    pub fn not_negative(&self, dimension: Dimension) -> Option<f64> {
+        let value = self.quantity(dimension)?;
+        if value >= 0.0 {
+            return Some(value);
+        }
+        self.fault(
+            format!("{} must not be negative", self.name),
+            format!("write {} of zero or more", dimension.name()),
+        );
+        None
     }
 
     /// Several quantities: an array, or one text like `"600 x 300 x 400 mm"`.

@@ -23,7 +23,15 @@ pub fn schema() -> Value {
         keys.extend(more.iter().cloned());
         table(&keys, &[])
     };
-    let electrode = || body(&[("law", law())]);
+    let lead = || ("lead", quantity(Dimension::Resistance, "of its lead"));
+    let cathode = || {
+        body(&[
+            ("law", law()),
+            lead(),
+            ("coat", several(coat())),
+            ("contact", several(contact())),
+        ])
+    };
     let mut schema = table(
         &[
             ("title", text("what the job is called")),
@@ -31,22 +39,17 @@ pub fn schema() -> Value {
             ("depth", length("depth of a planar job")),
             ("tank", tank()),
             ("bath", bath()),
-            ("anode", several(electrode())),
-            ("work", several(electrode())),
-            ("thief", several(electrode())),
+            ("anode", several(body(&[("law", law()), lead()]))),
+            ("work", several(cathode())),
+            ("thief", several(cathode())),
+            ("floating", several(body(&[("law", law())]))),
             ("shield", several(body(&[("sheet", sheet())]))),
             (
                 "stop_off",
                 several(body(&[("on", text("electrode it covers"))])),
             ),
-            ("supply", supply()),
-            (
-                "plan",
-                table(
-                    &[("time", quantity(Dimension::Time, "plating time"))],
-                    &["time"],
-                ),
-            ),
+            ("supply", several(supply())),
+            ("plan", plan()),
             ("wanted", wanted()),
             ("grid", grid()),
             ("save", save()),
@@ -334,15 +337,89 @@ fn sheet() -> Value {
     table(&keys, &["thickness"])
 }
 
-fn supply() -> Value {
+fn coat() -> Value {
     table(
         &[
-            ("current", quantity(Dimension::Current, "held constant")),
-            ("voltage", quantity(Dimension::Voltage, "held constant")),
             (
-                "mean_current_density",
-                quantity(Dimension::CurrentDensity, "on the work, held constant"),
+                "sheet_resistance",
+                quantity(Dimension::SheetResistance, "of a square"),
             ),
+            ("shape", link("shape")),
+            ("place", link("place")),
+        ],
+        &["sheet_resistance"],
+    )
+}
+
+fn contact() -> Value {
+    table(
+        &[
+            ("name", text("name, for messages")),
+            ("shape", link("shape")),
+            ("place", link("place")),
+            (
+                "resistance",
+                quantity(Dimension::Resistance, "between lead and coat"),
+            ),
+        ],
+        &["shape"],
+    )
+}
+
+/// What can be held constant.
+fn holds() -> Vec<(&'static str, Value)> {
+    vec![
+        ("current", quantity(Dimension::Current, "held constant")),
+        ("voltage", quantity(Dimension::Voltage, "held constant")),
+        (
+            "mean_current_density",
+            quantity(Dimension::CurrentDensity, "on the work, held constant"),
+        ),
+    ]
+}
+
+fn supply() -> Value {
+    let mut keys = holds();
+    keys.extend([
+        ("name", text("name, for messages")),
+        (
+            "voltage_limit",
+            quantity(Dimension::Voltage, "most it can give"),
+        ),
+        ("anodes", list(text("anode on it"))),
+        ("thieves", list(text("thief on it"))),
+    ]);
+    table(&keys, &[])
+}
+
+fn plan() -> Value {
+    let time = |what| quantity(Dimension::Time, what);
+    let pulse = table(
+        &[
+            ("on", time("forward time of a cycle")),
+            ("off", time("time without current")),
+            ("reverse", time("reverse time of a cycle")),
+            ("reverse_share", share("reverse over forward current")),
+        ],
+        &["on"],
+    );
+    let mut keys = holds();
+    keys.extend([
+        ("name", text("name, for messages")),
+        ("to", text("where a ramp ends, in the unit it begins with")),
+        ("rest", json!({ "type": "boolean" })),
+        ("pulse", pulse),
+        ("time", time("how long")),
+        ("charge", quantity(Dimension::Charge, "until it has flowed")),
+        ("thickness", length("until the thinnest place has it")),
+        ("mean_thickness", length("until the mean reaches it")),
+        ("on", text("on which work")),
+        ("at_most", time("longest time")),
+    ]);
+    table(
+        &[
+            ("time", time("plating time")),
+            ("step", several(table(&keys, &[]))),
         ],
         &[],
     )
@@ -353,8 +430,9 @@ fn wanted() -> Value {
         &[
             ("thickness", length("least thickness")),
             ("on", text("which work")),
+            ("covered", length("thickness that counts as covered")),
         ],
-        &["thickness"],
+        &[],
     )
 }
 
@@ -382,7 +460,14 @@ fn grid() -> Value {
 fn save() -> Value {
     let kinds = Output::ALL.map(|(word, _)| word);
     table(
-        &[("what", list(words(&kinds))), ("where", text("folder"))],
+        &[
+            ("what", list(words(&kinds))),
+            ("where", text("folder")),
+            (
+                "at",
+                list(quantity(Dimension::Time, "when surfaces are saved")),
+            ),
+        ],
         &[],
     )
 }

@@ -23,6 +23,12 @@ pub enum Dimension {
     Conductivity,
     /// Ohm m2.
     AreaResistance,
+    /// Ohm.
+    Resistance,
+    /// Ohm, of a square of a thin layer.
+    SheetResistance,
+    /// Coulombs.
+    Charge,
     /// Grams per litre.
     Content,
     /// Grams per litre of sulfuric acid, also as volume of concentrated acid.
@@ -68,7 +74,7 @@ const CONCENTRATED_ACID_G_PER_ML: f64 = 0.96 * 1.84;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 impl Dimension {
-    const ALL: [Self; 14] = [
+    const ALL: [Self; 17] = [
         Self::Length,
         Self::Time,
         Self::Current,
@@ -77,6 +83,9 @@ impl Dimension {
         Self::Temperature,
         Self::Conductivity,
         Self::AreaResistance,
+        Self::Resistance,
+        Self::SheetResistance,
+        Self::Charge,
         Self::Content,
         Self::AcidContent,
         Self::Concentration,
@@ -96,6 +105,9 @@ impl Dimension {
             Self::Temperature => "a temperature",
             Self::Conductivity => "a conductivity",
             Self::AreaResistance => "a resistance of surface",
+            Self::Resistance => "a resistance",
+            Self::SheetResistance => "a sheet resistance",
+            Self::Charge => "a charge",
             Self::Content => "an amount per volume of bath",
             Self::AcidContent => "an amount of acid per volume of bath",
             Self::Concentration => "a concentration",
@@ -125,6 +137,7 @@ impl Dimension {
                 &const {
                     [
                         unit("s", 1.0),
+                        unit("ms", 1e-3),
                         unit("min", 60.0),
                         spelt("h", &["hour", "hours"], 3600.0),
                         spelt("d", &["day", "days"], 86_400.0),
@@ -174,6 +187,19 @@ impl Dimension {
                     ]
                 }
             }
+            Self::Resistance => {
+                &const { [unit("ohm", 1.0), unit("mohm", 1e-3), unit("kohm", 1e3)] }
+            }
+            Self::SheetResistance => {
+                &const {
+                    [
+                        spelt("ohm/sq", &["ohm"], 1.0),
+                        spelt("mohm/sq", &["mohm"], 1e-3),
+                        spelt("kohm/sq", &["kohm"], 1e3),
+                    ]
+                }
+            }
+            Self::Charge => &const { [spelt("A h", &["A.h", "A*h"], 3600.0), unit("C", 1.0)] },
             Self::Content => {
                 &const {
                     [

@@ -3,7 +3,7 @@
 use approx::assert_relative_eq;
 use ionfall_bath::kinetics::Transfer;
 use ionfall_bath::{Grade, Kinetics};
-use ionfall_job::{Geometry, Model, Output, Role, Supply, describe, parse, schema};
+use ionfall_job::{Geometry, Hold, Model, Output, Role, Setting, Until, describe, parse, schema};
 use serde_json::Value;
 use std::path::Path;
 
@@ -136,8 +136,15 @@ shape.relief = { picture = "step.png", width = "40 mm", depth = "4 mm", base = "
 fn a_tank_with_everything() {
     let model = good(MEDAL);
     assert_eq!(model.title, "Medal, one anode");
-    assert_eq!(model.supply, Supply::MeanCurrentDensity(300.0));
-    assert_eq!(model.time_s, Some(28_800.0));
+    assert_eq!(model.supplies.len(), 1);
+    assert_eq!(model.supplies[0].hold, Hold::MeanCurrentDensity(300.0));
+    assert_eq!(model.supplies[0].anodes, [0]);
+    assert_eq!(model.plan.len(), 1);
+    assert_eq!(model.plan[0].until, Until::Time(28_800.0));
+    assert_eq!(
+        model.plan[0].setting,
+        Setting::Hold(Hold::MeanCurrentDensity(300.0))
+    );
     assert_eq!(model.save.what, [Output::Surface, Output::Facets]);
     assert_eq!(model.bath.conductivity.grade, Grade::Computed);
     let wanted = model.wanted.expect("wanted");
@@ -202,8 +209,8 @@ fn the_description_tells_sizes_and_grades() {
 #[test]
 fn a_planar_cell() {
     let model = good(PLANAR);
-    assert_eq!(model.supply, Supply::Voltage(2.2));
-    assert_eq!(model.time_s, None);
+    assert_eq!(model.supplies[0].hold, Hold::Voltage(2.2));
+    assert!(model.plan.is_empty());
     assert_relative_eq!(model.bath.conductivity.value, 25.0);
     let Geometry::Flat(parts) = model.geometry else {
         panic!("planar jobs are two-dimensional");

@@ -18,7 +18,7 @@ pub(crate) fn axes(space: Space) -> &'static [&'static str] {
 /// The table. Places are the middles of the facets, normals point into the bath; a value that
 /// does not exist is an empty field.
 pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome<D>) -> String {
-    let columns = columns(electrodes, outcome);
+    let columns = columns(outcome);
     let axes = axes(outcome.grid.space);
     let mut head = vec!["name".to_owned(), "role".to_owned()];
     head.extend(axes.iter().map(|a| format!("{a}_m")));

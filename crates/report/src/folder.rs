@@ -22,6 +22,9 @@ const NAMES: [&str; 5] = [
     "facets.csv",
 ];
 
+/// Name of the hidden folder, before the number of the process.
+const STAGE: &str = ".ionfall-unfinished-";
+
 /// Results in the making.
 #[derive(Debug)]
 pub struct Staging {
@@ -39,7 +42,8 @@ impl Staging {
     pub fn open(folder: &Path) -> Result<Self, ReportError> {
         let new_folder = !folder.exists();
         fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
-        let stage = folder.join(format!(".ionfall-unfinished-{}", std::process::id()));
+        let stage = folder.join(format!("{STAGE}{}", std::process::id()));
+        tidy(folder).map_err(|e| failed(folder, e))?;
         let staging = Self {
             folder: folder.into(),
             stage,
@@ -97,8 +101,8 @@ impl Staging {
         let mut names = Vec::new();
         for entry in fs::read_dir(&self.folder)? {
             if let Ok(name) = entry?.file_name().into_string() {
-                let part = name.starts_with("part-") && name.ends_with(".vtp");
-                if part || NAMES.contains(&name.as_str()) {
+                let many = ["part-", "surface-"].iter().any(|p| name.starts_with(p));
+                if (many && name.ends_with(".vtp")) || NAMES.contains(&name.as_str()) {
                     names.push(name);
                 }
             }
@@ -115,6 +119,31 @@ impl Drop for Staging {
             let _ = fs::remove_dir(&self.folder);
         }
     }
+}
+
+/// Removes what runs that were killed have left, after putting back an older result that one of
+/// them had set aside. Runs that are still alive keep theirs (where the system lists processes).
+fn tidy(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        let name = entry.file_name();
+        let Some(process) = name.to_str().and_then(|n| n.strip_prefix(STAGE)) else {
+            continue;
+        };
+        if Path::new("/proc").join(process).exists() {
+            continue;
+        }
+        let mut aside: Vec<_> = fs::read_dir(entry.path().join("older"))
+            .into_iter()
+            .flatten()
+            .collect::<Result<_, _>>()?;
+        aside.sort_by_key(|file| file.file_name() == SUMMARY);
+        for file in aside {
+            fs::rename(file.path(), folder.join(file.file_name()))?;
+        }
+        fs::remove_dir_all(entry.path())?;
+    }
+    Ok(())
 }
 
 /// Renames files from one folder to another, or none of them.
@@ -212,6 +241,26 @@ mod tests {
         let error = staging.publish().unwrap_err();
         assert!(error.to_string().contains("facets.csv"), "{error}");
         assert_eq!(entries(folder), ["part-a.vtp", SUMMARY, "surface.vtp"]);
+        for name in entries(folder) {
+            assert_eq!(fs::read_to_string(folder.join(name)).unwrap(), "1");
+        }
+    }
+
+    /// A run was killed while it moved its files in: the older result comes back.
+    #[test]
+    fn what_a_killed_run_left_is_tidied_up() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path();
+        publish(folder, &[(SUMMARY, "1"), ("surface.vtp", "1")]);
+        // No process has this number.
+        let stage = folder.join(".ionfall-unfinished-4194305");
+        fs::create_dir_all(stage.join("older")).unwrap();
+        for name in ["surface.vtp", SUMMARY] {
+            fs::rename(folder.join(name), stage.join("older").join(name)).unwrap();
+        }
+        fs::write(folder.join("surface.vtp"), "2").unwrap();
+        drop(Staging::open(folder).unwrap());
+        assert_eq!(entries(folder), [SUMMARY, "surface.vtp"]);
         for name in entries(folder) {
             assert_eq!(fs::read_to_string(folder.join(name)).unwrap(), "1");
         }

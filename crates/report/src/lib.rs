@@ -33,6 +33,8 @@ mod write;
 
 pub use error::ReportError;
 pub use folder::{SUMMARY, Staging};
-pub use summary::{GridSummary, SolverSummary, Summary, SupplySummary, WantedSummary};
+pub use summary::{
+    GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,
+};
 pub use text::text;
 pub use write::write_fields;

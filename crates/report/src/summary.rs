@@ -6,9 +6,12 @@
 //! area.
 
 use crate::facets::axes;
+use crate::text::{hours, percent, place};
 use ionfall_bath::Electrolyte;
-use ionfall_deposit::{BodyOutcome, Outcome, note_text};
-use ionfall_job::{Model, Supply};
+use ionfall_bath::figure::significant;
+use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
+use ionfall_deposit::{BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, note_text};
+use ionfall_job::{Hold, Model, Wanted};
 use serde::Serialize;
 
 /// Version of this schema.
@@ -31,9 +34,9 @@ pub struct Summary {
     pub title: String,
     /// The bath: every figure with value, unit, grade and source; its cautions.
     pub bath: Electrolyte,
-    /// What the supply held constant.
+    /// What the main supply is told to hold constant outside the plan's own steps.
     pub supply: SupplySummary,
-    /// Plating time, s.
+    /// Time the plan took, s.
     pub time_s: Option<f64>,
     /// What was wanted of the deposit, and whether it was met.
     pub wanted: Option<WantedSummary>,
@@ -45,6 +48,14 @@ pub struct Summary {
     pub energy_j: Option<f64>,
     /// Anodic and cathodic currents differ by this share.
     pub balance_error: f64,
+    /// The supplies, the main one first.
+    pub supplies: Vec<SupplyOutcome>,
+    /// Contacts of coats.
+    pub contacts: Vec<ContactOutcome>,
+    /// Where charge, metal and energy went over the plan.
+    pub ledger: Option<LedgerSummary>,
+    /// History of the plan: one entry at least at the ends of each step.
+    pub history: Vec<Moment>,
     /// The electrodes: areas, currents, thickness, metal. Magnitudes, except `current_a`, which is
     /// negative at cathodes.
     pub bodies: Vec<BodyOutcome>,
@@ -87,8 +98,53 @@ pub struct WantedSummary {
     pub met: Option<bool>,
     /// Least thickness reached there, m.
     pub least_m: Option<f64>,
-    /// Time after which it would be reached at this current, s.
+    /// Time after which it was reached everywhere, or would be at the rates of the end, s.
     pub reached_after_s: Option<f64>,
+}
+
+/// Where everything went over the plan. Lists are in the order of `bodies`.
+#[derive(Clone, Debug, Serialize)]
+pub struct LedgerSummary {
+    /// Metal deposited, kg.
+    pub deposited_kg: Vec<f64>,
+    /// Metal dissolved, kg.
+    pub dissolved_kg: Vec<f64>,
+    /// Metal the bath gains, kg (negative: it loses).
+    pub bath_gain_kg: f64,
+    /// Hydrogen evolved, at 25 degC and 101 325 Pa, m3.
+    pub hydrogen_m3: f64,
+    /// Energy spent in the electrolyte, J.
+    pub bath_j: f64,
+    /// Energy spent in the polarisation of each electrode, J.
+    pub polarisation_j: Vec<f64>,
+    /// Energy spent in coats, J.
+    pub coat_j: f64,
+    /// Energy spent in contacts, J.
+    pub contact_j: f64,
+    /// Energy spent in leads, J.
+    pub lead_j: f64,
+    /// Difference of energy given and spent over the larger.
+    pub energy_error: f64,
+    /// Difference of anodic and cathodic charge over the larger.
+    pub charge_error: f64,
+}
+
+impl LedgerSummary {
+    fn new(ledger: &Ledger) -> Self {
+        Self {
+            deposited_kg: ledger.deposited_kg.clone(),
+            dissolved_kg: ledger.dissolved_kg.clone(),
+            bath_gain_kg: ledger.bath_gain_kg(),
+            hydrogen_m3: MOLAR_VOLUME_M3 * ledger.hydrogen_mol.iter().sum::<f64>(),
+            bath_j: ledger.bath_j,
+            polarisation_j: ledger.polarisation_j.clone(),
+            coat_j: ledger.coat_j,
+            contact_j: ledger.contact_j.iter().sum(),
+            lead_j: ledger.lead_j.iter().sum(),
+            energy_error: ledger.energy_error(),
+            charge_error: ledger.charge_error(),
+        }
+    }
 }
 
 /// The grid.
@@ -109,11 +165,18 @@ pub struct GridSummary {
 /// How the field was solved.
 #[derive(Clone, Debug, Serialize)]
 pub struct SolverSummary {
-    /// Newton steps.
+    /// Time steps taken.
+    pub time_steps: usize,
+    /// Time steps refused as too inexact.
+    pub refused_steps: usize,
+    /// Solves of the network.
+    pub solves: usize,
+    /// Newton steps of all solves.
     pub newton_steps: usize,
-    /// Multigrid cycles.
+    /// Multigrid cycles of all solves.
     pub multigrid_cycles: usize,
-    /// Imbalance of the nodes relative to the currents, before the first step and after each.
+    /// Imbalance of the nodes relative to the currents in the last solve, before the first Newton
+    /// step and after each.
     pub residual_history: Vec<f64>,
 }
 
@@ -135,12 +198,16 @@ impl Summary {
             ionfall,
             title: model.title.clone(),
             bath: model.bath.clone(),
-            supply: match model.supply {
-                Supply::Current(i) => SupplySummary::CurrentA(i),
-                Supply::Voltage(v) => SupplySummary::VoltageV(v),
-                Supply::MeanCurrentDensity(i) => SupplySummary::MeanCurrentDensityAPerM2(i),
+            supply: match model.supplies[0].hold {
+                Hold::Current(i) => SupplySummary::CurrentA(i),
+                Hold::Voltage(v) => SupplySummary::VoltageV(v),
+                Hold::MeanCurrentDensity(i) => SupplySummary::MeanCurrentDensityAPerM2(i),
             },
-            time_s: model.time_s,
+            supplies: outcome.supplies.clone(),
+            contacts: outcome.contacts.clone(),
+            ledger: outcome.time_s.map(|_| LedgerSummary::new(&outcome.ledger)),
+            history: outcome.moments.clone(),
+            time_s: outcome.time_s,
             wanted: None,
             voltage_v: outcome.voltage_v,
             current_a: outcome.current_a,
@@ -155,8 +222,11 @@ impl Summary {
                 coarsest_m: sizes.fold(0.0, f64::max),
             },
             solver: SolverSummary {
-                newton_steps: solution.newton_steps,
-                multigrid_cycles: solution.linear_iterations,
+                time_steps: outcome.time_steps[0],
+                refused_steps: outcome.time_steps[1],
+                solves: outcome.work[0],
+                newton_steps: outcome.work[1],
+                multigrid_cycles: outcome.work[2],
                 residual_history: solution.residual_history.clone(),
             },
             grid_s: outcome.grid_s,
@@ -168,7 +238,7 @@ impl Summary {
         summary.wanted = model
             .wanted
             .as_ref()
-            .map(|w| summary.judge(w.thickness_m, &w.on));
+            .map(|w| summary.judge(w, outcome.wish_s.or(outcome.wish_expected_s)));
         summary.cautions = summary.strains();
         summary
     }
@@ -180,22 +250,18 @@ impl Summary {
             .filter(move |b| b.role == "work" && on.is_none_or(|name| name == b.name))
     }
 
-    fn judge(&self, thickness_m: f64, on: &Option<String>) -> WantedSummary {
+    fn judge(&self, wanted: &Wanted, reached_after_s: Option<f64>) -> WantedSummary {
         let thinnest = self
-            .works(on.as_deref())
+            .works(wanted.on.as_deref())
             .filter_map(|b| b.thinnest)
             .map(|p| p.value);
         let least_m = thinnest.reduce(f64::min);
-        let growing = least_m.filter(|least| *least > 0.0);
         WantedSummary {
-            thickness_m,
-            on: on.clone(),
-            met: least_m.map(|least| least >= thickness_m),
+            thickness_m: wanted.thickness_m,
+            on: wanted.on.clone(),
+            met: least_m.map(|least| least >= wanted.thickness_m),
             least_m,
-            // Thickness grows in proportion to time as long as the shape counts as unchanged.
-            reached_after_s: growing
-                .zip(self.time_s)
-                .map(|(least, t)| t * thickness_m / least),
+            reached_after_s,
         }
     }
 
@@ -220,6 +286,30 @@ impl Summary {
                 100.0 * TREEING_SHARE
             ));
         }
+        for body in self.bodies.iter().filter(|b| b.role == "floating metal") {
+            cautions.push(format!(
+                "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
+                 and leave it on {:.3} dm2, which dissolves; stop it off or take it out",
+                body.name,
+                body.anodic_current_a,
+                100.0 * (body.area_m2 - body.anodic_area_m2),
+                100.0 * body.anodic_area_m2,
+            ));
+        }
+        if let Some(ledger) = self.ledger.as_ref().filter(|l| l.hydrogen_m3 > 0.0) {
+            cautions.push(format!(
+                "{} L of hydrogen come off over the plan, which burns in air from 4 % on: \
+                 ventilate, keep flames and sparks away",
+                significant(1e3 * ledger.hydrogen_m3, 2)
+            ));
+        }
+        if let Some(fallen) = self.history.iter().find(|m| m.limited) {
+            cautions.push(format!(
+                "the main supply has reached its voltage limit after {} min: from there it passes \
+                 less current than it is set to",
+                significant(fallen.time_s / 60.0, 2)
+            ));
+        }
         if self.bodies.iter().all(|b| b.limit_share.is_none()) {
             cautions.push(
                 "no limiting current is known, so burning cannot be judged: say how the bath is \
@@ -227,14 +317,23 @@ impl Summary {
                     .into(),
             );
         }
-        let thickest = self.works(None).filter_map(|b| b.thickest).map(|p| p.value);
-        let thickest = thickest.fold(0.0, f64::max);
-        if thickest > self.grid.finest_m {
-            cautions.push(
-                "the deposit is thicker than the finest cells, but the shape was kept as it was at \
-                 the start: inside corners close up sooner than computed"
-                    .into(),
-            );
+        for body in &self.bodies {
+            let Some(crowding) = body.crowding else {
+                continue;
+            };
+            let when = match crowding.met_after_s {
+                Some(time_s) => format!("; there the two sides meet after about {}", hours(time_s)),
+                None => String::new(),
+            };
+            cautions.push(format!(
+                "`{}`: on {} of the area the deposit is thick for the gap in front of it, worst {} \
+                 in a gap of {} mm{when}; the shape was kept as it was at the start, in truth such \
+                 places close up sooner and stay thinner inside",
+                body.name,
+                percent(crowding.area_share),
+                place(self.grid.axes, &crowding.worst),
+                significant(1e3 * crowding.gap_m, 2),
+            ));
         }
         cautions
     }
@@ -245,6 +344,7 @@ mod tests {
     use super::*;
     use crate::testing::tank;
     use approx::assert_relative_eq;
+    use ionfall_deposit::Crowding;
     use serde_json::Value;
 
     /// Every key names its unit or is known to have none.
@@ -252,7 +352,20 @@ mod tests {
         const UNITS: [&str; 12] = [
             "_m", "_m2", "_m3", "_a", "_v", "_s", "_j", "_kg", "_k", "_per_m2", "_bytes", "_c",
         ];
-        const WITHOUT: [&str; 24] = [
+        const WITHOUT: [&str; 37] = [
+            "crowding",
+            "supplies",
+            "contacts",
+            "ledger",
+            "history",
+            "time_steps",
+            "refused_steps",
+            "solves",
+            "step",
+            "limited",
+            "covered_share",
+            "energy_error",
+            "charge_error",
             "ionfall",
             "title",
             "supply",
@@ -328,11 +441,16 @@ mod tests {
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         let least = summary.works(None).next().unwrap().thinnest.unwrap().value;
         for (factor, met) in [(0.99, true), (1.01, false)] {
-            let wish = summary.judge(factor * least, &Some("plate".into()));
-            assert_eq!(wish.met, Some(met));
-            assert_relative_eq!(wish.reached_after_s.unwrap(), factor * 36_000.0);
+            let wanted = |on: &str| Wanted {
+                thickness_m: factor * least,
+                on: Some(on.into()),
+            };
+            assert_eq!(summary.judge(&wanted("plate"), None).met, Some(met));
+            assert_eq!(summary.judge(&wanted("other"), None).met, None);
         }
-        assert_eq!(summary.judge(1e-4, &Some("other".into())).met, None);
+        let wish = summary.wanted.unwrap();
+        let expected = 36_000.0 * wish.thickness_m / least;
+        assert_relative_eq!(wish.reached_after_s.unwrap(), expected, max_relative = 1e-9);
     }
 
     #[test]
@@ -352,8 +470,13 @@ mod tests {
             with_share(&mut summary, 0.41).contains("41 % of the limiting current: expect rough")
         );
         assert!(with_share(&mut summary, 0.71).contains("expect trees"));
-        summary.grid.finest_m = 1e-6;
-        assert!(with_share(&mut summary, 0.1).contains("thicker than the finest cells"));
+        summary.bodies[1].crowding = Some(Crowding {
+            area_share: 0.1,
+            worst: summary.bodies[1].thinnest.unwrap(),
+            gap_m: 4e-4,
+            met_after_s: Some(7200.0),
+        });
+        assert!(with_share(&mut summary, 0.1).contains("meet after about 2 h"));
         summary.bodies.iter_mut().for_each(|b| b.limit_share = None);
         assert!(
             summary

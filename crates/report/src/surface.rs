@@ -1,22 +1,19 @@
-//! `surface.vtp`: the facets of all electrodes as the grid cut them.
+//! Surface files: the facets of all electrodes as the grid cut them.
 //!
 //! A facet may have several flat pieces; each carries the values of its facet, and its share of
 //! the true area of the facet in proportion to its flat area, so that sums over the file of area
 //! times value are those of the run. Points and lengths in metres.
 
-use crate::values::{columns, names};
+use crate::values::{Column, names};
 use crate::vtk::{Kind, VtkMesh, Welder};
-use ionfall_deposit::Outcome;
-use ionfall_job::Electrode;
 use ionfall_mesh::grid::{Grid, Space};
 use ionfall_mesh::solid::Point;
 
 /// Points nearer than this share of the grid are one.
 const WELD: f64 = 1e-10;
 
-/// The electrodes' facets with every value known there, and the number of their body.
-pub(crate) fn surface<const D: usize>(electrodes: &[Electrode], outcome: &Outcome<D>) -> VtkMesh {
-    let grid = &outcome.grid;
+/// The electrodes' facets with some values, and the number of their body.
+pub(crate) fn surface<const D: usize>(grid: &Grid<D>, columns: &[Column<'_>]) -> VtkMesh {
     let mut mesh = VtkMesh::new(Kind::Surface, D);
     let mut welder = Welder::new(WELD * grid.root.side_m);
     let mut facet_of = Vec::new();
@@ -45,7 +42,7 @@ pub(crate) fn surface<const D: usize>(electrodes: &[Electrode], outcome: &Outcom
         .collect();
     mesh.cell_numbers(names::BODY, body);
     mesh.cell_array(names::AREA, area_m2);
-    for column in columns(electrodes, outcome) {
+    for column in columns {
         mesh.cell_array(
             column.name,
             facet_of.iter().map(|&n| column.values[n]).collect(),
@@ -95,7 +92,7 @@ mod tests {
 
     fn check<const D: usize>(case: &Case<D>) {
         let outcome = &case.outcome;
-        let mesh = surface(&case.electrodes, outcome);
+        let mesh = surface(&outcome.grid, &crate::values::columns(outcome));
         let file = reread(&mesh.render().unwrap());
         let facets = &outcome.grid.facets;
         let pieces: usize = facets.iter().map(|f| f.outline.len()).sum();

@@ -1,9 +1,9 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
-use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
+use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
 use ionfall_bath::figure::significant;
-use ionfall_deposit::{BodyOutcome, Place};
+use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
 use std::path::Path;
 
 /// Width of the column of names, at least and at most.
@@ -33,7 +33,16 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
     for body in summary.bodies.iter().filter(|b| b.role == "anode") {
         page.entry(&body.name, &anode(body));
     }
+    for (n, contact) in summary.contacts.iter().enumerate() {
+        page.entry(
+            if n == 0 { "contacts" } else { "" },
+            &self::contact(contact),
+        );
+    }
     page.entry("supply", &supply(summary));
+    if let Some(ledger) = &summary.ledger {
+        page.entry("", &energy(summary, ledger));
+    }
     page.entry("bath", &bath(summary));
     page.entry("computed", &computed(summary));
     page.entry(
@@ -118,6 +127,18 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
             ),
         );
     }
+    if let Some(covered) = body.covered_share.filter(|_| body.coat_drop_v.is_some()) {
+        let line = match body.covered_after_s {
+            Some(time_s) => format!("covered everywhere after {}", hours(time_s)),
+            None => format!("covered on {} of the area only", percent(covered)),
+        };
+        let drop = body.coat_drop_v.unwrap_or(0.0);
+        page.entry(
+            name,
+            &format!("{line}; {} V lost in the coat at the end", number(drop)),
+        );
+        name = "";
+    }
     let i = body.current_density_a_per_m2;
     let mut line = format!(
         "{} dm2, {} A, {} A/dm2 on average ({} to {})",
@@ -169,15 +190,69 @@ fn anode(body: &BodyOutcome) -> String {
 }
 
 fn supply(summary: &Summary) -> String {
-    let mut line = format!(
-        "{} V, {} A",
-        number(summary.voltage_v),
-        number(summary.current_a)
-    );
-    if let Some((time_s, energy_j)) = summary.time_s.zip(summary.energy_j) {
-        line += &format!(" for {}: {} kWh", hours(time_s), number(energy_j / 3.6e6));
+    let mut lines = Vec::new();
+    for supply in &summary.supplies {
+        let mut line = format!(
+            "{} V, {} A",
+            number(supply.voltage_v),
+            number(supply.current_a)
+        );
+        if summary.supplies.len() > 1 {
+            line = format!("{}: {line}", supply.name);
+        }
+        if supply.limited {
+            line += " (at its voltage limit)";
+        }
+        if let Some(time_s) = summary.time_s {
+            if !summary.history.is_empty() && summary.history.len() > 2 {
+                line += " at the end";
+            }
+            line += &format!(
+                "; {} A h in {}, {} kWh",
+                number(supply.charge_c / 3600.0),
+                hours(time_s),
+                number(supply.energy_j / 3.6e6)
+            );
+        }
+        lines.push(line);
     }
-    line
+    lines.join(". ")
+}
+
+fn contact(contact: &ContactOutcome) -> String {
+    format!(
+        "{}: at most {} A, {} A at the end, {} A h",
+        contact.name,
+        number(contact.peak_a),
+        number(contact.current_a),
+        number(contact.charge_c / 3600.0)
+    )
+}
+
+/// Where the energy went.
+fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
+    let total = summary.energy_j.unwrap_or(0.0);
+    let share = |joules: f64| percent(joules / total);
+    let of = |anodes: bool| -> f64 {
+        let bodies = summary.bodies.iter().zip(&ledger.polarisation_j);
+        bodies
+            .filter(|(b, _)| (b.role == "anode") == anodes)
+            .map(|(_, j)| j)
+            .sum()
+    };
+    let parts = [
+        ("bath", ledger.bath_j),
+        ("cathodes", of(false)),
+        ("anodes", of(true)),
+        ("coat", ledger.coat_j),
+        ("contacts and leads", ledger.contact_j + ledger.lead_j),
+    ];
+    let parts: Vec<String> = parts
+        .iter()
+        .filter(|(_, joules)| *joules > 0.0)
+        .map(|(what, joules)| format!("{what} {}", share(*joules)))
+        .collect();
+    format!("energy: {}", parts.join(", "))
 }
 
 fn bath(summary: &Summary) -> String {
@@ -219,7 +294,7 @@ fn number(value: f64) -> String {
     significant(value, 3)
 }
 
-fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     format!("{} %", significant(100.0 * share, 2))
 }
 
@@ -232,7 +307,7 @@ fn thick(metres: f64) -> String {
     }
 }
 
-fn hours(seconds: f64) -> String {
+pub(crate) fn hours(seconds: f64) -> String {
     if seconds < 3600.0 {
         format!("{} min", number(seconds / 60.0))
     } else {
@@ -240,7 +315,7 @@ fn hours(seconds: f64) -> String {
     }
 }
 
-fn place(axes: &[&str], place: &Place) -> String {
+pub(crate) fn place(axes: &[&str], place: &Place) -> String {
     let coordinates: Vec<String> = axes
         .iter()
         .zip(place.at_m)
@@ -335,7 +410,7 @@ mod tests {
     #[test]
     fn without_a_plating_time_the_way_out_is_named() {
         let mut case = tank();
-        case.model.time_s = None;
+        case.model.plan.clear();
         let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         for body in &mut summary.bodies {
             (body.thickness_m, body.thinnest, body.thickest) = (None, None, None);

@@ -1,15 +1,16 @@
 //! What is known at each facet.
 
-use ionfall_bath::Kinetics;
-use ionfall_deposit::Outcome;
-use ionfall_job::Electrode;
+use ionfall_deposit::{Outcome, Snapshot};
 
 /// Names of values, with their units, as in all files.
 pub(crate) mod names {
     pub const AREA: &str = "area_m2";
     pub const BODY: &str = "body";
+    pub const COVERED: &str = "covered_after_s";
     pub const CURRENT_DENSITY: &str = "current_density_A_per_m2";
+    pub const GROWTH: &str = "growth_m_per_s";
     pub const LIMIT_SHARE: &str = "limit_share";
+    pub const METAL_POTENTIAL: &str = "metal_potential_V";
     pub const OVERPOTENTIAL: &str = "overpotential_V";
     pub const POTENTIAL: &str = "solution_potential_V";
     pub const THICKNESS: &str = "thickness_m";
@@ -21,19 +22,16 @@ pub(crate) struct Column<'a> {
     /// Name with unit.
     pub name: &'static str,
     /// Values in the order of the facets.
-    pub values: std::borrow::Cow<'a, [f64]>,
+    pub values: &'a [f64],
 }
 
-/// Everything that is known at the facets; thickness only with a plating time, the share of the
-/// limiting current only if an electrode has a limit.
-pub(crate) fn columns<'a, const D: usize>(
-    electrodes: &[Electrode],
-    outcome: &'a Outcome<D>,
-) -> Vec<Column<'a>> {
-    let column = |name, values: &'a [f64]| Column {
-        name,
-        values: values.into(),
-    };
+/// Everything that is known at the facets: thickness and the time of first cover only with a plan,
+/// the largest share of the limiting current only if an electrode has a limit, the potential of
+/// the metal only where a coat lets it differ from place to place.
+pub(crate) fn columns<const D: usize>(outcome: &Outcome<D>) -> Vec<Column<'_>> {
+    fn column<'a>(name: &'static str, values: &'a [f64]) -> Column<'a> {
+        Column { name, values }
+    }
     let solution = &outcome.solution;
     let mut columns = vec![
         column(names::CURRENT_DENSITY, &solution.current_density_a_per_m2),
@@ -43,39 +41,23 @@ pub(crate) fn columns<'a, const D: usize>(
     if !outcome.thickness_m.is_empty() {
         columns.push(column(names::THICKNESS, &outcome.thickness_m));
     }
-    if let Some(shares) = limit_shares(electrodes, outcome) {
-        columns.push(Column {
-            name: names::LIMIT_SHARE,
-            values: shares.into(),
-        });
+    if outcome.limit_share.iter().any(|s| s.is_finite()) {
+        columns.push(column(names::LIMIT_SHARE, &outcome.limit_share));
+    }
+    if !outcome.covered_s.is_empty() {
+        columns.push(column(names::COVERED, &outcome.covered_s));
+    }
+    if outcome.bodies.iter().any(|b| b.coat_drop_v.is_some()) {
+        columns.push(column(names::METAL_POTENTIAL, &outcome.metal_potential_v));
     }
     columns
 }
 
-/// Cathodic current density over its limit; not a number on electrodes without one.
-fn limit_shares<const D: usize>(
-    electrodes: &[Electrode],
-    outcome: &Outcome<D>,
-) -> Option<Vec<f64>> {
-    let limit = |electrode: &Electrode| match &electrode.kinetics {
-        Kinetics::Law(law) if electrode.role.is_cathode() => law.limit(),
-        _ => None,
-    };
-    if !electrodes.iter().any(|e| limit(e).is_some()) {
-        return None;
-    }
-    let of_body = |body: u16| {
-        let electrode = electrodes.iter().find(|e| e.body == usize::from(body));
-        electrode
-            .and_then(limit)
-            .map_or(f64::NAN, |l| l.current_a_per_m2)
-    };
-    let facets = outcome.grid.facets.iter();
-    let currents = &outcome.solution.current_density_a_per_m2;
-    Some(
-        facets
-            .zip(currents)
-            .map(|(f, i)| -i / of_body(f.body))
-            .collect(),
-    )
+/// What is known of a moment on the way.
+pub(crate) fn snapshot_columns(snapshot: &Snapshot) -> [Column<'_>; 2] {
+    let column = |name, values| Column { name, values };
+    [
+        column(names::THICKNESS, &snapshot.thickness_m),
+        column(names::GROWTH, &snapshot.growth_m_per_s),
+    ]
 }

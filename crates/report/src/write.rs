@@ -5,8 +5,9 @@ use crate::error::ReportError;
 use crate::facets::facets;
 use crate::folder::Staging;
 use crate::part::{file_name, part};
-use crate::series::series;
+use crate::series::{LAST, name, series};
 use crate::surface::surface;
+use crate::values::{columns, snapshot_columns};
 use ionfall_deposit::Outcome;
 use ionfall_job::{Model, Output, Parts};
 
@@ -23,8 +24,15 @@ pub fn write_fields<const D: usize>(
     let electrodes = &parts.electrodes;
     let wants = |output| model.save.what.contains(&output);
     if wants(Output::Surface) {
-        staging.write("surface.vtp", &surface(electrodes, outcome).render()?)?;
-        staging.write("series.pvd", series(model.time_s.unwrap_or(0.0)).as_bytes())?;
+        for (n, snapshot) in outcome.snapshots.iter().enumerate() {
+            let mesh = surface(&outcome.grid, &snapshot_columns(snapshot));
+            staging.write(&name(n + 1), &mesh.render()?)?;
+        }
+        let mesh = surface(&outcome.grid, &columns(outcome));
+        staging.write(LAST, &mesh.render()?)?;
+        let saved_s: Vec<f64> = outcome.snapshots.iter().map(|s| s.time_s).collect();
+        let text = series(&saved_s, outcome.time_s.unwrap_or(0.0));
+        staging.write("series.pvd", text.as_bytes())?;
     }
     if wants(Output::Parts) {
         let mut taken = Vec::new();

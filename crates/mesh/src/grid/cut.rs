@@ -361,7 +361,18 @@ fn settle<const D: usize>(
     let outline = group
         .pieces
         .iter()
-        .map(|&p| pieces[p].fragment.vertices.iter().map(|v| v.at).collect())
+        .map(|&p| {
+            let piece = &pieces[p];
+            let mut corners: Vec<Point<D>> = piece.fragment.vertices.iter().map(|v| v.at).collect();
+            if dot(
+                &scene.elements[piece.element as usize].normal,
+                &piece.normal,
+            ) < 0.0
+            {
+                corners.reverse();
+            }
+            corners
+        })
         .collect();
     Facet {
         body: group.body,

@@ -15,7 +15,7 @@ pub struct Facet<const D: usize> {
     pub normal: Point<D>,
     /// True area, m2 (planar jobs: length times depth; axisymmetric ones: band of revolution).
     pub area_m2: f64,
-    /// Outlines of its flat pieces, metres.
+    /// Outlines of its flat pieces, metres; in space counter-clockwise seen from the electrolyte.
     pub outline: Vec<Vec<Point<D>>>,
 }
 

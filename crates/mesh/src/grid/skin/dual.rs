@@ -7,9 +7,9 @@
 //! dual polygon, cut into triangles by its shortest diagonals (law of cosines at the corner); plates
 //! around a corner on the border make a row of strips.
 
+use super::Place;
 use super::intrinsic::{Mesh, Strip};
 use super::outline::{NONE, Outlines, Plate, cross};
-use super::{Conductor, Place};
 use crate::grid::fragment::{add_scaled, dot, norm, sub};
 use rayon::prelude::*;
 use std::f64::consts::TAU;
@@ -22,8 +22,6 @@ pub struct Dual {
     /// Conductance from each plate to fed border that no strip of the mesh reaches: at the ends of
     /// fed stretches, and where a skin is one facet wide.
     pub rims: Vec<(u32, f64)>,
-    /// Every pair of plates that shares a seam, with a rough conductance.
-    pub sides: Vec<Conductor>,
 }
 
 /// A run of sides of one plate.
@@ -91,8 +89,7 @@ struct Seams<'a> {
 pub fn dual(plates: &[Plate], outlines: &Outlines, fed: impl Fn(&Place) -> bool) -> Dual {
     let mut seams = Seams::new(plates, outlines);
     let mut mesh = Mesh::default();
-    let mut sides = seams.lonely();
-    let unfolded = seams.add_edges(&mut mesh, &mut sides);
+    let unfolded = seams.add_edges(&mut mesh);
     let mut seen = vec![false; seams.runs.len()];
     let mut reached_m = vec![0.0; seams.runs.len()];
     // Rows along the border start at a border run; all other corners are closed.
@@ -103,7 +100,7 @@ pub fn dual(plates: &[Plate], outlines: &Outlines, fed: impl Fn(&Place) -> bool)
         if let Some(last) = last
             && let Some(feet) = seams.feet(start, &fan, last, &unfolded)
         {
-            let fed = fed(&seams.end(start));
+            let fed = seams.is_fed(start, last, &fed);
             seams.add_strips(&fan, &feet, fed, &mut mesh);
             if fed {
                 reached_m[start as usize] -= feet[0][0];
@@ -123,7 +120,7 @@ pub fn dual(plates: &[Plate], outlines: &Outlines, fed: impl Fn(&Place) -> bool)
             }
         }
     }
-    Dual { mesh, rims, sides }
+    Dual { mesh, rims }
 }
 
 impl<'a> Seams<'a> {
@@ -198,20 +195,8 @@ impl<'a> Seams<'a> {
         &self.plates[self.runs[run as usize].plate as usize]
     }
 
-    /// Neighbours whose seam is a closed line without corners.
-    fn lonely(&self) -> Vec<Conductor> {
-        (0..self.outlines.matched as u32)
-            .step_by(2)
-            .filter(|&side| self.run_of[side as usize] == NONE)
-            .map(|side| {
-                let plate = |s: u32| self.outlines.sides[s as usize].plate;
-                (plate(side), plate(side + 1), 1.0)
-            })
-            .collect()
-    }
-
     /// One dual side for each seam.
-    fn add_edges(&mut self, mesh: &mut Mesh, sides: &mut Vec<Conductor>) -> Vec<Unfolded> {
+    fn add_edges(&mut self, mesh: &mut Mesh) -> Vec<Unfolded> {
         let pairs: Vec<[u32; 2]> = (0..self.runs.len() as u32)
             .map(|run| [run, self.runs[run as usize].across])
             .filter(|&[run, across]| {
@@ -226,7 +211,6 @@ impl<'a> Seams<'a> {
                 self.runs[r as usize].edge = edge;
                 self.runs[r as usize].leading = leading;
             }
-            sides.push((ends[0], ends[1], (flat.length_m / flat.apart_m()).min(1.0)));
         }
         unfolded
     }
@@ -356,6 +340,20 @@ impl<'a> Seams<'a> {
         found.unwrap_or(if back { self.start(run) } else { self.end(run) })
     }
 
+    /// Is the border held on both sides of a corner?
+    fn is_fed(&self, start: u32, last: u32, fed: &impl Fn(&Place) -> bool) -> bool {
+        let before = self.runs[start as usize].last;
+        let after = self.runs[last as usize].first;
+        fed(&self.middle(before)) && fed(&self.middle(after))
+    }
+
+    /// Middle of a side.
+    fn middle(&self, side: u32) -> Place {
+        let side = self.outlines.sides[side as usize];
+        let [a, b] = [side.from, side.to].map(|id| self.outlines.points[id as usize]);
+        std::array::from_fn(|k| 0.5 * (a[k] + b[k]))
+    }
+
     /// Positions of the plates around a corner on the border: along the border from the corner,
     /// and away from it, each by the side of the border it is nearer to.
     fn feet(
@@ -434,7 +432,7 @@ impl<'a> Seams<'a> {
         loop {
             let side = self.outlines.sides[at as usize];
             let [a, b] = [side.from, side.to].map(|id| self.outlines.points[id as usize]);
-            if fed(&std::array::from_fn(|k| 0.5 * (a[k] + b[k]))) {
+            if fed(&self.middle(at)) {
                 let long = norm(&sub(&b, &a));
                 length += long;
                 moment += long * beside(self.plate(run), &a, &b)[1];

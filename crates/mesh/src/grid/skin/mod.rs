@@ -38,6 +38,7 @@ mod weld;
 use super::links::Groups;
 use super::{Grid, Space};
 use crate::solid::Point;
+use std::f64::consts::PI;
 
 /// Sheet conductor between two facets: conductance is sheet conductance (siemens) times `weight`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,12 +76,17 @@ pub struct Skin {
 /// A point in space.
 type Place = [f64; 3];
 
+/// Weight between a facet and the one neighbour it hangs on, meeting it in no corner (it lies within
+/// the other, or is a sliver on the border): an evenly loaded disc has the conductance `8 pi`
+/// between its mean and its rim.
+const DISC: f64 = 8.0 * PI;
+
 /// A conductor between two plates in the making.
 type Conductor = (u32, u32, f64);
 
-/// The network of the facets that are `on`. `fed` tells of a place at the border of the skin
-/// (metres) whether a contact holds it there: the conductors from the facets to that border are
-/// the `rims`. Other borders carry no current.
+/// The network of the facets that are `on`. `fed` tells of a place on the border of the skin (metres;
+/// in space the middle of a side of a facet) whether a contact holds it there: the conductors from
+/// the facets to that border are the `rims`. Other borders carry no current.
 pub fn skin<const D: usize>(
     grid: &Grid<D>,
     on: impl Fn(usize) -> bool,
@@ -113,17 +119,18 @@ fn in_space<const D: usize>(grid: &Grid<D>, facets: &[u32], fed: impl Fn(&Place)
         groups.join(a as usize, b as usize);
     }
     let mut patched = 0;
-    for (a, b, weight) in dual.sides.into_iter().chain(outlines.slivers()) {
+    for [a, b] in outlines.neighbours().chain(outlines.slivers()) {
         if groups.find(a as usize) != groups.find(b as usize) {
             groups.join(a as usize, b as usize);
-            conductors.push((a, b, weight));
+            conductors.push((a, b, DISC));
             patched += 1;
         }
     }
+    let (rims, negative) = rims(facets, [weighed.rims, dual.rims].concat());
     Skin {
         links: links(facets, conductors),
-        rims: rims(facets, [weighed.rims, dual.rims].concat()),
-        clipped: weighed.clipped,
+        rims,
+        clipped: weighed.clipped + negative,
         patched,
     }
 }
@@ -145,15 +152,18 @@ fn links(facets: &[u32], mut conductors: Vec<Conductor>) -> Vec<SkinLink> {
         .collect()
 }
 
-/// Adds up the rim of each facet.
-fn rims(facets: &[u32], mut parts: Vec<(u32, f64)>) -> Vec<RimLink> {
+/// Adds up the rim of each facet; also tells how many sums are negative and left out.
+fn rims(facets: &[u32], mut parts: Vec<(u32, f64)>) -> (Vec<RimLink>, usize) {
     parts.sort_by_key(|r| r.0);
-    parts
+    let mut all: Vec<RimLink> = parts
         .chunk_by(|x, y| x.0 == y.0)
         .map(|same| RimLink {
             facet: facets[same[0].0 as usize],
             weight: same.iter().map(|r| r.1).sum(),
         })
-        .filter(|r| r.weight > 0.0)
-        .collect()
+        .collect();
+    let before = all.len();
+    all.retain(|r| r.weight > 0.0);
+    let negative = before - all.len();
+    (all, negative)
 }

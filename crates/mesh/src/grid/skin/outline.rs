@@ -5,15 +5,16 @@
 //! different shapes) is split there. Then each side is met by one of the neighbour that runs the
 //! opposite way, or it lies on the border.
 
+use super::Place;
 use super::weld::{Lattice, SHARES, weld};
-use super::{Conductor, Place};
 use crate::grid::Grid;
 use crate::grid::facet::Facet;
-use crate::grid::fragment::{add_scaled, dot, norm, sub};
+use crate::grid::fragment::{add_scaled, dot, norm, sub, unit};
 use crate::solid::Point;
 use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::collections::HashMap;
+use std::f64::consts::TAU;
 
 /// No side.
 pub const NONE: u32 = u32::MAX;
@@ -25,7 +26,7 @@ pub struct Plate {
     pub body: u16,
     /// Facet point, metres.
     pub point: Place,
-    /// Unit normal into the electrolyte.
+    /// Mean unit normal into the electrolyte.
     pub normal: Place,
     /// Cell size, metres.
     pub size_m: f64,
@@ -64,10 +65,16 @@ pub fn plates<const D: usize>(grid: &Grid<D>, facets: &[u32]) -> Vec<Plate> {
         .iter()
         .map(|&f| {
             let facet = &grid.facets[f as usize];
+            let area = facet.outline.iter().fold([0.0; 3], |sum, piece| {
+                let corner = |k: usize| place(&sub(&piece[k], &piece[0]));
+                (2..piece.len()).fold(sum, |sum, k| {
+                    add_scaled(&sum, 1.0, &cross(&corner(k - 1), &corner(k)))
+                })
+            });
             Plate {
                 body: facet.body,
                 point: place(&facet.point),
-                normal: place(&facet.normal),
+                normal: unit(&area),
                 size_m: grid.size_m(grid.facet_node[f as usize] as usize),
             }
         })
@@ -94,28 +101,22 @@ fn order(a: &Place, b: &Place) -> Ordering {
         .unwrap_or(Ordering::Equal)
 }
 
-/// Sides of a facet that do not cancel to the last bit.
-fn rim<const D: usize>(facet: &Facet<D>) -> Vec<[Place; 2]> {
-    let normal = place(&facet.normal);
+/// Corners, and sides between them, of a facet; what cancels to the last bit is left out.
+fn rim<const D: usize>(facet: &Facet<D>) -> (Vec<Place>, Vec<[u32; 2]>) {
     let mut sides: Vec<(Place, Place, bool)> = Vec::new();
     for piece in &facet.outline {
         let corners: Vec<Place> = piece.iter().map(place).collect();
-        let area = corners.windows(2).fold([0.0; 3], |sum, pair| {
-            let [u, v] = [0, 1].map(|k| sub(&pair[k], &corners[0]));
-            add_scaled(&sum, 1.0, &cross(&u, &v))
-        });
-        let ahead = dot(&area, &normal) >= 0.0;
         for k in 0..corners.len() {
             let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
             match order(&a, &b) {
-                Ordering::Less => sides.push((a, b, ahead)),
-                Ordering::Greater => sides.push((b, a, !ahead)),
+                Ordering::Less => sides.push((a, b, true)),
+                Ordering::Greater => sides.push((b, a, false)),
                 Ordering::Equal => {}
             }
         }
     }
     sides.sort_by(|x, y| order(&x.0, &y.0).then(order(&x.1, &y.1)));
-    sides
+    let sides: Vec<[Place; 2]> = sides
         .chunk_by(|x, y| x.0 == y.0 && x.1 == y.1)
         .flat_map(|same| {
             let ahead = same.iter().filter(|s| s.2).count();
@@ -128,12 +129,19 @@ fn rim<const D: usize>(facet: &Facet<D>) -> Vec<[Place; 2]> {
             };
             std::iter::repeat_n(side, ahead.abs_diff(back))
         })
-        .collect()
+        .collect();
+    let mut corners: Vec<Place> = sides.iter().flatten().copied().collect();
+    corners.sort_by(order);
+    corners.dedup();
+    let number = |x: &Place| corners.partition_point(|c| order(c, x).is_lt()) as u32;
+    let sides = sides.iter().map(|s| [number(&s[0]), number(&s[1])]);
+    let sides = sides.collect();
+    (corners, sides)
 }
 
 /// All sides of the plates, matched.
 pub fn outlines<const D: usize>(grid: &Grid<D>, facets: &[u32], plates: &[Plate]) -> Outlines {
-    let rims: Vec<Vec<[Place; 2]>> = facets
+    let rims: Vec<(Vec<Place>, Vec<[u32; 2]>)> = facets
         .par_iter()
         .map(|&f| rim(&grid.facets[f as usize]))
         .collect();
@@ -141,22 +149,21 @@ pub fn outlines<const D: usize>(grid: &Grid<D>, facets: &[u32], plates: &[Plate]
     let mut size_m: Vec<f64> = Vec::new();
     let mut anchor = Vec::with_capacity(plates.len());
     let mut open: Vec<Side> = Vec::new();
-    for (plate, rim) in rims.iter().enumerate() {
-        anchor.push(points.len() as u32);
-        points.push(rim.first().map_or(plates[plate].point, |side| side[0]));
-        size_m.push(plates[plate].size_m);
-        for side in rim {
-            let from = points.len() as u32;
-            points.extend(side);
-            size_m.extend([plates[plate].size_m; 2]);
-            open.push(Side {
-                plate: plate as u32,
-                from,
-                to: from + 1,
-            });
+    for (number, (corners, sides)) in rims.into_iter().enumerate() {
+        let plate = &plates[number];
+        let first = points.len() as u32;
+        anchor.push(first);
+        points.extend(&corners);
+        if corners.is_empty() {
+            points.push(plate.point);
         }
+        size_m.resize(points.len(), plate.size_m);
+        open.extend(sides.iter().map(|s| Side {
+            plate: number as u32,
+            from: first + s[0],
+            to: first + s[1],
+        }));
     }
-    drop(rims);
     let mut pairs: Vec<[Side; 2]> = Vec::new();
     let mut alias: Vec<u32> = (0..points.len() as u32).collect();
     for (round, share) in SHARES.into_iter().enumerate() {
@@ -184,7 +191,7 @@ pub fn outlines<const D: usize>(grid: &Grid<D>, facets: &[u32], plates: &[Plate]
     }
     let sides: Vec<Side> = pairs.iter().flatten().copied().chain(open).collect();
     Outlines {
-        next: following(&sides, plates.len()),
+        next: following(&sides, &points, plates),
         points,
         matched: 2 * pairs.len(),
         sides,
@@ -210,6 +217,14 @@ fn matched(mut open: Vec<Side>, plates: &[Plate], pairs: &mut Vec<[Side; 2]>) ->
     for same in open.chunk_by(|x, y| (key(x).0, key(x).1) == (key(y).0, key(y).1)) {
         if same.len() == 1 {
             rest.push(same[0]);
+            continue;
+        }
+        if let &[one, other] = same
+            && one.from == other.to
+            && one.plate != other.plate
+            && plates[one.plate as usize].body == plates[other.plate as usize].body
+        {
+            pairs.push([one, other]);
             continue;
         }
         let mut left = same.to_vec();
@@ -245,8 +260,9 @@ fn split(open: &[Side], points: &[Place], reach_m: impl Fn(u32) -> f64 + Sync) -
     let mut lengths: Vec<f64> = open.iter().map(length).collect();
     let middle = lengths.len() / 2;
     let step_m = *lengths.select_nth_unstable_by(middle, f64::total_cmp).1;
-    let mut lattice = Lattice::new(step_m);
-    for id in ends(open) {
+    let ends = ends(open);
+    let mut lattice = Lattice::new(step_m, ends.len());
+    for id in ends {
         lattice.add(id, &points[id as usize]);
     }
     open.par_iter()
@@ -287,19 +303,29 @@ fn split(open: &[Side], points: &[Place], reach_m: impl Fn(u32) -> f64 + Sync) -
         .collect()
 }
 
-/// The side that goes on from each, around its plate.
-fn following(sides: &[Side], plates: usize) -> Vec<u32> {
-    let mut of_plate: Vec<Vec<u32>> = vec![Vec::new(); plates];
-    for (n, side) in sides.iter().enumerate() {
-        of_plate[side.plate as usize].push(n as u32);
-    }
+/// The side that goes on from each, around its plate. Where the outline of a plate touches itself,
+/// it is the next one clockwise, so that the plate lies between the two.
+fn following(sides: &[Side], points: &[Place], plates: &[Plate]) -> Vec<u32> {
+    let mut order: Vec<u32> = (0..sides.len() as u32).collect();
+    let key = |&n: &u32| (sides[n as usize].plate, n);
+    order.par_sort_unstable_by_key(key);
     let mut next = vec![NONE; sides.len()];
-    for own in of_plate {
-        let mut free = own.clone();
-        for n in own {
-            let end = sides[n as usize].to;
-            if let Some(at) = free.iter().position(|&m| sides[m as usize].from == end) {
-                next[n as usize] = free.swap_remove(at);
+    for own in order.chunk_by(|a, b| key(a).0 == key(b).0) {
+        let normal = &plates[key(&own[0]).0 as usize].normal;
+        let mut free = own.to_vec();
+        for &n in own {
+            let Side { from, to, .. } = sides[n as usize];
+            let back = sub(&points[from as usize], &points[to as usize]);
+            let turn = |side: u32| {
+                let end = sides[side as usize].to;
+                let way = sub(&points[end as usize], &points[to as usize]);
+                let sine = dot(normal, &cross(&way, &back));
+                sine.atan2(dot(&way, &back)).rem_euclid(TAU)
+            };
+            let onward = (0..free.len()).filter(|&m| sides[free[m] as usize].from == to);
+            let best = onward.reduce(|x, y| if turn(free[y]) < turn(free[x]) { y } else { x });
+            if let Some(best) = best {
+                next[n as usize] = free.swap_remove(best);
             }
         }
     }
@@ -316,9 +342,15 @@ impl Outlines {
         }
     }
 
-    /// Plates that shrank to a point, with a neighbour at that point. They carry next to nothing,
-    /// so any conductance will do.
-    pub fn slivers(&self) -> Vec<Conductor> {
+    /// Pairs of plates that share a side.
+    pub fn neighbours(&self) -> impl Iterator<Item = [u32; 2]> + '_ {
+        self.sides[..self.matched]
+            .chunks(2)
+            .map(|pair| [pair[0].plate, pair[1].plate])
+    }
+
+    /// Plates that shrank to a point, with a neighbour at that point.
+    pub fn slivers(&self) -> Vec<[u32; 2]> {
         let mut bare = vec![true; self.anchor.len()];
         for side in &self.sides {
             bare[side.plate as usize] = false;
@@ -337,7 +369,7 @@ impl Outlines {
         lost.into_iter()
             .filter_map(|p| {
                 let place = (self.anchor[p as usize], self.body[p as usize]);
-                Some((p, *at.get(&place)?, 1.0))
+                Some([p, *at.get(&place)?])
             })
             .collect()
     }

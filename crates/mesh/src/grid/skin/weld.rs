@@ -3,6 +3,7 @@
 use super::Place;
 use crate::grid::fragment::{norm, sub};
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 
 /// Shares of the cell size within which points are one. What exact clipping makes differs by
 /// rounding only; where curved surfaces of different shapes meet, their flat elements miss each
@@ -12,21 +13,40 @@ pub const SHARES: [f64; 3] = [1e-6, 1e-4, 1e-2];
 /// No entry.
 const NONE: u32 = u32::MAX;
 
+/// Mixes the numbers of a box: no enemy chooses them, so a multiplication will do.
+#[derive(Default)]
+struct Mix(u64);
+
+impl Hasher for Mix {
+    fn write(&mut self, bytes: &[u8]) {
+        for part in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word[..part.len()].copy_from_slice(part);
+            let word = u64::from_le_bytes(word);
+            self.0 = (self.0.rotate_left(5) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+        }
+    }
+
+    fn finish(&self) -> u64 {
+        self.0 ^ self.0 >> 32
+    }
+}
+
 /// Points in the boxes of a lattice.
 pub struct Lattice {
     step_m: f64,
-    first: HashMap<[i64; 3], u32>,
+    first: HashMap<[i64; 3], u32, BuildHasherDefault<Mix>>,
     /// Point, and the next entry of its box.
     entries: Vec<(u32, u32)>,
 }
 
 impl Lattice {
-    /// An empty one.
-    pub fn new(step_m: f64) -> Self {
+    /// An empty one with room for some points.
+    pub fn new(step_m: f64, room: usize) -> Self {
         Self {
             step_m: step_m.max(f64::MIN_POSITIVE),
-            first: HashMap::new(),
-            entries: Vec::new(),
+            first: HashMap::with_capacity_and_hasher(room, BuildHasherDefault::default()),
+            entries: Vec::with_capacity(room),
         }
     }
 
@@ -63,7 +83,7 @@ impl Lattice {
 /// For each of `ids`, the first of them that lies within its reach.
 pub fn weld(points: &[Place], reach_m: impl Fn(u32) -> f64, ids: &[u32]) -> Vec<u32> {
     let widest = ids.iter().map(|&id| reach_m(id)).fold(0.0, f64::max);
-    let mut lattice = Lattice::new(8.0 * widest);
+    let mut lattice = Lattice::new(8.0 * widest, ids.len() / 2);
     ids.iter()
         .map(|&id| {
             let x = points[id as usize];

@@ -1,0 +1,280 @@
+//! From the grid to the circuit: the resistor network with coats, contacts, leads and supplies.
+//!
+//! Geometric conductances (metres) times conductivity (S/m) are conductances (S). Behind the
+//! facets there are, from the metal outward,
+//!
+//! ```text
+//! facet - coat node - contact - electrode - lead - pole of a supply
+//! ```
+//! where whatever has no resistance of its own is one node with what comes next. The works and all
+//! thieves without a supply of their own hang on the common negative pole, which is at 0 V.
+
+use crate::coat::{Back, Coats};
+use crate::law::law;
+use crate::run::DepositError;
+use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
+use ionfall_job::{Parts, Role, Supply};
+use ionfall_mesh::grid::{Grid, Rows};
+
+/// The poles of a supply.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Poles {
+    pub positive: u32,
+    pub negative: u32,
+}
+
+/// The network and what its parts stand for.
+#[derive(Debug)]
+pub(crate) struct Circuit {
+    /// For the solver; coat links, fixed potentials and injected currents change from solve to
+    /// solve.
+    pub network: Network,
+    /// Coats.
+    pub coats: Coats,
+    /// Facet of the grid of each facet of the network.
+    pub live: Vec<u32>,
+    /// Electrode of each facet of the grid.
+    pub electrode: Vec<u16>,
+    /// Metal node of each electrode.
+    pub metal: Vec<u32>,
+    /// Lead of each electrode that has one: number of its link.
+    pub leads: Vec<Option<usize>>,
+    /// Node of each contact.
+    pub contact_node: Vec<u32>,
+    /// Resistance of each contact that has one: number of its link.
+    pub contact_link: Vec<Option<usize>>,
+    /// Poles of each supply.
+    pub poles: Vec<Poles>,
+    /// The common negative pole.
+    pub ground: u32,
+    /// First coat node.
+    first_coat: u32,
+    /// First link of the coats.
+    first_square: usize,
+}
+
+impl Circuit {
+    /// Of a grid whose electrodes are all in `parts`.
+    pub fn new<const D: usize>(
+        grid: &Grid<D>,
+        parts: &Parts<D>,
+        supplies: &[Supply],
+        conductivity_s_per_m: f64,
+    ) -> Result<Self, DepositError> {
+        let kappa = conductivity_s_per_m;
+        let electrode = electrode_of_facets(grid, parts);
+        let coats = Coats::new(grid, parts, &electrode);
+        if let Some(idle) = coats.idle_contact(parts.contacts.len()) {
+            return Err(DepositError::IdleContact {
+                name: parts.contacts[idle].name.clone(),
+            });
+        }
+        let mut nodes = Nodes::new(grid, &coats);
+        let mut links: Vec<Link> = grid
+            .links
+            .iter()
+            .map(|l| Link {
+                a: l.a,
+                b: l.b,
+                conductance_s: kappa * l.metres,
+            })
+            .collect();
+        let ground = nodes.metal();
+        let mut poles: Vec<Poles> = Vec::new();
+        for supply in supplies {
+            let positive = match poles.first() {
+                Some(main) if supply.anodes.is_empty() => main.positive,
+                _ => nodes.metal(),
+            };
+            let negative = if supply.thieves.is_empty() {
+                ground
+            } else {
+                nodes.metal()
+            };
+            poles.push(Poles { positive, negative });
+        }
+        let mut join = |nodes: &mut Nodes, to: u32, resistance_ohm: f64| {
+            if resistance_ohm == 0.0 {
+                return (to, None);
+            }
+            let node = nodes.metal();
+            links.push(Link {
+                a: node,
+                b: to,
+                conductance_s: 1.0 / resistance_ohm,
+            });
+            let link = links.len() - 1;
+            (node, Some(link))
+        };
+        let (mut metal, mut leads) = (Vec::new(), Vec::new());
+        for (n, e) in parts.electrodes.iter().enumerate() {
+            let on =
+                |list: fn(&Supply) -> &[usize]| supplies.iter().position(|s| list(s).contains(&n));
+            let pole = match e.role {
+                Role::Anode => poles[on(|s| &s.anodes).unwrap_or(0)].positive,
+                Role::Work => ground,
+                Role::Thief => on(|s| &s.thieves).map_or(ground, |s| poles[s].negative),
+                Role::Floating => nodes.metal(),
+            };
+            let (node, lead) = join(&mut nodes, pole, e.lead_ohm);
+            metal.push(node);
+            leads.push(lead);
+        }
+        let (contact_node, contact_link): (Vec<u32>, Vec<_>) = parts
+            .contacts
+            .iter()
+            .map(|c| join(&mut nodes, metal[c.electrode], c.resistance_ohm))
+            .unzip();
+        let first_coat = grid.len() as u32;
+        let behind = |f: usize| match coats.back[f] {
+            Back::Metal => Some(metal[usize::from(electrode[f])]),
+            Back::Coat(n) => Some(first_coat + n),
+            Back::Contact(c) => Some(contact_node[c as usize]),
+            Back::Bare => None,
+        };
+        let live: Vec<u32> = (0..grid.facets.len() as u32)
+            .filter(|&f| behind(f as usize).is_some())
+            .collect();
+        let facets = live
+            .iter()
+            .map(|&f| {
+                let f = f as usize;
+                Facet {
+                    cell: grid.facet_node[f],
+                    metal: behind(f).unwrap_or(ground),
+                    area_m2: grid.facets[f].area_m2,
+                    series_ohm_m2: 1.0 / (kappa * grid.probe_scale[f].per_m),
+                    law: u32::from(electrode[f]),
+                }
+            })
+            .collect();
+        let probes = if live.len() == grid.facets.len() {
+            forms(&grid.probe_rows, 1.0)
+        } else {
+            let mut probes = Forms {
+                start: vec![0],
+                ..Forms::default()
+            };
+            for &f in &live {
+                probes.push(grid.probe_rows.row(f as usize));
+            }
+            probes
+        };
+        let first_square = links.len();
+        let network = Network {
+            addresses: nodes.addresses,
+            dimension: D as u8,
+            links,
+            corrections: grid
+                .corrections
+                .iter()
+                .map(|c| Correction {
+                    from: c.from,
+                    to: c.to,
+                })
+                .collect(),
+            correction_forms: forms(&grid.correction_rows, kappa),
+            facets,
+            probes,
+            laws: parts.electrodes.iter().map(|e| law(&e.kinetics)).collect(),
+            fixed: vec![(ground, 0.0)],
+            injected: Vec::new(),
+        };
+        Ok(Self {
+            network,
+            coats,
+            live,
+            electrode,
+            metal,
+            leads,
+            contact_node,
+            contact_link,
+            poles,
+            ground,
+            first_coat,
+            first_square,
+        })
+    }
+
+    /// Sets the coats' conductances for a thickness of deposit on each facet of the grid.
+    pub fn grow(&mut self, thickness_m: &[f64], resistivity_ohm_m: f64) {
+        let node = |f: usize| match self.coats.back[f] {
+            Back::Contact(c) => self.contact_node[c as usize],
+            Back::Coat(n) => self.first_coat + n,
+            Back::Metal | Back::Bare => self.ground,
+        };
+        let contact = |c: usize| self.contact_node[c];
+        let links = self
+            .coats
+            .links(thickness_m, resistivity_ohm_m, node, contact);
+        self.network.links.truncate(self.first_square);
+        self.network.links.extend(links);
+    }
+
+    /// The coats' links.
+    pub fn squares(&self) -> &[Link] {
+        &self.network.links[self.first_square..]
+    }
+}
+
+/// Numbers the nodes: cells, coat, metals.
+struct Nodes {
+    addresses: Vec<Address>,
+    metals: u64,
+}
+
+impl Nodes {
+    fn new<const D: usize>(grid: &Grid<D>, coats: &Coats) -> Self {
+        let cell = |n: usize, kind| Address {
+            kind,
+            key: grid.node_cell[n].key,
+            level: grid.node_cell[n].level,
+        };
+        let mut addresses: Vec<Address> = (0..grid.len())
+            .map(|n| cell(n, NodeKind::Electrolyte))
+            .collect();
+        addresses.extend(
+            coats
+                .back
+                .iter()
+                .zip(&grid.facet_node)
+                .filter(|(back, _)| matches!(back, Back::Coat(_)))
+                .map(|(_, &n)| cell(n as usize, NodeKind::Coat)),
+        );
+        Self {
+            addresses,
+            metals: 0,
+        }
+    }
+
+    fn metal(&mut self) -> u32 {
+        self.addresses.push(Address {
+            kind: NodeKind::Metal,
+            key: self.metals,
+            level: 0,
+        });
+        self.metals += 1;
+        self.addresses.len() as u32 - 1
+    }
+}
+
+/// The electrode of each facet.
+fn electrode_of_facets<const D: usize>(grid: &Grid<D>, parts: &Parts<D>) -> Vec<u16> {
+    let bodies = parts.domain.bodies.len();
+    let mut of_body = vec![0; bodies];
+    for (n, e) in parts.electrodes.iter().enumerate() {
+        of_body[e.body] = n as u16;
+    }
+    grid.facets
+        .iter()
+        .map(|f| of_body[usize::from(f.body)])
+        .collect()
+}
+
+fn forms(rows: &Rows, scale: f64) -> Forms {
+    Forms {
+        start: rows.start.clone(),
+        node: rows.node.clone(),
+        weight: rows.weight.iter().map(|w| scale * w).collect(),
+    }
+}

@@ -1,0 +1,226 @@
+//! The coat of an electrode as part of the network.
+//!
+//! Every coated facet has a node of its own. Neighbours are joined by
+//!
+//! ```text
+//! g = w (s_a + s_b) / 2          w: geometry of the skin (mesh crate), 1 per square
+//! s = 1 / R_sheet + h / rho      coat and deposit of thickness h side by side
+//! ```
+//! with the resistivity `rho` of the deposited metal. The facets that a contact touches are one
+//! node, the contact; on the way from there to a neighbour only the part outside the contact
+//! counts, so the place of its rim does not depend on the cells.
+
+use ionfall_field::network::Link;
+use ionfall_job::{Contact, Parts};
+use ionfall_mesh::grid::Grid;
+use ionfall_mesh::grid::skin::skin;
+use ionfall_mesh::solid::{Point, Solid};
+
+/// Steps of the search for the rim of a contact: a millionth of the way.
+const BISECTIONS: usize = 20;
+/// Smallest part of the way to a neighbour that counts.
+const LEAST_WAY: f64 = 0.02;
+
+/// What is behind a facet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Back {
+    /// The metal of its electrode.
+    Metal,
+    /// A coat: its node has this number among the coat nodes.
+    Coat(u32),
+    /// A contact of this number in [`Parts::contacts`].
+    Contact(u32),
+    /// Nothing that conducts.
+    Bare,
+}
+
+/// A piece of coat between two facets.
+#[derive(Clone, Copy, Debug)]
+struct Square {
+    a: u32,
+    b: u32,
+    /// Conductance over sheet conductance.
+    weight: f64,
+}
+
+/// A piece of coat between a facet and a contact at the border of the skin.
+#[derive(Clone, Copy, Debug)]
+struct Rim {
+    facet: u32,
+    contact: u32,
+    weight: f64,
+}
+
+/// All coats of a job.
+#[derive(Debug, Default)]
+pub(crate) struct Coats {
+    /// What is behind each facet.
+    pub back: Vec<Back>,
+    /// Sheet conductance of the coat alone at each facet, S; zero where there is none.
+    bare_s: Vec<f64>,
+    squares: Vec<Square>,
+    rims: Vec<Rim>,
+}
+
+impl Coats {
+    /// Lays the coats on the facets. `electrode` is the number of each facet's electrode.
+    pub fn new<const D: usize>(grid: &Grid<D>, parts: &Parts<D>, electrode: &[u16]) -> Self {
+        let count = grid.facets.len();
+        if parts.coats.is_empty() {
+            return Self {
+                back: vec![Back::Metal; count],
+                bare_s: Vec::new(),
+                ..Self::default()
+            };
+        }
+        let mut nodes = 0;
+        let mut bare_s = vec![0.0; count];
+        let mut back = Vec::with_capacity(count);
+        for (f, facet) in grid.facets.iter().enumerate() {
+            let own = usize::from(electrode[f]);
+            let mut coats = parts.coats.iter().filter(|c| c.electrode == own).peekable();
+            if coats.peek().is_none() {
+                back.push(Back::Metal);
+                continue;
+            }
+            let covers = |region: &Option<Solid<D>>| {
+                region.as_ref().is_none_or(|r| r.contains(&facet.point))
+            };
+            let Some(coat) = coats.filter(|c| covers(&c.region)).last() else {
+                back.push(Back::Bare);
+                continue;
+            };
+            bare_s[f] = 1.0 / coat.sheet_resistance_ohm;
+            let touching = |c: &Contact<D>| c.electrode == own && c.region.contains(&facet.point);
+            back.push(match parts.contacts.iter().position(touching) {
+                Some(contact) => Back::Contact(contact as u32),
+                None => {
+                    nodes += 1;
+                    Back::Coat(nodes - 1)
+                }
+            });
+        }
+        let fed = |x: &Point<D>| parts.contacts.iter().any(|c| c.region.contains(x));
+        let skin = skin(grid, |f| bare_s[f] > 0.0, fed);
+        let rims = skin
+            .rims
+            .iter()
+            .filter(|rim| matches!(back[rim.facet as usize], Back::Coat(_)))
+            .filter_map(|rim| {
+                let f = rim.facet as usize;
+                let own = usize::from(electrode[f]);
+                let far = |c: &Contact<D>| c.region.signed_distance(&grid.facets[f].point);
+                let contacts = parts.contacts.iter().enumerate();
+                let nearest = contacts
+                    .filter(|(_, c)| c.electrode == own)
+                    .min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
+                Some(Rim {
+                    facet: rim.facet,
+                    contact: nearest.0 as u32,
+                    weight: rim.weight,
+                })
+            })
+            .collect();
+        let squares = skin
+            .links
+            .iter()
+            .filter_map(|link| {
+                let (a, b) = (link.a as usize, link.b as usize);
+                let ends = |f: usize| grid.facets[f].point;
+                let way = match (back[a], back[b]) {
+                    (Back::Contact(x), Back::Contact(y)) if x == y => return None,
+                    (Back::Contact(x), Back::Coat(_)) => {
+                        outside(&parts.contacts[x as usize], ends(a), ends(b))
+                    }
+                    (Back::Coat(_), Back::Contact(x)) => {
+                        outside(&parts.contacts[x as usize], ends(b), ends(a))
+                    }
+                    _ => 1.0,
+                };
+                Some(Square {
+                    a: link.a,
+                    b: link.b,
+                    weight: link.weight / way,
+                })
+            })
+            .collect();
+        Self {
+            back,
+            bare_s,
+            squares,
+            rims,
+        }
+    }
+
+    /// Is anything coated?
+    pub fn is_empty(&self) -> bool {
+        self.bare_s.is_empty()
+    }
+
+    /// Does each contact touch something? The number of one that does not.
+    pub fn idle_contact(&self, contacts: usize) -> Option<usize> {
+        let touches = |c: u32| {
+            self.back.contains(&Back::Contact(c)) || self.rims.iter().any(|r| r.contact == c)
+        };
+        (0..contacts).find(|&c| !touches(c as u32))
+    }
+
+    /// The thickness of metal that conducts as well as the coat under it, m; zero where no coat is.
+    pub fn own_thickness_m(&self, resistivity_ohm_m: f64) -> Vec<f64> {
+        self.bare_s.iter().map(|s| s * resistivity_ohm_m).collect()
+    }
+
+    /// The links of the coats with the metal grown on them; `node` gives the node of a facet,
+    /// `contact` that of a contact.
+    pub fn links(
+        &self,
+        thickness_m: &[f64],
+        resistivity_ohm_m: f64,
+        node: impl Fn(usize) -> u32,
+        contact: impl Fn(usize) -> u32,
+    ) -> Vec<Link> {
+        let sheet_s = |f: usize| self.bare_s[f] + thickness_m[f].max(0.0) / resistivity_ohm_m;
+        let square = |s: &Square| {
+            let (a, b) = (s.a as usize, s.b as usize);
+            Link {
+                a: node(a),
+                b: node(b),
+                conductance_s: s.weight * 0.5 * (sheet_s(a) + sheet_s(b)),
+            }
+        };
+        let rim = |r: &Rim| Link {
+            a: contact(r.contact as usize),
+            b: node(r.facet as usize),
+            conductance_s: r.weight * sheet_s(r.facet as usize),
+        };
+        let squares = self.squares.iter().map(square);
+        squares.chain(self.rims.iter().map(rim)).collect()
+    }
+
+    /// The contacts at the two ends of a link.
+    pub fn contacts_at(&self, link: usize) -> [Option<u32>; 2] {
+        let at = |f: u32| match self.back[f as usize] {
+            Back::Contact(c) => Some(c),
+            _ => None,
+        };
+        match self.squares.get(link) {
+            Some(square) => [at(square.a), at(square.b)],
+            None => [Some(self.rims[link - self.squares.len()].contact), None],
+        }
+    }
+}
+
+/// Share of the way from a facet in a contact to one beside it that lies outside the contact.
+fn outside<const D: usize>(contact: &Contact<D>, within: Point<D>, beside: Point<D>) -> f64 {
+    let (mut lo, mut hi) = (0.0, 1.0);
+    for _ in 0..BISECTIONS {
+        let middle = 0.5 * (lo + hi);
+        let x = std::array::from_fn(|k| within[k] + middle * (beside[k] - within[k]));
+        if contact.region.contains(&x) {
+            lo = middle;
+        } else {
+            hi = middle;
+        }
+    }
+    (1.0 - 0.5 * (lo + hi)).max(LEAST_WAY)
+}

@@ -1,0 +1,502 @@
+//! Through the plan in time.
+//!
+//! Metal grows slowly, so the field is in equilibrium with the deposit at every moment, and the
+//! thickness obeys `dh/dt = f(h, t)`, one equation for each facet, where `f` is a solve of the
+//! circuit. Without coats and at a constant setting `f` is constant: one solve is exact for any
+//! length of time. Else the pair of orders three and two of Bogacki and Shampine (1989, Appl. Math.
+//! Lett. 2:321-325; coefficients from memory, the orders are tested) is used with adaptive steps,
+//!
+//! ```text
+//! k1 = f(h)              k2 = f(h + dt k1 / 2)      k3 = f(h + 3 dt k2 / 4)
+//! new = h + dt (2 k1 + 3 k2 + 4 k3) / 9             k4 = f(new), the next step's k1
+//! error = dt (-5/72 k1 + 1/12 k2 + 1/9 k3 - 1/8 k4)
+//! ```
+//! The error is measured where a coat is, against `h` plus the thickness that conducts as well as
+//! the coat, so that the conductance of the skin is known to the tolerance everywhere. Between the
+//! ends of a step the cubic through both values and slopes tells when a thickness is passed.
+
+use crate::circuit::Circuit;
+use crate::drive::{Demand, Point, Start, settle};
+use crate::rates::Rates;
+use crate::run::{DepositError, Progress, Settings, Stage};
+use crate::state::{Moment, Snapshot, State};
+use crate::surface::Surface;
+use ionfall_job::{Hold, Model, Parts, Pulse, Setting, Step, Until};
+
+/// Shortest time step, as a share of the time the plan's step may take.
+const SHORTEST: f64 = 1e-13;
+/// First time step: growth as a share of the thickness that conducts like the coat.
+const FIRST_GROWTH: f64 = 0.2;
+/// Bounds of the change from one time step to the next, and the margin for the error.
+const CHANGE: (f64, f64) = (0.2, 4.0);
+const MARGIN: f64 = 0.85;
+/// Least number of time steps on a ramp.
+const RAMP_STEPS: f64 = 16.0;
+/// Bisections of a time step when an event is looked for.
+const BISECTIONS: usize = 60;
+
+/// What the keeper of the states says after each time step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Go {
+    /// Go on.
+    On,
+    /// Stop here.
+    Stop,
+}
+
+/// Called with the state after each time step.
+pub type Keeper<'a> = &'a mut dyn FnMut(&State) -> Go;
+
+/// A run under way.
+pub(crate) struct March<'a, const D: usize> {
+    pub model: &'a Model,
+    pub parts: &'a Parts<D>,
+    pub circuit: Circuit,
+    pub surface: Surface,
+    pub settings: &'a Settings,
+}
+
+/// A time step that was tried.
+struct Trial {
+    dt: f64,
+    /// Average rates over the step.
+    average: Rates,
+    end: Rates,
+    /// Error over tolerance.
+    error: f64,
+}
+
+impl<const D: usize> March<'_, D> {
+    /// Goes through the plan from a state.
+    pub fn run(
+        &mut self,
+        state: &mut State,
+        progress: Progress<'_>,
+        keep: Keeper<'_>,
+    ) -> Result<(), DepositError> {
+        while let Some(step) = self.model.plan.get(state.step) {
+            progress(Stage::Time, &self.telling(state, step));
+            self.advance(state, step)?;
+            if keep(state) == Go::Stop {
+                return Err(DepositError::Stopped);
+            }
+        }
+        Ok(())
+    }
+
+    /// The operating point at a thickness.
+    pub fn evaluate(
+        &mut self,
+        state: &mut State,
+        thickness_m: &[f64],
+        demands: &[Demand],
+    ) -> Result<(Point, Rates), DepositError> {
+        let resistivity = self.model.bath.metal.resistivity.value;
+        self.circuit.grow(thickness_m, resistivity);
+        let start = (!state.potential_v.is_empty()).then(|| Start {
+            potential_v: &state.potential_v,
+            supplies: &state.supplies,
+        });
+        let point = settle(
+            &mut self.circuit,
+            &self.parts.electrodes,
+            &self.model.supplies,
+            demands,
+            start,
+            &self.settings.field,
+        )?;
+        let rates = Rates::new(
+            &self.circuit,
+            &point,
+            &self.model.bath,
+            &self.parts.electrodes,
+            &self.parts.contacts,
+            &self.model.supplies,
+        );
+        state.potential_v.clone_from(&point.solution.potential_v);
+        state.supplies.clone_from(&point.supplies);
+        let solution = &point.solution;
+        for (sum, more) in
+            state
+                .work
+                .iter_mut()
+                .zip([1, solution.newton_steps, solution.linear_iterations])
+        {
+            *sum += more;
+        }
+        Ok((point, rates))
+    }
+
+    /// One time step.
+    fn advance(&mut self, state: &mut State, step: &Step) -> Result<(), DepositError> {
+        let rest = step.setting == Setting::Rest;
+        let frozen =
+            rest || (self.circuit.coats.is_empty() && !matches!(step.setting, Setting::Ramp(..)));
+        let start = match state.rates.take() {
+            Some(rates) => rates,
+            None => {
+                let rates = self.rates_at(state, step, &state.thickness_m.clone(), state.time_s)?;
+                self.watch(state, step, &rates);
+                rates
+            }
+        };
+        let end_s = state.step_begin_s + step.at_most_s;
+        let saves = self.model.save.at_s.iter().copied();
+        let boundary_s = saves.filter(|&t| t > state.time_s).fold(end_s, f64::min);
+        let room_s = boundary_s - state.time_s;
+        let wished_s = match (frozen, state.next_s) {
+            (true, _) => room_s,
+            (false, Some(next)) => next,
+            (false, None) => self.first_step_s(&start).unwrap_or(room_s),
+        };
+        let longest_s = match step.setting {
+            Setting::Ramp(..) => step.at_most_s / RAMP_STEPS,
+            _ => f64::INFINITY,
+        };
+        let dt = wished_s.min(longest_s);
+        // The last stretch is not left as a crumb.
+        let to_boundary = dt > 0.999 * room_s;
+        let dt = if to_boundary { room_s } else { dt };
+        let trial = if frozen {
+            Trial {
+                dt,
+                average: start.clone(),
+                end: start.clone(),
+                error: 0.0,
+            }
+        } else {
+            self.try_step(state, step, &start, dt)?
+        };
+        let factor = (MARGIN * trial.error.powf(-1.0 / 3.0)).clamp(CHANGE.0, CHANGE.1);
+        if trial.error > 1.0 {
+            state.time_steps[1] += 1;
+            state.next_s = Some(dt * factor.min(0.7));
+            state.rates = Some(start);
+            if dt < SHORTEST * step.at_most_s.max(state.time_s) {
+                return Err(DepositError::StepTooSmall {
+                    time_s: state.time_s,
+                });
+            }
+            return Ok(());
+        }
+        // A step cut short by the boundary says little about the next one.
+        let grown = dt * factor;
+        state.next_s = Some(if to_boundary {
+            grown.max(wished_s)
+        } else {
+            grown
+        });
+        let done = self.until(state, step, &start, &trial);
+        let share = done.unwrap_or(1.0);
+        self.cover(state, &start, &trial, share);
+        let whole = share == 1.0;
+        let amount = Amounts::new(&start, &trial, share);
+        state.thickness_m = (0..state.thickness_m.len())
+            .map(|f| amount.thickness_m(state.thickness_m[f], f))
+            .collect();
+        amount.book(&mut state.ledger);
+        state.step_charge_c += amount.main_charge_c();
+        state.time_steps[0] += 1;
+        state.time_s = if whole && to_boundary {
+            boundary_s
+        } else {
+            state.time_s + share * dt
+        };
+        self.watch(state, step, &trial.end);
+        if whole && to_boundary && self.model.save.at_s.contains(&boundary_s) {
+            state.snapshots.push(Snapshot {
+                time_s: state.time_s,
+                thickness_m: state.thickness_m.clone(),
+                growth_m_per_s: trial.end.growth_m_per_s.clone(),
+            });
+        }
+        if done.is_some() || state.time_s >= end_s {
+            state.step += 1;
+            state.step_begin_s = state.time_s;
+            state.step_charge_c = 0.0;
+            state.next_s = None;
+            state.rates = None;
+        } else {
+            state.rates = Some(trial.end);
+        }
+        Ok(())
+    }
+
+    /// Stages of the embedded pair.
+    fn try_step(
+        &mut self,
+        state: &mut State,
+        step: &Step,
+        k1: &Rates,
+        dt: f64,
+    ) -> Result<Trial, DepositError> {
+        let h = state.thickness_m.clone();
+        let t = state.time_s;
+        let k2 = self.rates_at(state, step, &moved(&h, &[(0.5 * dt, k1)]), t + 0.5 * dt)?;
+        let k3 = self.rates_at(state, step, &moved(&h, &[(0.75 * dt, &k2)]), t + 0.75 * dt)?;
+        let weights = [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0];
+        let new = moved(
+            &h,
+            &[
+                (weights[0] * dt, k1),
+                (weights[1] * dt, &k2),
+                (weights[2] * dt, &k3),
+            ],
+        );
+        let k4 = self.rates_at(state, step, &new, t + dt)?;
+        let mut error = 0.0_f64;
+        for &f in &self.surface.places {
+            let own = self.surface.own_thickness_m[f];
+            if own > 0.0 {
+                let k = |r: &Rates| r.growth_m_per_s[f];
+                let e = dt * (-5.0 / 72.0 * k(k1) + k(&k2) / 12.0 + k(&k3) / 9.0 - k(&k4) / 8.0);
+                error = error.max(e.abs() / (new[f].max(0.0) + own));
+            }
+        }
+        let mut average = Rates::default();
+        average.growth_m_per_s.clone_from(&k1.growth_m_per_s);
+        average.ledger.clone_from(&k1.ledger);
+        average.ledger.add(weights[0] - 1.0, &k1.ledger);
+        average.ledger.add(weights[1], &k2.ledger);
+        average.ledger.add(weights[2], &k3.ledger);
+        for (f, growth) in average.growth_m_per_s.iter_mut().enumerate() {
+            *growth = (new[f] - h[f]) / dt;
+        }
+        Ok(Trial {
+            dt,
+            average,
+            end: k4,
+            error: error / self.settings.time_tolerance,
+        })
+    }
+
+    /// Rates at a thickness and a time.
+    fn rates_at(
+        &mut self,
+        state: &mut State,
+        step: &Step,
+        thickness_m: &[f64],
+        time_s: f64,
+    ) -> Result<Rates, DepositError> {
+        match self.demands(step, time_s - state.step_begin_s) {
+            Some(demands) => Ok(self.evaluate(state, thickness_m, &demands)?.1),
+            None => Ok(Rates::rest(
+                thickness_m.len(),
+                self.parts.electrodes.len(),
+                self.parts.contacts.len(),
+                self.model.supplies.len(),
+            )),
+        }
+    }
+
+    /// What the supplies are asked for in a step; nothing in a rest.
+    pub fn demands(&self, step: &Step, time_s: f64) -> Option<Vec<Demand>> {
+        let main = match step.setting {
+            Setting::Rest => return None,
+            Setting::Hold(hold) => hold,
+            Setting::Ramp(from, to) => between(from, to, time_s / step.at_most_s),
+        };
+        let mut demands = standing(self.model);
+        demands[0].hold = main;
+        Some(demands)
+    }
+
+    /// A time step that lets the quickest place grow by a share of what makes it conduct.
+    fn first_step_s(&self, rates: &Rates) -> Option<f64> {
+        let places = self.surface.places.iter();
+        places
+            .filter(|&&f| self.surface.own_thickness_m[f] > 0.0 && rates.growth_m_per_s[f] > 0.0)
+            .map(|&f| FIRST_GROWTH * self.surface.own_thickness_m[f] / rates.growth_m_per_s[f])
+            .reduce(f64::min)
+    }
+
+    /// The share of a time step after which the plan's step has what it waits for.
+    fn until(&self, state: &State, step: &Step, start: &Rates, trial: &Trial) -> Option<f64> {
+        let surface = &self.surface;
+        let thickness = |share: f64, f: usize| {
+            Amounts::new(start, trial, share).thickness_m(state.thickness_m[f], f)
+        };
+        match &step.until {
+            Until::Time(_) => None,
+            Until::Charge(charge_c) => passed(|share| {
+                let more = Amounts::new(start, trial, share).main_charge_c();
+                state.step_charge_c + more >= *charge_c
+            }),
+            Until::LeastThickness(wanted_m, on) => {
+                passed(|share| surface.least(self.parts, on, |f| thickness(share, f)) >= *wanted_m)
+            }
+            Until::MeanThickness(wanted_m, on) => {
+                passed(|share| surface.mean(self.parts, on, |f| thickness(share, f)) >= *wanted_m)
+            }
+        }
+    }
+
+    /// Notes which facets were covered and whether the wish was reached, in a share of a time step.
+    fn cover(&self, state: &mut State, start: &Rates, trial: &Trial, share: f64) {
+        let covered_m = self.model.covered_m;
+        let before = |f: usize| state.thickness_m[f];
+        let at = |part: f64, f: usize| Amounts::new(start, trial, part).thickness_m(before(f), f);
+        for f in 0..state.thickness_m.len() {
+            if state.covered_s[f].is_nan() && at(share, f) >= covered_m {
+                let part = passed_within(share, |part| at(part, f) >= covered_m);
+                state.covered_s[f] = state.time_s + part * trial.dt;
+            }
+        }
+        let (Some(wanted), None) = (&self.model.wanted, state.wish_s) else {
+            return;
+        };
+        let least = |part: f64| self.surface.least(self.parts, &wanted.on, |f| at(part, f));
+        if least(share) >= wanted.thickness_m {
+            let part = passed_within(share, |part| least(part) >= wanted.thickness_m);
+            state.wish_s = Some(state.time_s + part * trial.dt);
+        }
+    }
+
+    /// Notes the figures of a moment, and peaks.
+    fn watch(&self, state: &mut State, step: &Step, rates: &Rates) {
+        let worst = self.shares(state, step.pulse.as_ref(), rates);
+        for (peak, now) in state.contact_peak_a.iter_mut().zip(&rates.ledger.contact_c) {
+            *peak = peak.max(now.abs());
+        }
+        let main = state.supplies.first().copied();
+        let rest = step.setting == Setting::Rest;
+        let main = main.filter(|_| !rest);
+        let thickness = |f: usize| state.thickness_m[f];
+        state.moments.push(Moment {
+            time_s: state.time_s,
+            step: state.step,
+            voltage_v: main.map_or(0.0, |m| m.voltage_v),
+            current_a: rates.ledger.supply_c.first().copied().unwrap_or(0.0),
+            limited: main.is_some_and(|m| m.limited),
+            least_m: self.surface.least(self.parts, &None, thickness),
+            mean_m: self.surface.mean(self.parts, &None, thickness),
+            covered_share: self.surface.covered(|f| !state.covered_s[f].is_nan()),
+            limit_share: worst,
+        });
+    }
+
+    /// Notes the share of the limiting current at each facet; gives the largest.
+    pub fn shares(&self, state: &mut State, pulse: Option<&Pulse>, rates: &Rates) -> Option<f64> {
+        let pulse = self.surface.pulse_factor(pulse, &self.model.bath);
+        let mut worst: Option<f64> = None;
+        for (f, &limit) in self.surface.limit_m_per_s.iter().enumerate() {
+            if limit.is_finite() {
+                let share = pulse * rates.growth_m_per_s[f] / limit;
+                state.limit_share[f] = state.limit_share[f].max(share);
+                if self.surface.is_place[f] {
+                    worst = Some(worst.unwrap_or(0.0).max(share));
+                }
+            }
+        }
+        worst
+    }
+
+    fn telling(&self, state: &State, step: &Step) -> String {
+        let least = state.moments.last().map_or(0.0, |m| m.least_m);
+        format!(
+            "{}: {:.3} h, thinnest place {:.3} um",
+            step.name,
+            state.time_s / 3600.0,
+            1e6 * least
+        )
+    }
+}
+
+/// What the supplies are asked for without a plan.
+pub(crate) fn standing(model: &Model) -> Vec<Demand> {
+    model
+        .supplies
+        .iter()
+        .map(|s| Demand {
+            hold: s.hold,
+            voltage_limit_v: s.voltage_limit_v,
+        })
+        .collect()
+}
+
+/// A thickness after some rates have acted for some times.
+fn moved(thickness_m: &[f64], by: &[(f64, &Rates)]) -> Vec<f64> {
+    (0..thickness_m.len())
+        .map(|f| {
+            let sum: f64 = by.iter().map(|(w, r)| w * r.growth_m_per_s[f]).sum();
+            thickness_m[f] + sum
+        })
+        .collect()
+}
+
+/// A value on a ramp.
+fn between(from: Hold, to: Hold, share: f64) -> Hold {
+    let mix = |a: f64, b: f64| a + share.clamp(0.0, 1.0) * (b - a);
+    match (from, to) {
+        (Hold::Current(a), Hold::Current(b)) => Hold::Current(mix(a, b)),
+        (Hold::Voltage(a), Hold::Voltage(b)) => Hold::Voltage(mix(a, b)),
+        (Hold::MeanCurrentDensity(a), Hold::MeanCurrentDensity(b)) => {
+            Hold::MeanCurrentDensity(mix(a, b))
+        }
+        (other, _) => other,
+    }
+}
+
+/// The share of a step at which something that stays true becomes true; nothing if it is false at
+/// the end.
+fn passed(holds: impl Fn(f64) -> bool) -> Option<f64> {
+    holds(1.0).then(|| passed_within(1.0, holds))
+}
+
+fn passed_within(share: f64, holds: impl Fn(f64) -> bool) -> f64 {
+    let (mut lo, mut hi) = (0.0, share);
+    for _ in 0..BISECTIONS {
+        let middle = 0.5 * (lo + hi);
+        if holds(middle) {
+            hi = middle;
+        } else {
+            lo = middle;
+        }
+    }
+    hi
+}
+
+/// What a share of a time step brings: the cubic through values and slopes at both ends.
+struct Amounts<'a> {
+    start: &'a Rates,
+    trial: &'a Trial,
+    /// Weights of the slope at the start, the average, the slope at the end; times.
+    weights: [f64; 3],
+}
+
+impl<'a> Amounts<'a> {
+    fn new(start: &'a Rates, trial: &'a Trial, share: f64) -> Self {
+        let rest = 1.0 - share;
+        let dt = trial.dt;
+        Self {
+            start,
+            trial,
+            weights: [
+                dt * share * rest * rest,
+                dt * share * share * (3.0 - 2.0 * share),
+                -dt * share * share * rest,
+            ],
+        }
+    }
+
+    fn thickness_m(&self, before_m: f64, f: usize) -> f64 {
+        let [a, b, c] = self.weights;
+        before_m
+            + a * self.start.growth_m_per_s[f]
+            + b * self.trial.average.growth_m_per_s[f]
+            + c * self.trial.end.growth_m_per_s[f]
+    }
+
+    fn main_charge_c(&self) -> f64 {
+        let [a, b, c] = self.weights;
+        let main = |r: &Rates| r.ledger.supply_c.first().copied().unwrap_or(0.0);
+        a * main(self.start) + b * main(&self.trial.average) + c * main(&self.trial.end)
+    }
+
+    fn book(&self, ledger: &mut crate::ledger::Ledger) {
+        let [a, b, c] = self.weights;
+        ledger.add(a, &self.start.ledger);
+        ledger.add(b, &self.trial.average.ledger);
+        ledger.add(c, &self.trial.end.ledger);
+    }
+}

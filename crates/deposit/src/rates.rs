@@ -1,0 +1,108 @@
+//! What happens in each second at an operating point: growth of every facet, and the ledger.
+//!
+//! ```text
+//! dh/dt = -i e M / (z F rho)     e: current efficiency where metal is deposited (i < 0), one where
+//!                                it dissolves
+//! ```
+//! The rest of a cathodic current evolves hydrogen, half a mole of it for each mole of electrons.
+
+use crate::circuit::Circuit;
+use crate::coat::Back;
+use crate::drive::Point;
+use crate::ledger::Ledger;
+use ionfall_bath::Electrolyte;
+use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_job::{Contact, Electrode, Supply};
+use serde::{Deserialize, Serialize};
+
+/// Rates of change.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Rates {
+    /// Growth of each facet of the grid, m/s (negative where metal dissolves).
+    pub growth_m_per_s: Vec<f64>,
+    /// Rates of the ledger.
+    pub ledger: Ledger,
+}
+
+impl Rates {
+    /// Nothing happens.
+    pub fn rest(facets: usize, electrodes: usize, contacts: usize, supplies: usize) -> Self {
+        Self {
+            growth_m_per_s: vec![0.0; facets],
+            ledger: Ledger::new(electrodes, contacts, supplies),
+        }
+    }
+
+    /// Of an operating point.
+    pub fn new<const D: usize>(
+        circuit: &Circuit,
+        point: &Point,
+        bath: &Electrolyte,
+        electrodes: &[Electrode],
+        contacts: &[Contact<D>],
+        supplies: &[Supply],
+    ) -> Self {
+        let mut rates = Self::rest(
+            circuit.electrode.len(),
+            electrodes.len(),
+            contacts.len(),
+            supplies.len(),
+        );
+        let per_charge_m3 = bath.metal.thickness_rate_m_per_s(1.0, 1.0);
+        let density = bath.metal.density.value;
+        let ledger = &mut rates.ledger;
+        let solution = &point.solution;
+        let potential = |node: u32| solution.potential_v[node as usize];
+        let network = &circuit.network;
+        for (k, (facet, &f)) in network.facets.iter().zip(&circuit.live).enumerate() {
+            let f = f as usize;
+            let e = usize::from(circuit.electrode[f]);
+            let i = solution.current_density_a_per_m2[k];
+            let amps = facet.area_m2 * i;
+            let efficiency = if i < 0.0 { bath.efficiency.value } else { 1.0 };
+            let growth = -i * efficiency * per_charge_m3;
+            rates.growth_m_per_s[f] = growth;
+            let kg = growth * facet.area_m2 * density;
+            if i < 0.0 {
+                ledger.deposited_kg[e] += kg;
+                ledger.hydrogen_mol[e] -= amps * (1.0 - efficiency) / (2.0 * FARADAY_C_PER_MOL);
+            } else {
+                ledger.dissolved_kg[e] -= kg;
+            }
+            let surface_v = solution.surface_potential_v[k];
+            ledger.charge_c[e] += amps;
+            ledger.bath_j += amps * surface_v;
+            ledger.polarisation_j[e] += amps * (potential(facet.metal) - surface_v);
+            if let Back::Contact(c) = circuit.coats.back[f] {
+                ledger.contact_c[c as usize] += amps;
+            }
+        }
+        let heat = |link: usize| {
+            let link = network.links[link];
+            link.conductance_s * (potential(link.a) - potential(link.b)).powi(2)
+        };
+        for (k, link) in circuit.squares().iter().enumerate() {
+            ledger.coat_j += link.conductance_s * (potential(link.a) - potential(link.b)).powi(2);
+            // Into the bath through the contact is away from it through the coat.
+            let away = |from: u32, to: u32| link.conductance_s * (potential(from) - potential(to));
+            let [at_a, at_b] = circuit.coats.contacts_at(k);
+            if let Some(c) = at_a {
+                ledger.contact_c[c as usize] += away(link.a, link.b);
+            }
+            if let Some(c) = at_b {
+                ledger.contact_c[c as usize] += away(link.b, link.a);
+            }
+        }
+        for (e, lead) in circuit.leads.iter().enumerate() {
+            ledger.lead_j[e] = lead.map_or(0.0, heat);
+        }
+        for (c, link) in circuit.contact_link.iter().enumerate() {
+            ledger.contact_j[c] = link.map_or(0.0, heat);
+        }
+        for (n, state) in point.supplies.iter().enumerate() {
+            ledger.supply_c[n] = state.current_a;
+            ledger.supply_j[n] = state.current_a * state.voltage_v;
+        }
+        rates
+    }
+}

@@ -1,0 +1,156 @@
+//! What the time steps need to know of the facets, and figures of the works over them.
+
+use crate::circuit::Circuit;
+use crate::coat::Back;
+use ionfall_bath::{Electrolyte, Kinetics};
+use ionfall_job::{Electrode, Model, Parts, Pulse, Role};
+use ionfall_mesh::grid::Grid;
+
+/// Facets smaller than this share of the typical one of their body are slivers at cell borders:
+/// their current counts, but they are no *place*.
+pub(crate) const PLACE_SHARE: f64 = 0.1;
+
+/// Tables over the facets of the grid.
+#[derive(Debug)]
+pub(crate) struct Surface {
+    /// Electrode of each facet.
+    electrode: Vec<u16>,
+    /// Area, m2.
+    area_m2: Vec<f64>,
+    /// Facets that conduct and are no slivers, of works only.
+    work_places: Vec<usize>,
+    /// Facets of works that conduct.
+    work: Vec<usize>,
+    /// Facets that conduct and are no slivers.
+    pub places: Vec<usize>,
+    /// Is it in `places`?
+    pub is_place: Vec<bool>,
+    /// Growth at the limiting current, m/s; not a number without a limit.
+    pub limit_m_per_s: Vec<f64>,
+    /// Thickness that conducts as well as the coat, m; zero without a coat.
+    pub own_thickness_m: Vec<f64>,
+}
+
+impl Surface {
+    pub fn new<const D: usize>(
+        grid: &Grid<D>,
+        circuit: &Circuit,
+        parts: &Parts<D>,
+        model: &Model,
+    ) -> Self {
+        let facets = grid.facets.len();
+        let electrodes = parts.electrodes.len();
+        let electrode = circuit.electrode.clone();
+        let own = |f: usize| usize::from(electrode[f]);
+        let area_m2: Vec<f64> = grid.facets.iter().map(|f| f.area_m2).collect();
+        let (mut sum, mut count) = (vec![0.0; electrodes], vec![0.0; electrodes]);
+        for f in 0..facets {
+            sum[own(f)] += area_m2[f];
+            count[own(f)] += 1.0;
+        }
+        let live = |f: usize| circuit.coats.back[f] != Back::Bare;
+        let is_place: Vec<bool> = (0..facets)
+            .map(|f| live(f) && area_m2[f] > PLACE_SHARE * sum[own(f)] / count[own(f)])
+            .collect();
+        let is_work = |f: usize| parts.electrodes[own(f)].role == Role::Work;
+        let rate = model
+            .bath
+            .metal
+            .thickness_rate_m_per_s(1.0, model.bath.efficiency.value);
+        let mut own_thickness_m = circuit
+            .coats
+            .own_thickness_m(model.bath.metal.resistivity.value);
+        own_thickness_m.resize(facets, 0.0);
+        Self {
+            work_places: (0..facets).filter(|&f| is_place[f] && is_work(f)).collect(),
+            work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),
+            places: (0..facets).filter(|&f| is_place[f]).collect(),
+            is_place,
+            limit_m_per_s: (0..facets)
+                .map(|f| limit_a_per_m2(&parts.electrodes[own(f)]).map_or(f64::NAN, |i| rate * i))
+                .collect(),
+            own_thickness_m,
+            electrode,
+            area_m2,
+        }
+    }
+
+    /// Is the facet on a work of this name (any work, if none is named)?
+    fn on<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>, f: usize) -> bool {
+        let electrode = &parts.electrodes[usize::from(self.electrode[f])];
+        name.as_ref().is_none_or(|name| *name == electrode.name)
+    }
+
+    /// Smallest value on the places of a work.
+    pub fn least<const D: usize>(
+        &self,
+        parts: &Parts<D>,
+        name: &Option<String>,
+        value: impl Fn(usize) -> f64,
+    ) -> f64 {
+        let places = self.work_places.iter();
+        places
+            .filter(|&&f| self.on(parts, name, f))
+            .map(|&f| value(f))
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Mean over a work.
+    pub fn mean<const D: usize>(
+        &self,
+        parts: &Parts<D>,
+        name: &Option<String>,
+        value: impl Fn(usize) -> f64,
+    ) -> f64 {
+        let (mut sum, mut area) = (0.0, 0.0);
+        for &f in self.work.iter().filter(|&&f| self.on(parts, name, f)) {
+            sum += self.area_m2[f] * value(f);
+            area += self.area_m2[f];
+        }
+        sum / area
+    }
+
+    /// Share of the works' area where something holds.
+    pub fn covered(&self, holds: impl Fn(usize) -> bool) -> f64 {
+        let (mut sum, mut area) = (0.0, 0.0);
+        for &f in &self.work {
+            area += self.area_m2[f];
+            if holds(f) {
+                sum += self.area_m2[f];
+            }
+        }
+        sum / area
+    }
+
+    /// How much nearer to its limit a pulsed current is than its average: peak over average,
+    /// divided by the pulse limit over the steady limit of the duplex film.
+    ///
+    /// Near the surface the concentration follows each pulse in a layer
+    /// `d = sqrt(2 D t_on (1 - duty))`, the rest of the film `f` sees the average. With both in
+    /// series the pulse limit is `i_L / ((d / f) (1 - duty) + duty)` (Ibl 1980, Surf. Technol.
+    /// 10:81-104, from memory; that the duplex film is adequate for copper: Datta and Landolt
+    /// 1985, Surf. Technol. 25:97-110).
+    pub fn pulse_factor(&self, pulse: Option<&Pulse>, bath: &Electrolyte) -> f64 {
+        let Some(pulse) = pulse else { return 1.0 };
+        let duty = pulse.on_s / (pulse.on_s + pulse.off_s + pulse.reverse_s);
+        let layer = match (bath.diffusion, bath.film) {
+            (Some(diffusion), Some(film)) => {
+                let depth_m = (2.0 * diffusion.value * pulse.on_s * (1.0 - duty)).sqrt();
+                (depth_m / film.value).min(1.0)
+            }
+            // Nothing known of the film: as if it could not follow at all.
+            _ => 1.0,
+        };
+        pulse.peak_factor() * (layer * (1.0 - duty) + duty)
+    }
+}
+
+/// The limiting current density of a cathode, if it has one.
+pub(crate) fn limit_a_per_m2(electrode: &Electrode) -> Option<f64> {
+    match &electrode.kinetics {
+        Kinetics::Law(law) if electrode.role.is_cathode() => {
+            law.limit().map(|l| l.current_a_per_m2)
+        }
+        _ => None,
+    }
+}

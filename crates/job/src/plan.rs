@@ -1,0 +1,312 @@
+//! Supplies, and the plan of what they do one after another.
+//!
+//! ```toml
+//! [[supply]]
+//! current = "4 A"
+//! voltage_limit = "6 V"
+//!
+//! [[plan.step]]
+//! name = "strike"
+//! mean_current_density = "0.5 A/dm2"
+//! time = "30 min"
+//!
+//! [[plan.step]]                      # no setting: as the supply says
+//! thickness = "0.3 mm"
+//! ```
+
+use crate::model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
+use crate::parts;
+use crate::reader::{Item, Table};
+use crate::unit::Dimension;
+
+/// Keys of what is held constant.
+const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];
+
+/// Longest time of a step that ends by charge or thickness, s, where the job says nothing: a year.
+const LONGEST_S: f64 = 365.0 * 86_400.0;
+
+fn hold(key: &str, item: &Item) -> Option<Hold> {
+    Some(match key {
+        "current" => Hold::Current(item.positive(Dimension::Current)?),
+        "voltage" => Hold::Voltage(item.positive(Dimension::Voltage)?),
+        _ => Hold::MeanCurrentDensity(item.positive(Dimension::CurrentDensity)?),
+    })
+}
+
+/// The supplies. `electrodes` are all of the job, if they could be read.
+pub(crate) fn supplies(job: &Table, electrodes: Option<&[Electrode]>) -> Option<Vec<Supply>> {
+    job.need("supply", "{ mean_current_density = \"3 A/dm2\" }")?;
+    let tables = job.tables("supply");
+    let mut read: Vec<_> = tables
+        .iter()
+        .enumerate()
+        .map(|(n, table)| supply(table, n, tables.len(), electrodes))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .collect::<Option<Vec<_>>>()?;
+    let electrodes = electrodes?;
+    // Anodes that no supply names hang on the main one.
+    let free: Vec<usize> = (0..electrodes.len())
+        .filter(|n| electrodes[*n].role == Role::Anode)
+        .filter(|n| read.iter().all(|s| !s.anodes.contains(n)))
+        .collect();
+    read.first_mut()?.anodes.extend(free);
+    for (n, supply) in read.iter().enumerate() {
+        if supply.anodes.is_empty() && supply.thieves.is_empty() {
+            tables[n].fault(
+                format!("the supply `{}` has no anode", supply.name),
+                "list the anodes on it: anodes = [\"...\"]",
+            );
+        }
+        let twice = |of: fn(&Supply) -> &[usize]| {
+            let earlier = &read[..n];
+            of(supply)
+                .iter()
+                .find(|e| earlier.iter().any(|s| of(s).contains(e)))
+                .map(|e| electrodes[*e].name.clone())
+        };
+        if let Some(name) = twice(|s| &s.anodes).or_else(|| twice(|s| &s.thieves)) {
+            tables[n].fault(
+                format!("`{name}` hangs on two supplies"),
+                "name it in one of them",
+            );
+        }
+    }
+    if !read.first()?.thieves.is_empty() {
+        tables[0].fault(
+            "the first supply is the main one and feeds the work",
+            "put the supply of the thief after it",
+        );
+    }
+    Some(read)
+}
+
+fn supply(table: &Table, n: usize, of: usize, electrodes: Option<&[Electrode]>) -> Option<Supply> {
+    let name = match table.get("name").and_then(|i| i.text()) {
+        Some(name) => name.to_owned(),
+        None if of > 1 => format!("supply {}", n + 1),
+        None => "supply".into(),
+    };
+    let given = table.one_of(&HOLDS);
+    let limit = table
+        .get("voltage_limit")
+        .map(|i| i.positive(Dimension::Voltage));
+    let anodes = members(table, "anodes", Role::Anode, electrodes);
+    let thieves = members(table, "thieves", Role::Thief, electrodes);
+    if let (Some(("voltage", _)), Some(item)) = (&given, table.get("voltage_limit")) {
+        item.fault(
+            "a supply that holds its voltage needs no limit of it",
+            "leave out `voltage_limit`",
+        );
+    }
+    table.finish();
+    let (key, item) = given?;
+    let hold = hold(key, &item)?;
+    let thieves = thieves?;
+    if !thieves.is_empty() && !matches!(hold, Hold::Current(_)) {
+        item.fault(
+            "the supply of a thief holds its current",
+            "write current = \"0.5 A\"",
+        );
+        return None;
+    }
+    Some(Supply {
+        name,
+        hold,
+        voltage_limit_v: match limit {
+            Some(limit) => Some(limit?),
+            None => None,
+        },
+        anodes: anodes?,
+        thieves,
+    })
+}
+
+/// The electrodes of a role that a list names.
+fn members(
+    table: &Table,
+    key: &'static str,
+    role: Role,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Vec<usize>> {
+    let Some(item) = table.get(key) else {
+        return Some(Vec::new());
+    };
+    let items = item.list();
+    // With faulty bodies the list is not the whole one: no second message about it.
+    let electrodes = electrodes?;
+    items
+        .iter()
+        .map(|item| {
+            let found = parts::named(item, electrodes)?;
+            if found.role != role {
+                item.fault(
+                    format!("`{}` is {}", found.name, found.role.word()),
+                    format!("name a body of [[{}]]", role.word()),
+                );
+                return None;
+            }
+            electrodes.iter().position(|e| e.name == found.name)
+        })
+        .collect()
+}
+
+/// The steps of the plan: `time` alone is one step with the supply as it is.
+pub(crate) fn plan(
+    job: &Table,
+    main: Option<&Supply>,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Vec<Step>> {
+    let Some(table) = job.table("plan") else {
+        return Some(Vec::new());
+    };
+    if !table.has("step") {
+        let time = table
+            .need("time", "\"8 h\"")
+            .and_then(|i| i.positive(Dimension::Time));
+        table.finish();
+        return Some(vec![Step {
+            name: "plating".into(),
+            setting: Setting::Hold(main?.hold),
+            pulse: None,
+            until: Until::Time(time?),
+            at_most_s: time?,
+        }]);
+    }
+    if let Some(item) = table.get("time") {
+        item.fault(
+            "a plan with steps has no time of its own",
+            "give every step its time",
+        );
+    }
+    let tables = table.tables("step");
+    let read: Vec<_> = tables
+        .iter()
+        .enumerate()
+        .map(|(n, step)| self::step(step, n, main, electrodes))
+        .collect();
+    table.finish();
+    read.into_iter().collect()
+}
+
+fn step(
+    table: &Table,
+    n: usize,
+    main: Option<&Supply>,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Step> {
+    let name = table.get("name").and_then(|i| i.text());
+    let name = name.map_or_else(|| format!("step {}", n + 1), str::to_owned);
+    let rest = table.get("rest").and_then(|i| i.flag()).unwrap_or(false);
+    let given: Vec<_> = HOLDS.iter().filter(|key| table.has(key)).collect();
+    let start = match given.len() {
+        0 => None,
+        _ => Some(
+            table
+                .one_of(&HOLDS)
+                .and_then(|(key, item)| Some((key, hold(key, &item)?))),
+        ),
+    };
+    let to = table.get("to");
+    let setting = match (rest, start) {
+        (true, None) => Some(Setting::Rest),
+        (true, Some(_)) => {
+            table.fault("a rest has no current", "leave out the current, or `rest`");
+            None
+        }
+        (false, None) => main.map(|supply| Setting::Hold(supply.hold)),
+        (false, Some(start)) => start.and_then(|(key, from)| match &to {
+            Some(item) => Some(Setting::Ramp(from, hold(key, item)?)),
+            None => Some(Setting::Hold(from)),
+        }),
+    };
+    if let (Some(item), true) = (&to, given.is_empty()) {
+        item.fault(
+            "`to` is where a ramp ends, but nothing says where it begins",
+            "write for example: current = \"1 A\", to = \"4 A\"",
+        );
+    }
+    let pulse = table.table("pulse").map(|t| pulse(&t));
+    let until = until(table, electrodes);
+    let at_most = table.get("at_most").map(|i| i.positive(Dimension::Time));
+    table.finish();
+    let until = until?;
+    if to.is_some() && !matches!(until, Until::Time(_)) {
+        table.fault("a ramp needs the time it takes", "write time = \"20 min\"");
+        return None;
+    }
+    Some(Step {
+        name,
+        setting: setting?,
+        pulse: match pulse {
+            Some(pulse) => Some(pulse?),
+            None => None,
+        },
+        at_most_s: match (&until, at_most) {
+            (Until::Time(time_s), None) => *time_s,
+            (_, Some(time_s)) => time_s?,
+            (_, None) => LONGEST_S,
+        },
+        until,
+    })
+}
+
+fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
+    let (key, item) = table.one_of(&["time", "charge", "thickness", "mean_thickness"])?;
+    let on = table.get("on").map(|item| {
+        let name = item.text()?;
+        if let Some(electrodes) = electrodes {
+            let found = parts::named(&item, electrodes)?;
+            if found.role != Role::Work {
+                item.fault(
+                    format!("`{name}` is {}, not work", found.role.word()),
+                    "name a work",
+                );
+            }
+        }
+        Some(name.to_owned())
+    });
+    let on = match on {
+        Some(on) => Some(on?),
+        None => None,
+    };
+    if on.is_some() && matches!(key, "time" | "charge") {
+        table.fault(format!("a {key} belongs to no work"), "leave out `on`");
+    }
+    Some(match key {
+        "time" => Until::Time(item.positive(Dimension::Time)?),
+        "charge" => Until::Charge(item.positive(Dimension::Charge)?),
+        "thickness" => Until::LeastThickness(item.positive(Dimension::Length)?, on),
+        _ => Until::MeanThickness(item.positive(Dimension::Length)?, on),
+    })
+}
+
+fn pulse(table: &Table) -> Option<Pulse> {
+    let time = |key| match table.get(key) {
+        Some(item) => item.positive(Dimension::Time),
+        None => Some(0.0),
+    };
+    let on = table
+        .need("on", "\"20 ms\"")
+        .and_then(|i| i.positive(Dimension::Time));
+    let (off, reverse) = (time("off"), time("reverse"));
+    let share = match table.get("reverse_share") {
+        Some(item) => item.share(),
+        None => Some(1.0),
+    };
+    table.finish();
+    let pulse = Pulse {
+        on_s: on?,
+        off_s: off?,
+        reverse_s: reverse?,
+        reverse_share: share?,
+    };
+    if pulse.on_s <= pulse.reverse_share * pulse.reverse_s {
+        table.fault(
+            "the reverse current takes away all that the forward current brings",
+            "make `reverse` shorter, or `reverse_share` smaller",
+        );
+        return None;
+    }
+    Some(pulse)
+}

@@ -1,0 +1,127 @@
+//! Supplies and plan in plain words.
+
+use crate::model::{Hold, Model, Setting, Step, Supply, Until};
+use ionfall_bath::figure::significant;
+
+/// Adds lines about supplies, plan and wishes; `work_m2` is the wetted area of the work.
+pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
+    for (n, supply) in model.supplies.iter().enumerate() {
+        let head = if model.supplies.len() == 1 {
+            "Supply".into()
+        } else {
+            format!("Supply `{}`", supply.name)
+        };
+        let mut text = held(&supply.hold, work_m2);
+        if let Some(volts) = supply.voltage_limit_v {
+            text += &format!(", at most {} V", given(volts));
+        }
+        if n > 0 || !supply.thieves.is_empty() {
+            text += &format!("; {}", connection(supply));
+        }
+        lines.push(format!("{head}: {text}"));
+    }
+    let growth = |hold: &Hold, time_s: f64| grown(model, hold, work_m2, time_s);
+    match model.plan.as_slice() {
+        [] => {}
+        [step] => lines.push(format!("Plan: {}", said(step, work_m2, &growth))),
+        steps => {
+            for (n, step) in steps.iter().enumerate() {
+                let words = said(step, work_m2, &growth);
+                lines.push(format!("Plan {}, {}: {words}", n + 1, step.name));
+            }
+        }
+    }
+    if let Some(wanted) = &model.wanted {
+        lines.push(format!(
+            "Wanted: at least {} mm on {}",
+            given(1e3 * wanted.thickness_m),
+            wanted.on.as_deref().unwrap_or("all the work")
+        ));
+    }
+}
+
+/// A number as given.
+fn given(value: f64) -> String {
+    significant(value, 4)
+}
+
+/// A number that depends on a measured area.
+fn measured(value: f64) -> String {
+    significant(value, 3)
+}
+
+fn held(hold: &Hold, work_m2: f64) -> String {
+    match *hold {
+        Hold::Voltage(volts) => format!("{} V held constant", given(volts)),
+        Hold::Current(amperes) => format!(
+            "{} A held constant, on average about {} A/dm2 on the work",
+            given(amperes),
+            measured(0.01 * amperes / work_m2)
+        ),
+        Hold::MeanCurrentDensity(mean) => format!(
+            "{} A/dm2 on average on the work, about {} A",
+            given(0.01 * mean),
+            measured(mean * work_m2)
+        ),
+    }
+}
+
+fn connection(supply: &Supply) -> String {
+    let count = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
+    if supply.thieves.is_empty() {
+        format!("feeds {}", count(supply.anodes.len(), "anode"))
+    } else {
+        "feeds its thief".into()
+    }
+}
+
+/// Mean thickness that a constant setting brings, in words; nothing for a constant voltage.
+fn grown(model: &Model, hold: &Hold, work_m2: f64, time_s: f64) -> Option<String> {
+    let mean = match *hold {
+        Hold::Voltage(_) => return None,
+        Hold::Current(amperes) => amperes / work_m2,
+        Hold::MeanCurrentDensity(mean) => mean,
+    };
+    let efficiency = model.bath.efficiency.value;
+    let rate = model.bath.metal.thickness_rate_m_per_s(mean, efficiency);
+    Some(format!(
+        ", enough for about {} mm on average",
+        measured(1e3 * rate * time_s)
+    ))
+}
+
+fn said(step: &Step, work_m2: f64, growth: &dyn Fn(&Hold, f64) -> Option<String>) -> String {
+    let mut text = match &step.until {
+        Until::Time(time_s) => format!("{} h", given(time_s / 3600.0)),
+        Until::Charge(coulombs) => format!("until {} A h have flowed", given(coulombs / 3600.0)),
+        Until::LeastThickness(m, on) => format!(
+            "until the thinnest place of {} has {} mm",
+            on.as_deref().unwrap_or("the work"),
+            given(1e3 * m)
+        ),
+        Until::MeanThickness(m, on) => format!(
+            "until {} has {} mm on average",
+            on.as_deref().unwrap_or("the work"),
+            given(1e3 * m)
+        ),
+    };
+    match &step.setting {
+        Setting::Rest => text += " of rest",
+        Setting::Hold(hold) => {
+            if let Until::Time(time_s) = step.until {
+                text += &growth(hold, time_s).unwrap_or_default();
+            }
+            text += &format!(" ({})", held(hold, work_m2));
+        }
+        Setting::Ramp(from, to) => {
+            text += &format!(" (from {} to {})", held(from, work_m2), held(to, work_m2));
+        }
+    }
+    if let Some(pulse) = step.pulse {
+        text += &format!(
+            ", in pulses with {} times the average current",
+            given(pulse.peak_factor())
+        );
+    }
+    text
+}

@@ -1,0 +1,93 @@
+//! Conducting skins and where the current is led into them.
+//!
+//! ```toml
+//! [[work]]
+//! coat = { sheet_resistance = "40 ohm/sq" }            # all over
+//! contact = { shape.ball = { centre = "0 x 0 x 90 mm", radius = "3 mm" } }
+//! ```
+//! Several: `[[work.coat]]`, each with a `shape` of its own; the last one that covers a place
+//! counts. Where no coat is, nothing conducts.
+
+use crate::draw::{self, Drawing};
+use crate::model::{Coat, Contact};
+use crate::reader::Table;
+use crate::unit::Dimension;
+use std::path::Path;
+
+/// The coats and contacts of an electrode's table.
+pub(crate) struct Skin<const D: usize> {
+    pub coats: Vec<Coat<D>>,
+    pub contacts: Vec<Contact<D>>,
+}
+
+/// Reads the `coat` and `contact` of the electrode of this number and name.
+pub(crate) fn read<const D: usize, W: Drawing<D>>(
+    table: &Table,
+    electrode: usize,
+    name: &str,
+    folder: &Path,
+) -> Skin<D> {
+    let tables = table.tables("coat");
+    let coats: Vec<_> = tables
+        .iter()
+        .filter_map(|coat| {
+            let region = if coat.has("shape") {
+                Some(draw::body::<D, W>(coat, folder))
+            } else {
+                None
+            };
+            let sheet_resistance_ohm = coat
+                .need("sheet_resistance", "\"40 ohm/sq\"")
+                .and_then(|i| i.positive(Dimension::SheetResistance));
+            coat.finish();
+            Some(Coat {
+                electrode,
+                region: match region {
+                    Some(drawn) => Some(drawn?),
+                    None => None,
+                },
+                sheet_resistance_ohm: sheet_resistance_ohm?,
+            })
+        })
+        .collect();
+    let found = table.tables("contact");
+    let contacts: Vec<_> = found
+        .iter()
+        .enumerate()
+        .filter_map(|(n, contact)| {
+            let named = contact.get("name").and_then(|i| i.text());
+            let name = match named {
+                Some(own) => own.to_owned(),
+                None if found.len() > 1 => format!("contact {} of {name}", n + 1),
+                None => format!("contact of {name}"),
+            };
+            let resistance_ohm = match contact.get("resistance") {
+                Some(item) => item.not_negative(Dimension::Resistance),
+                None => Some(0.0),
+            };
+            let region = draw::body::<D, W>(contact, folder);
+            contact.finish();
+            Some(Contact {
+                electrode,
+                name,
+                region: region?,
+                resistance_ohm: resistance_ohm?,
+            })
+        })
+        .collect();
+    if !tables.is_empty() && found.is_empty() {
+        tables[0].fault(
+            format!("the coat of `{name}` has no contact"),
+            "say where the wire or clamp touches it: contact = { shape.ball = { centre = \"...\", \
+             radius = \"3 mm\" } }",
+        );
+    }
+    if tables.is_empty() && !found.is_empty() {
+        found[0].fault(
+            format!("`{name}` has a contact but no coat"),
+            "metal conducts everywhere: leave out `contact`, or add coat = { sheet_resistance = \
+             \"...\" }",
+        );
+    }
+    Skin { coats, contacts }
+}

@@ -1,0 +1,277 @@
+//! Coats, contacts, supplies and plans in the job file.
+
+use approx::assert_relative_eq;
+use ionfall_job::{
+    COVERED_M, Faults, Geometry, Hold, Model, Parts, Role, Setting, Until, describe, parse, schema,
+};
+use std::path::Path;
+
+const JOB: &str = r#"
+title = "graphite"
+[tank]
+size = "100 x 100 x 100 mm"
+[bath]
+kind = "acid copper"
+[[anode]]
+name = "left"
+shape.box = { size = "5 x 20 x 80 mm", at = "90 x 10 x 10 mm" }
+lead = "5 mohm"
+[[anode]]
+name = "right"
+shape.box = { size = "5 x 20 x 80 mm", at = "90 x 60 x 10 mm" }
+[[work]]
+name = "mould"
+shape.box = { size = "5 x 60 x 60 mm", at = "10 x 20 x 20 mm" }
+[[work.coat]]
+sheet_resistance = "100 ohm/sq"
+[[work.coat]]
+sheet_resistance = "300 mohm/sq"
+shape.half_space = { at = "0 x 0 x 70 mm", outward = "-z" }
+[[work.contact]]
+name = "top wire"
+shape.wire = { points = ["15 x 20 x 80 mm", "15 x 80 x 80 mm"], radius = "1 mm" }
+resistance = "2 mohm"
+[[thief]]
+name = "rim"
+shape.box = { size = "5 x 80 x 5 mm", at = "10 x 10 x 5 mm" }
+[[floating]]
+name = "clip"
+shape.box = { size = "5 x 5 x 5 mm", at = "50 x 50 x 90 mm" }
+[[supply]]
+name = "main"
+mean_current_density = "2 A/dm2"
+voltage_limit = "6 V"
+[[supply]]
+name = "robber"
+current = "0.2 A"
+thieves = ["rim"]
+[[plan.step]]
+name = "strike"
+mean_current_density = "0.5 A/dm2"
+to = "2 A/dm2"
+time = "30 min"
+[[plan.step]]
+rest = true
+time = "5 min"
+[[plan.step]]
+name = "build"
+thickness = "0.2 mm"
+on = "mould"
+at_most = "40 h"
+pulse = { on = "20 ms", off = "5 ms" }
+[wanted]
+thickness = "0.2 mm"
+covered = "2 um"
+[save]
+at = ["10 min", "1 h"]
+"#;
+
+fn read(text: &str) -> Result<Model, Faults> {
+    parse("job.toml", text, Path::new(""))
+}
+
+fn good() -> (Model, Parts<3>) {
+    let model = read(JOB).unwrap_or_else(|faults| panic!("{}", faults.render()));
+    let Geometry::Solid(parts) = model.geometry.clone() else {
+        panic!("a tank");
+    };
+    (model, parts)
+}
+
+#[test]
+fn coats_contacts_and_leads() {
+    let (_, parts) = good();
+    assert_eq!(parts.coats.len(), 2);
+    assert!(
+        parts
+            .coats
+            .iter()
+            .all(|c| parts.electrodes[c.electrode].name == "mould")
+    );
+    assert_relative_eq!(parts.coats[0].sheet_resistance_ohm, 100.0);
+    assert!(parts.coats[0].region.is_none());
+    assert_relative_eq!(parts.coats[1].sheet_resistance_ohm, 0.3);
+    assert!(
+        parts.coats[1]
+            .region
+            .as_ref()
+            .unwrap()
+            .contains(&[0.015, 0.05, 0.075])
+    );
+    let contact = &parts.contacts[0];
+    assert_eq!((contact.name.as_str(), contact.electrode), ("top wire", 2));
+    assert_relative_eq!(contact.resistance_ohm, 0.002);
+    assert!(contact.region.contains(&[0.015, 0.05, 0.0805]));
+    assert_relative_eq!(parts.electrodes[0].lead_ohm, 0.005);
+    assert_relative_eq!(parts.electrodes[1].lead_ohm, 0.0);
+    assert_eq!(parts.electrodes[4].role, Role::Floating);
+}
+
+#[test]
+fn supplies_and_plan() {
+    let (model, _) = good();
+    let [main, robber] = &model.supplies[..] else {
+        panic!("two supplies");
+    };
+    assert_eq!(main.hold, Hold::MeanCurrentDensity(200.0));
+    assert_eq!(main.voltage_limit_v, Some(6.0));
+    assert_eq!(main.anodes, [0, 1]);
+    assert_eq!(robber.thieves, [3]);
+    assert!(robber.anodes.is_empty());
+    let [strike, rest, build] = &model.plan[..] else {
+        panic!("three steps");
+    };
+    let (from, to) = (
+        Hold::MeanCurrentDensity(50.0),
+        Hold::MeanCurrentDensity(200.0),
+    );
+    assert_eq!(strike.setting, Setting::Ramp(from, to));
+    assert_eq!(strike.until, Until::Time(1800.0));
+    assert_eq!(rest.setting, Setting::Rest);
+    assert_eq!(build.setting, Setting::Hold(main.hold));
+    assert_eq!(
+        build.until,
+        Until::LeastThickness(2e-4, Some("mould".into()))
+    );
+    assert_relative_eq!(build.at_most_s, 144_000.0);
+    assert_relative_eq!(build.pulse.unwrap().peak_factor(), 1.25);
+    assert_relative_eq!(model.covered_m, 2e-6);
+    assert_eq!(model.save.at_s, [600.0, 3600.0]);
+    let plain = read(&JOB.replace("covered = \"2 um\"\n", "")).unwrap();
+    assert_relative_eq!(plain.covered_m, COVERED_M);
+}
+
+#[test]
+fn the_description_tells_of_them() {
+    let text = describe(&good().0);
+    for piece in [
+        "coat: 100 ohm on each square, all over",
+        "top wire: 0.002 ohm",
+        "lead: 0.005 ohm",
+        "Supply `main`: 2 A/dm2 on average",
+        "at most 6 V",
+        "Supply `robber`: 0.2 A held constant",
+        "Plan 1, strike: 0.5 h (from 0.5 A/dm2",
+        "Plan 2, step 2: 0.08333 h of rest",
+        "Plan 3, build: until the thinnest place of mould has 0.2 mm",
+        "in pulses with 1.25 times the average current",
+    ] {
+        assert!(text.contains(piece), "no {piece:?} in\n{text}");
+    }
+}
+
+/// Each change gives this fault, and no other.
+#[test]
+fn faults_have_a_place_and_a_way_out() {
+    for (from, to, message, help) in [
+        (
+            "sheet_resistance = \"100 ohm/sq\"",
+            "sheet_resistance = \"100 mm\"",
+            "is not a sheet resistance",
+            "ohm/sq",
+        ),
+        (
+            "[[plan.step]]\nrest = true",
+            "[[plan.step]]\nrest = true\ncurrent = \"1 A\"",
+            "a rest has no current",
+            "leave out",
+        ),
+        (
+            "to = \"2 A/dm2\"\ntime = \"30 min\"",
+            "to = \"2 A/dm2\"\ncharge = \"3 A h\"",
+            "a ramp needs the time",
+            "20 min",
+        ),
+        (
+            "to = \"2 A/dm2\"",
+            "to = \"2 A\"",
+            "is not a current density",
+            "A/dm2",
+        ),
+        (
+            "thieves = [\"rim\"]",
+            "thieves = [\"rin\"]",
+            "no electrode is named `rin`",
+            "rim",
+        ),
+        (
+            "thieves = [\"rim\"]",
+            "thieves = [\"mould\"]",
+            "`mould` is work",
+            "thief",
+        ),
+        (
+            "on = \"mould\"\nat",
+            "on = \"rim\"\nat",
+            "`rim` is thief, not work",
+            "name a work",
+        ),
+        (
+            "current = \"0.2 A\"",
+            "voltage = \"2 V\"",
+            "the supply of a thief holds its current",
+            "current =",
+        ),
+        (
+            "off = \"5 ms\"",
+            "reverse = \"20 ms\"",
+            "takes away all",
+            "shorter",
+        ),
+        (
+            "resistance = \"2 mohm\"",
+            "resistance = \"-2 mohm\"",
+            "must not be negative",
+            "zero or more",
+        ),
+    ] {
+        assert!(JOB.contains(from), "no {from:?}");
+        let faults = read(&JOB.replacen(from, to, 1)).expect_err(to);
+        let text = faults.render();
+        assert!(
+            text.contains(message) && text.contains(help),
+            "{to}:\n{text}"
+        );
+        assert_eq!(text.matches("job.toml:").count(), 1, "{text}");
+    }
+}
+
+#[test]
+fn a_coat_needs_a_contact_and_a_contact_a_coat() {
+    let start = JOB.find("[[work.contact]]").unwrap();
+    let end = JOB.find("[[thief]]").unwrap();
+    let text = [&JOB[..start], &JOB[end..]].concat();
+    let said = read(&text).expect_err("no contact").render();
+    assert!(
+        said.contains("the coat of `mould` has no contact"),
+        "{said}"
+    );
+    let first = JOB.find("[[work.coat]]").unwrap();
+    let text = [&JOB[..first], &JOB[start..]].concat();
+    let said = read(&text).expect_err("no coat").render();
+    assert!(said.contains("`mould` has a contact but no coat"), "{said}");
+}
+
+#[test]
+fn the_fingerprint_changes_with_the_text() {
+    let (a, b) = (
+        read(JOB).unwrap(),
+        read(&JOB.replace("6 V", "7 V")).unwrap(),
+    );
+    assert_eq!(a.fingerprint, read(JOB).unwrap().fingerprint);
+    assert_ne!(a.fingerprint, b.fingerprint);
+}
+
+#[test]
+fn the_schema_knows_them() {
+    let schema = schema().to_string();
+    for word in [
+        "sheet_resistance",
+        "contact",
+        "voltage_limit",
+        "at_most",
+        "reverse_share",
+    ] {
+        assert!(schema.contains(word), "{word}");
+    }
+}

@@ -1,0 +1,340 @@
+//! Supplies, leads, floating metal and plans against circuit algebra and Faraday's law.
+
+use crate::bench::{Bench, PRIMARY, linear, step, supply, tafel};
+use approx::{assert_abs_diff_eq, assert_relative_eq};
+use ionfall_deposit::Outcome;
+use ionfall_job::{Hold, Pulse, Role, Setting, Step, Until};
+use ionfall_mesh::grid::{BodyKind, Space};
+use ionfall_mesh::solid::{Cuboid, Solid};
+
+fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
+    Solid::new(Cuboid::new(low, high).unwrap())
+}
+
+const PLANAR: Space = Space::Planar { depth_m: 0.1 };
+const KAPPA: f64 = 20.0;
+const LAW: f64 = 0.002;
+
+/// A channel 0.1 m long and 0.04 m high, its ends an anode and a work with a linear law.
+fn channel(law: ionfall_bath::Kinetics) -> Bench<2> {
+    let h = 2e-3;
+    Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .electrode(
+            Role::Anode,
+            rectangle([0.1, -0.01], [0.11, 0.05]),
+            PRIMARY,
+            h,
+            h,
+        )
+        .electrode(
+            Role::Work,
+            rectangle([-0.01, -0.01], [0.0, 0.05]),
+            law,
+            h,
+            h,
+        )
+}
+
+/// Section of the channel, m2, and its resistance, ohm.
+const SECTION: f64 = 0.004;
+const CHANNEL: f64 = (0.1 / KAPPA + LAW) / SECTION;
+
+fn balanced<const D: usize>(outcome: &Outcome<D>) {
+    assert!(
+        outcome.ledger.energy_error() < 1e-8,
+        "{:e}",
+        outcome.ledger.energy_error()
+    );
+    assert!(
+        outcome.ledger.charge_error() < 1e-8,
+        "{:e}",
+        outcome.ledger.charge_error()
+    );
+}
+
+/// Two channels side by side, one pole, leads of 0.3 and 1.1 ohm: each current is the voltage over
+/// its own resistances.
+#[test]
+fn anodes_share_the_current_by_their_leads() {
+    let h = 2e-3;
+    let bench = |hold: Hold| {
+        Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.09]), KAPPA, h, h)
+            .electrode(
+                Role::Anode,
+                rectangle([0.1, -0.01], [0.11, 0.045]),
+                PRIMARY,
+                h,
+                h,
+            )
+            .lead(0.3)
+            .electrode(
+                Role::Anode,
+                rectangle([0.1, 0.045], [0.11, 0.1]),
+                PRIMARY,
+                h,
+                h,
+            )
+            .lead(1.1)
+            .electrode(
+                Role::Work,
+                rectangle([-0.01, -0.01], [0.0, 0.1]),
+                linear(LAW),
+                h,
+                h,
+            )
+            .body(
+                "wall",
+                rectangle([-0.02, 0.04], [0.12, 0.05]),
+                BodyKind::Insulator,
+                h,
+                h,
+            )
+            .hold(hold)
+    };
+    let at_volts = bench(Hold::Voltage(2.0)).run();
+    let conductances = [0.3, 1.1].map(|lead| 1.0 / (CHANNEL + lead));
+    for (body, g) in at_volts.bodies.iter().zip(conductances) {
+        assert_relative_eq!(body.current_a, 2.0 * g, max_relative = 1e-6);
+    }
+    balanced(&at_volts);
+    let heat = 0.3 * at_volts.bodies[0].current_a.powi(2) * 3600.0;
+    assert_relative_eq!(at_volts.ledger.lead_j[0], heat, max_relative = 1e-8);
+    let at_amps = bench(Hold::Current(3.0)).run();
+    let total: f64 = conductances.iter().sum();
+    for (body, g) in at_amps.bodies.iter().zip(conductances) {
+        assert_relative_eq!(body.current_a, 3.0 * g / total, max_relative = 1e-6);
+    }
+    assert_relative_eq!(at_amps.voltage_v, 3.0 / total, max_relative = 1e-6);
+}
+
+/// A plate across the channel, connected to nothing: the current enters on one side and leaves on
+/// the other, and pays for its law twice.
+#[test]
+fn a_floating_plate_across_the_channel() {
+    let h = 2e-3;
+    let plate = rectangle([0.05, -0.01], [0.06, 0.05]);
+    let outcome = channel(linear(LAW))
+        .electrode(Role::Floating, plate, linear(LAW), h, h)
+        .volts(1.0)
+        .run();
+    let ohm = (0.09 / KAPPA + 3.0 * LAW) / SECTION;
+    assert_relative_eq!(outcome.current_a, 1.0 / ohm, max_relative = 1e-6);
+    let floating = &outcome.bodies[2];
+    assert_abs_diff_eq!(floating.current_a, 0.0, epsilon = 1e-10 * outcome.current_a);
+    assert_relative_eq!(
+        floating.anodic_current_a,
+        outcome.current_a,
+        max_relative = 1e-6
+    );
+    assert_relative_eq!(floating.anodic_area_m2, SECTION, max_relative = 1e-9);
+    let (on, off) = (
+        outcome.ledger.deposited_kg[2],
+        outcome.ledger.dissolved_kg[2],
+    );
+    assert_relative_eq!(on, off, max_relative = 1e-8);
+    balanced(&outcome);
+}
+
+/// A second supply takes a set current from a thief beside the work, whatever the main one does.
+#[test]
+fn a_thief_with_its_own_supply() {
+    let h = 2e-3;
+    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .electrode(
+            Role::Anode,
+            rectangle([0.1, -0.01], [0.11, 0.05]),
+            PRIMARY,
+            h,
+            h,
+        )
+        .electrode(
+            Role::Work,
+            rectangle([-0.01, 0.01], [0.0, 0.05]),
+            linear(LAW),
+            h,
+            h,
+        )
+        .electrode(
+            Role::Thief,
+            rectangle([-0.01, -0.01], [0.0, 0.01]),
+            linear(LAW),
+            h,
+            h,
+        )
+        .amps(1.0);
+    let mut own = supply(Hold::Current(0.5));
+    own.thieves = vec![2];
+    bench.supplies.push(own);
+    let outcome = bench.run();
+    assert_relative_eq!(outcome.bodies[1].current_a, -1.0, max_relative = 1e-8);
+    assert_relative_eq!(outcome.bodies[2].current_a, -0.5, max_relative = 1e-8);
+    assert_relative_eq!(outcome.bodies[0].current_a, 1.5, max_relative = 1e-8);
+    assert_relative_eq!(outcome.supplies[0].current_a, 1.0, max_relative = 1e-8);
+    assert_relative_eq!(outcome.supplies[1].current_a, 0.5, max_relative = 1e-8);
+    balanced(&outcome);
+    // On the common pole with a series resistor instead, the mean on the work still holds.
+    let shared = |ohm: f64| {
+        Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+            .electrode(
+                Role::Anode,
+                rectangle([0.1, -0.01], [0.11, 0.05]),
+                PRIMARY,
+                h,
+                h,
+            )
+            .electrode(
+                Role::Work,
+                rectangle([-0.01, 0.01], [0.0, 0.05]),
+                linear(LAW),
+                h,
+                h,
+            )
+            .electrode(
+                Role::Thief,
+                rectangle([-0.01, -0.01], [0.0, 0.01]),
+                linear(LAW),
+                h,
+                h,
+            )
+            .lead(ohm)
+            .hold(Hold::MeanCurrentDensity(300.0))
+            .run()
+    };
+    let (strong, weak) = (shared(0.0), shared(2.0));
+    for outcome in [&strong, &weak] {
+        let mean = -outcome.bodies[1].current_a / outcome.bodies[1].area_m2;
+        assert_relative_eq!(mean, 300.0, max_relative = 1e-8);
+        balanced(outcome);
+    }
+    assert!(weak.bodies[2].current_a.abs() < 0.6 * strong.bodies[2].current_a.abs());
+}
+
+/// A supply that cannot give the volts gives what it can; else it holds its current.
+#[test]
+fn a_voltage_limit() {
+    let limited = |amps: f64, limit_v: f64| {
+        let mut bench = channel(linear(LAW)).amps(amps);
+        bench.supplies[0].voltage_limit_v = Some(limit_v);
+        bench.run()
+    };
+    let fallen = limited(2.0, 1.0);
+    assert!(fallen.supplies[0].limited);
+    assert_relative_eq!(fallen.voltage_v, 1.0);
+    assert_relative_eq!(fallen.current_a, 1.0 / CHANNEL, max_relative = 1e-6);
+    let held = limited(0.2, 1.0);
+    assert!(!held.supplies[0].limited);
+    assert_relative_eq!(held.current_a, 0.2, max_relative = 1e-8);
+    assert_relative_eq!(held.voltage_v, 0.2 * CHANNEL, max_relative = 1e-6);
+}
+
+/// Growth is proportional to current where the efficiency is one (common practice, no source): a
+/// weak supply takes twenty times as long as one of twenty times the current. The strong one comes
+/// nearer to the limiting current than is good for the deposit.
+#[test]
+fn a_weak_and_a_strong_supply() {
+    let grown = |amps: f64| {
+        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(amps);
+        let until = Until::LeastThickness(1e-4, None);
+        bench.plan = vec![step(Hold::Current(amps), until)];
+        bench.run()
+    };
+    let (weak, strong) = (grown(0.05), grown(1.0));
+    let ratio = weak.time_s.unwrap() / strong.time_s.unwrap();
+    assert_relative_eq!(ratio, 20.0, max_relative = 1e-8);
+    let exact_s = 1e-4 * SECTION * 8960.0 * 2.0 * 96_485.332_12 / 0.063_546;
+    assert_relative_eq!(strong.time_s.unwrap(), exact_s, max_relative = 1e-6);
+    let share = |outcome: &Outcome<2>| outcome.bodies[1].limit_share.unwrap().value;
+    assert_relative_eq!(share(&strong), 1.0 / SECTION / 500.0, max_relative = 1e-6);
+    assert!(share(&strong) > 0.4 && share(&weak) < 0.4);
+}
+
+fn planned(plan: Vec<Step>) -> Outcome<2> {
+    let mut bench = channel(linear(LAW)).amps(1.0);
+    bench.plan = plan;
+    let outcome = bench.run();
+    balanced(&outcome);
+    outcome
+}
+
+/// Every way to end a step, a ramp, a rest, pulses: charge and metal as Faraday says.
+#[test]
+fn plans_keep_their_charge() {
+    let ramp = Step {
+        setting: Setting::Ramp(Hold::Current(0.2), Hold::Current(1.0)),
+        ..step(Hold::Current(1.0), Until::Time(600.0))
+    };
+    let rest = Step {
+        setting: Setting::Rest,
+        ..step(Hold::Current(1.0), Until::Time(500.0))
+    };
+    let pulse = Pulse {
+        on_s: 0.01,
+        off_s: 0.03,
+        reverse_s: 0.0,
+        reverse_share: 1.0,
+    };
+    let pulsed = Step {
+        pulse: Some(pulse),
+        ..step(Hold::Current(0.5), Until::Time(100.0))
+    };
+    let outcome = planned(vec![
+        ramp,
+        rest,
+        step(Hold::Current(1.0), Until::Charge(1000.0)),
+        pulsed,
+        step(Hold::Current(2.0), Until::MeanThickness(2e-5, None)),
+    ]);
+    let per_coulomb = 0.063_546 / (2.0 * 96_485.332_12);
+    let kg = 2e-5 * SECTION * 8960.0;
+    assert_relative_eq!(outcome.ledger.deposited_kg[1], kg, max_relative = 1e-8);
+    assert_relative_eq!(outcome.ledger.dissolved_kg[0], kg, max_relative = 1e-8);
+    let charge_c = kg / per_coulomb;
+    assert_relative_eq!(outcome.ledger.supply_c[0], charge_c, max_relative = 1e-8);
+    let before_c = 0.6 * 600.0 + 1000.0 + 0.5 * 100.0;
+    let time_s = 600.0 + 500.0 + 1000.0 + 100.0 + (charge_c - before_c) / 2.0;
+    assert_relative_eq!(outcome.time_s.unwrap(), time_s, max_relative = 1e-8);
+    assert_relative_eq!(pulse.peak_factor(), 4.0);
+    let reverse = Pulse {
+        reverse_s: 0.01,
+        off_s: 0.0,
+        on_s: 0.03,
+        reverse_share: 1.0,
+    };
+    assert_relative_eq!(reverse.peak_factor(), 2.0);
+}
+
+/// Two plates that grow towards each other: the gap and the time they meet.
+#[test]
+fn fronts_that_meet_are_told() {
+    let h = 1e-3;
+    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.02]), KAPPA, h, h)
+        .electrode(
+            Role::Anode,
+            rectangle([0.1, -0.01], [0.11, 0.03]),
+            PRIMARY,
+            h,
+            h,
+        )
+        .electrode(
+            Role::Work,
+            Solid::Union(vec![
+                rectangle([0.02, -0.01], [0.06, 0.007]),
+                rectangle([0.02, 0.013], [0.06, 0.03]),
+            ]),
+            linear(0.05),
+            h,
+            h,
+        )
+        .amps(1.0);
+    bench.plan = vec![step(Hold::Current(1.0), Until::MeanThickness(2e-3, None))];
+    let outcome = bench.run();
+    let crowding = outcome.bodies[1].crowding.unwrap();
+    assert_relative_eq!(crowding.gap_m, 6e-3, max_relative = 0.02);
+    // Faces towards the anode are free, faces of the slot are not.
+    assert!(crowding.area_share > 0.5 && crowding.area_share < 1.0);
+    assert_relative_eq!(
+        crowding.worst.value,
+        2.0 * outcome.bodies[1].thickness_m.unwrap().max / 6e-3,
+        max_relative = 0.5
+    );
+}
