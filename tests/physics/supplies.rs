@@ -61,7 +61,7 @@ fn anodes_share_the_current_by_their_leads() {
         Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.09]), KAPPA, h, h)
             .electrode(
                 Role::Anode,
-                rectangle([0.1, -0.01], [0.11, 0.045]),
+                rectangle([0.1, -0.01], [0.11, 0.044]),
                 PRIMARY,
                 h,
                 h,
@@ -69,7 +69,7 @@ fn anodes_share_the_current_by_their_leads() {
             .lead(0.3)
             .electrode(
                 Role::Anode,
-                rectangle([0.1, 0.045], [0.11, 0.1]),
+                rectangle([0.1, 0.046], [0.11, 0.1]),
                 PRIMARY,
                 h,
                 h,
@@ -149,14 +149,14 @@ fn a_thief_with_its_own_supply() {
         )
         .electrode(
             Role::Work,
-            rectangle([-0.01, 0.01], [0.0, 0.05]),
+            rectangle([-0.01, 0.012], [0.0, 0.05]),
             linear(LAW),
             h,
             h,
         )
         .electrode(
             Role::Thief,
-            rectangle([-0.01, -0.01], [0.0, 0.01]),
+            rectangle([-0.01, -0.01], [0.0, 0.008]),
             linear(LAW),
             h,
             h,
@@ -184,14 +184,14 @@ fn a_thief_with_its_own_supply() {
             )
             .electrode(
                 Role::Work,
-                rectangle([-0.01, 0.01], [0.0, 0.05]),
+                rectangle([-0.01, 0.012], [0.0, 0.05]),
                 linear(LAW),
                 h,
                 h,
             )
             .electrode(
                 Role::Thief,
-                rectangle([-0.01, -0.01], [0.0, 0.01]),
+                rectangle([-0.01, -0.01], [0.0, 0.008]),
                 linear(LAW),
                 h,
                 h,
