@@ -9,12 +9,15 @@
 //! ```
 //! The factor 0.92 pulls the battery formula towards recalled values of plain acid; 0.012 per
 //! kelvin is near the 1.28 %/K of 10 % acid in a conductivity-meter manual; the conduction of the
-//! salt and the sulfate/bisulfate shift oppose each other and are left out. Good to 20 %. A
-//! measured conductivity is always to be preferred.
+//! salt and the sulfate/bisulfate shift oppose each other and are left out. Good to 20 % between
+//! 30 and 250 g/L of acid. With less acid the estimate passes evenly over to that of the salt alone
+//! (table, 2 % per kelvin from memory); there, and beyond the range, 35 % are put down. A measured
+//! conductivity is always to be preferred.
 
 use crate::error::{BathError, within};
-use crate::figure::{Figure, Grade};
-use crate::solution::Solution;
+use crate::figure::{Figure, Grade, Range};
+use crate::solution::{Solution, TEMPERATURES};
+use crate::warning::Warning;
 
 /// Mass per cent of CuSO4 (anhydrous) and conductivity in mS/cm at 20 degC.
 const COPPER_SULFATE: [(f64, f64); 6] = [
@@ -35,11 +38,20 @@ const COPPER_SULFATE: [(f64, f64); 6] = [
 /// Outside 0.5 to 15 mass per cent.
 pub fn copper_sulfate_s_per_m(mass_percent: f64) -> Result<f64, BathError> {
     within("copper sulfate in mass per cent", mass_percent, 0.5, 15.0)?;
+    Ok(0.1 * tabulated(mass_percent))
+}
+
+/// Between the lines of the table, mS/cm; straight to zero below it, straight on above it.
+fn tabulated(mass_percent: f64) -> f64 {
     let upper = COPPER_SULFATE
         .partition_point(|(w, _)| *w < mass_percent)
-        .max(1);
-    let ((w0, k0), (w1, k1)) = (COPPER_SULFATE[upper - 1], COPPER_SULFATE[upper]);
-    Ok(0.1 * (k0 + (k1 - k0) * (mass_percent - w0) / (w1 - w0)))
+        .min(COPPER_SULFATE.len() - 1);
+    let (w0, k0) = match upper {
+        0 => (0.0, 0.0),
+        _ => COPPER_SULFATE[upper - 1],
+    };
+    let (w1, k1) = COPPER_SULFATE[upper];
+    k0 + (k1 - k0) * (mass_percent - w0) / (w1 - w0)
 }
 
 /// Conductivity of sulfuric acid at about 25 degC, S/m, from its concentration in mol/m3
@@ -52,29 +64,53 @@ pub fn sulfuric_acid_s_per_m(acid_mol_per_m3: f64) -> f64 {
     1e-4 * c * (6.23 - 1.34e-4 * c - 1.61e-8 * c * c).exp()
 }
 
-/// Estimated conductivity of an acid copper bath (formula of the module), for 30 to 250 g/L of
-/// acid.
+/// Acid the estimate is meant for.
+pub const ACID: Range = Range::new(30.0, 250.0, "g/L", Grade::Computed, "own estimate");
+/// Copper salt (CuSO4 5H2O) the estimate is meant for.
+pub const SALT: Range = Range::new(0.0, 250.0, "g/L", Grade::Computed, "own estimate");
+
+/// Estimated conductivity of an acid copper bath (formulae of the module).
 ///
 /// # Errors
-/// Acid outside that range.
+/// Amounts for which no density and viscosity can be worked out.
 pub fn estimate(bath: &Solution) -> Result<Figure, BathError> {
+    let acid = bath.acid_g_per_l();
+    let value = if acid >= ACID.low {
+        with_acid(bath)?
+    } else {
+        let share = acid / ACID.low;
+        let full = with_acid(&bath.with_acid(ACID.low)?)?;
+        share * full + (1.0 - share) * salt_alone(&bath.with_acid(0.0)?)
+    };
+    let spread = if warnings(bath).is_empty() { 0.2 } else { 0.35 };
+    let source = "own estimate from acid content and viscosity";
+    Ok(Figure::new(value, "S/m", Grade::Computed, source).uncertain(spread))
+}
+
+/// What the estimate is not meant for.
+pub fn warnings(bath: &Solution) -> Vec<Warning> {
+    let meaning = "the conductivity is a rough guess, measure it";
+    [
+        ("sulfuric acid", bath.acid_g_per_l(), ACID),
+        ("copper sulfate", bath.copper_sulfate_g_per_l(), SALT),
+        ("temperature", bath.temperature_c(), TEMPERATURES),
+    ]
+    .into_iter()
+    .filter_map(|(what, value, range)| Warning::unless_within(what, value, range, meaning))
+    .collect()
+}
+
+fn with_acid(bath: &Solution) -> Result<f64, BathError> {
     let at_25 = bath.at(25.0)?;
-    let acid_g_per_l = 1e-3 * bath.acid_mol_per_m3() * crate::solution::SULFURIC_ACID_G_PER_MOL;
-    within(
-        "sulfuric acid in g/L (for the conductivity estimate)",
-        acid_g_per_l,
-        30.0,
-        250.0,
-    )?;
     let thinner = at_25.acid_alone().viscosity_pa_s() / at_25.viscosity_pa_s();
     let kappa_25 = 0.92 * sulfuric_acid_s_per_m(bath.acid_mol_per_m3()) * thinner;
-    Ok(Figure::new(
-        kappa_25 * (1.0 + 0.012 * (bath.temperature_c() - 25.0)),
-        "S/m",
-        Grade::Computed,
-        "own estimate from acid content and viscosity",
-    )
-    .uncertain(0.2))
+    Ok(kappa_25 * (1.0 + 0.012 * (bath.temperature_c() - 25.0)))
+}
+
+fn salt_alone(salt: &Solution) -> f64 {
+    let percent = salt.copper_sulfate_mass_percent();
+    let at_20 = 0.1 * tabulated(percent);
+    at_20 * (1.0 + 0.02 * (salt.temperature_c() - 20.0))
 }
 
 #[cfg(test)]
@@ -117,7 +153,23 @@ mod tests {
             let bath = Solution::new(salt, acid, t).unwrap();
             assert_relative_eq!(estimate(&bath).unwrap().value, kappa, max_relative = 4e-3);
         }
-        let weak = Solution::new(248.0, 11.0, 25.0).unwrap();
-        assert!(estimate(&weak).is_err());
+    }
+
+    /// Little acid: between the salt alone and the estimate at 30 g/L, without a step.
+    #[test]
+    fn weak_acid_passes_to_the_salt_alone() {
+        let kappa = |acid| estimate(&Solution::new(248.0, acid, 20.0).unwrap()).unwrap();
+        let percent = Solution::new(248.0, 0.0, 20.0)
+            .unwrap()
+            .copper_sulfate_mass_percent();
+        let alone = copper_sulfate_s_per_m(percent).unwrap();
+        assert_relative_eq!(kappa(0.0).value, alone, max_relative = 1e-12);
+        assert_relative_eq!(kappa(29.999).value, kappa(30.0).value, max_relative = 1e-4);
+        assert!(alone < kappa(11.0).value && kappa(11.0).value < kappa(30.0).value);
+        assert_eq!(kappa(11.0).relative_uncertainty, Some(0.35));
+        assert_eq!(kappa(30.0).relative_uncertainty, Some(0.2));
+        let weak = Solution::new(248.0, 11.0, 20.0).unwrap();
+        let text = warnings(&weak)[0].to_string();
+        assert!(text.contains("sulfuric acid of 11 g/L is outside 30 to 250"), "{text}");
     }
 }

@@ -35,6 +35,9 @@ pub enum BathError {
         "an anodic Tafel law has no cathodic side, so it can have no cathodic limiting current"
     )]
     LimitOnAnodic,
+    /// Hydrogen was asked of a law that has no cathodic side.
+    #[error("an anodic Tafel law has no cathodic side, so it can evolve no hydrogen")]
+    HydrogenOnAnodic,
 }
 
 /// Passes a value that is finite and greater than zero.

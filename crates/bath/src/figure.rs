@@ -45,8 +45,11 @@ pub struct Figure {
     pub source: &'static str,
     /// How well it is founded.
     pub grade: Grade,
-    /// Half-width of its uncertainty as a fraction of the value, where one can be named.
+    /// Half-width of its uncertainty as a fraction of the value, where one can be named; of a
+    /// figure known to within a factor, that factor less one.
     pub relative_uncertainty: Option<f64>,
+    /// Lowest and highest value the uncertainty allows, in `unit`.
+    pub band: Option<[f64; 2]>,
 }
 
 impl Figure {
@@ -58,6 +61,7 @@ impl Figure {
             source,
             grade,
             relative_uncertainty: None,
+            band: None,
         }
     }
 
@@ -66,10 +70,57 @@ impl Figure {
         Self::new(value, unit, Grade::Given, "job")
     }
 
-    /// The same with an uncertainty (fraction of the value).
+    /// The same with an uncertainty of so much (fraction of the value) to either side.
     pub const fn uncertain(mut self, relative: f64) -> Self {
         self.relative_uncertainty = Some(relative);
+        self.band = Some([
+            self.value * (1.0 - relative),
+            self.value * (1.0 + relative),
+        ]);
         self
+    }
+
+    /// The same, known to within a factor: from `value / factor` to `value * factor`.
+    pub const fn within_factor(mut self, factor: f64) -> Self {
+        self.relative_uncertainty = Some(factor - 1.0);
+        self.band = Some([self.value / factor, self.value * factor]);
+        self
+    }
+
+    /// The same between two ends that need not lie evenly about the value.
+    pub const fn between(mut self, low: f64, high: f64) -> Self {
+        self.relative_uncertainty = Some(0.5 * (high - low) / self.value);
+        self.band = Some([low, high]);
+        self
+    }
+
+    /// The same in another unit: the value and its band times `factor`.
+    pub fn scaled(self, factor: f64, unit: &'static str) -> Self {
+        Self {
+            value: self.value * factor,
+            unit,
+            band: self.band.map(|ends| ends.map(|x| x * factor)),
+            ..self
+        }
+    }
+
+    /// How far the value may be off, as factors below and above; one each without a band.
+    pub fn factors(&self) -> [f64; 2] {
+        self.band
+            .map_or([1.0, 1.0], |ends| ends.map(|x| x / self.value))
+    }
+
+    /// The uncertainty in words: nothing, `+-20 %` or the two ends.
+    pub fn band_text(&self) -> String {
+        let Some([low, high]) = self.band else {
+            return String::new();
+        };
+        let (below, above) = (self.value - low, high - self.value);
+        if (above - below).abs() <= 1e-9 * self.value.abs() {
+            format!("+-{} %", significant(100.0 * above / self.value, 2))
+        } else {
+            format!("{} to {}", significant(low, 2), significant(high, 2))
+        }
     }
 }
 
@@ -79,8 +130,10 @@ impl fmt::Display for Figure {
         if !self.unit.is_empty() {
             write!(f, " {}", self.unit)?;
         }
-        if let Some(u) = self.relative_uncertainty {
-            write!(f, " +-{:.0} %", 100.0 * u)?;
+        match self.band_text() {
+            band if band.is_empty() => {}
+            band if band.starts_with('+') => write!(f, " {band}")?,
+            band => write!(f, ", {band}")?,
         }
         write!(f, " ({}", self.grade)?;
         if self.grade != Grade::Given && !self.source.is_empty() {
@@ -155,6 +208,11 @@ impl Range {
         }
     }
 
+    /// Does a value lie in it, ends included?
+    pub fn contains(&self, value: f64) -> bool {
+        (self.low..=self.high).contains(&value)
+    }
+
     /// The geometric middle of a range that spans a factor, with that factor as uncertainty.
     pub fn geometric_middle(&self) -> Figure {
         Figure::new(
@@ -163,7 +221,20 @@ impl Range {
             self.grade,
             self.source,
         )
-        .uncertain((self.high / self.low).sqrt() - 1.0)
+        .within_factor((self.high / self.low).sqrt())
+    }
+}
+
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&significant(self.low, 4))?;
+        if self.high != self.low {
+            write!(f, " to {}", significant(self.high, 4))?;
+        }
+        if !self.unit.is_empty() {
+            write!(f, " {}", self.unit)?;
+        }
+        Ok(())
     }
 }
 
@@ -190,6 +261,18 @@ mod tests {
     }
 
     #[test]
+    fn bands_follow_the_unit_and_say_their_kind() {
+        let film = Figure::new(2e-4, "m", Grade::Memory, "").within_factor(2.0);
+        let film = film.scaled(1e3, "mm");
+        assert_eq!(film.band, Some([0.1, 0.4]));
+        assert_eq!(film.factors(), [0.5, 2.0]);
+        assert_eq!(film.to_string(), "0.2 mm, 0.1 to 0.4 (from memory)");
+        let lopsided = Figure::new(10.0, "A/m2", Grade::Memory, "").between(0.3, 100.0);
+        assert_eq!(lopsided.factors(), [0.03, 10.0]);
+        assert_eq!(Figure::given(1.0, "V").factors(), [1.0, 1.0]);
+    }
+
+    #[test]
     fn significant_digits() {
         assert_eq!(significant(13.18, 3), "13.2");
         assert_eq!(significant(9.996, 3), "10");
@@ -206,5 +289,8 @@ mod tests {
         assert_eq!(r.middle().relative_uncertainty, Some(0.6));
         assert_eq!(r.geometric_middle().value, 4.0);
         assert_eq!(r.geometric_middle().relative_uncertainty, Some(1.0));
+        assert_eq!(r.geometric_middle().band, Some([2.0, 8.0]));
+        assert_eq!(r.to_string(), "2 to 8 S/m");
+        assert!(r.contains(8.0) && !r.contains(8.1));
     }
 }

@@ -7,26 +7,38 @@
 //!   diffusion film and limiting current of an acid copper sulfate solution;
 //! * [`recipe`]: named acid copper baths; [`sheet`]: other baths as data;
 //! * [`electrolyte`]: all of it put together for one bath at one temperature;
+//! * [`anode`]: how hard anodes may be driven; [`quality`]: how a deposit is likely to look;
+//! * [`evenness`]: Wagner number, reach on a coat, throwing power;
+//! * [`spread`]: a bath at the ends of its bands;
+//! * [`warning`]: ranges that are left;
 //! * [`caution`]: what can hurt you.
 //!
 //! SI units inside (A/m2, V, m, K, S/m); where a trade unit is used the name says so. This crate
 //! knows nothing of geometry, solvers or files.
 
+pub mod anode;
 pub mod caution;
 pub mod conductivity;
 pub mod constants;
 pub mod electrolyte;
 mod error;
+pub mod evenness;
 pub mod figure;
 pub mod kinetics;
 pub mod metal;
+pub mod quality;
 pub mod recipe;
 pub mod sheet;
 pub mod solution;
+pub mod spread;
 pub mod transfer;
+pub mod warning;
 
 pub use electrolyte::Electrolyte;
 pub use error::BathError;
 pub use figure::{Figure, Grade, Range};
 pub use kinetics::{Kinetics, Polarisation};
 pub use metal::Metal;
+pub use quality::Quality;
+pub use spread::Variation;
+pub use warning::Warning;

@@ -160,6 +160,17 @@ impl Metal {
         1e-3 * self.atomic_weight.value / (self.electrons_per_atom.value * FARADAY_C_PER_MOL)
     }
 
+    /// Resistivity of the bulk metal at 20 degC, ohm m. A fresh deposit is more resistive: copper
+    /// by up to a quarter, nickel that holds sulfur by up to a half (from memory).
+    pub fn resistivity_ohm_m(&self) -> f64 {
+        self.resistivity.value
+    }
+
+    /// Sheet resistance of so much bulk metal, ohm per square.
+    pub fn sheet_resistance_ohm(&self, thickness_m: f64) -> f64 {
+        self.resistivity_ohm_m() / thickness_m
+    }
+
     /// Growth of the deposit, m/s, at a current density (magnitude, A/m2) and current efficiency
     /// (fraction).
     pub fn thickness_rate_m_per_s(&self, current_a_per_m2: f64, efficiency: f64) -> f64 {
@@ -232,6 +243,16 @@ mod tests {
             (0.2 * first + 0.1 * second) * nickel.density.value,
             mass,
             max_relative = 1e-14
+        );
+    }
+
+    /// A micrometre of copper is 0.0168 ohm per square.
+    #[test]
+    fn a_thin_film_of_copper() {
+        assert_relative_eq!(
+            COPPER.sheet_resistance_ohm(1e-6),
+            0.0168,
+            max_relative = 1e-12
         );
     }
 

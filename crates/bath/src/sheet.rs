@@ -4,7 +4,8 @@
 //! no. 5, p. 286, abstract). A measured conductivity is always better than these ranges.
 
 use crate::caution::{CYANIDE, Caution, DILUTION, ELECTRICAL, HYDROGEN, NICKEL_SALTS};
-use crate::figure::{Grade, Range};
+use crate::electrolyte::EXCHANGE;
+use crate::figure::{Figure, Grade, Range};
 use crate::kinetics::{Branch, Transfer};
 use crate::metal::{Metal, NICKEL, SILVER, TIN, ZINC};
 use serde::Serialize;
@@ -17,6 +18,8 @@ pub struct Sheet {
     pub name: &'static str,
     /// Metal deposited.
     pub metal: Metal,
+    /// Dissolved metal, g/L.
+    pub metal_g_per_l: Range,
     /// Constituents.
     pub composition: &'static [(&'static str, Range)],
     /// Working temperature, degC.
@@ -27,8 +30,8 @@ pub struct Sheet {
     pub conductivity_s_per_m: Option<Range>,
     /// Cathode current efficiency, fraction.
     pub efficiency: Range,
-    /// Cathodic charge transfer, where any figure is known, from memory.
-    pub transfer: Option<Transfer>,
+    /// Exchange current density and Tafel slope of deposition, where any figure is known.
+    pub transfer_figures: &'static [(&'static str, Figure)],
     /// Cautions.
     pub cautions: &'static [Caution],
 }
@@ -46,11 +49,15 @@ const fn recalled(low: f64, high: f64, unit: &'static str) -> Range {
     Range::new(low, high, unit, Grade::Memory, "")
 }
 
+/// Name of the Tafel slope among the figures.
+const TAFEL_SLOPE: &str = "Tafel slope";
+
 /// The sheets.
 pub const SHEETS: [Sheet; 5] = [
     Sheet {
         name: "nickel sulfamate",
         metal: NICKEL,
+        metal_g_per_l: seen(75.0, 100.0, "g/L", SULFAMATE),
         composition: &[
             ("nickel as metal", seen(75.0, 100.0, "g/L", SULFAMATE)),
             ("NiCl2", seen(15.0, 30.0, "g/L", SULFAMATE)),
@@ -61,16 +68,28 @@ pub const SHEETS: [Sheet; 5] = [
         current_a_per_dm2: seen(2.0, 8.0, "A/dm2", SULFAMATE),
         conductivity_s_per_m: Some(recalled(5.0, 9.0, "S/m")),
         efficiency: recalled(0.95, 0.98, ""),
-        transfer: Some(Transfer::Tafel {
-            branch: Branch::Cathodic,
-            exchange_a_per_m2: 1e-3,
-            slope_v: 0.12 / LN_10,
-        }),
+        transfer_figures: &[
+            (
+                EXCHANGE,
+                Figure::new(1e-3, "A/m2", Grade::Memory, "").within_factor(10.0),
+            ),
+            (
+                TAFEL_SLOPE,
+                Figure::new(0.12, "V/decade", Grade::Memory, ""),
+            ),
+        ],
         cautions: &[NICKEL_SALTS, HYDROGEN, ELECTRICAL],
     },
     Sheet {
         name: "nickel watts",
         metal: NICKEL,
+        metal_g_per_l: Range::new(
+            57.6,
+            78.1,
+            "g/L",
+            Grade::Computed,
+            "from the two salts",
+        ),
         composition: &[
             ("NiSO4 6H2O", seen(225.0, 300.0, "g/L", WATTS)),
             ("NiCl2 6H2O", seen(30.0, 45.0, "g/L", WATTS)),
@@ -84,29 +103,35 @@ pub const SHEETS: [Sheet; 5] = [
         current_a_per_dm2: seen(2.0, 10.0, "A/dm2", WATTS),
         conductivity_s_per_m: Some(recalled(6.0, 11.0, "S/m")),
         efficiency: recalled(0.93, 0.97, ""),
-        transfer: None,
+        transfer_figures: &[],
         cautions: &[NICKEL_SALTS, HYDROGEN, ELECTRICAL],
     },
     Sheet {
         name: "silver cyanide",
         metal: SILVER,
+        metal_g_per_l: seen(15.0, 40.0, "g/L", SILVER_CHAPTER),
         composition: &[
             (
                 "silver as KAg(CN)2",
                 seen(15.0, 40.0, "g/L", SILVER_CHAPTER),
             ),
             ("free KCN", seen(12.0, 120.0, "g/L", SILVER_CHAPTER)),
+            (
+                "K2CO3, at least",
+                seen(15.0, 15.0, "g/L", SILVER_CHAPTER),
+            ),
         ],
         temperature_c: seen(20.0, 30.0, "degC", SILVER_CHAPTER),
         current_a_per_dm2: seen(0.5, 4.0, "A/dm2", SILVER_CHAPTER),
         conductivity_s_per_m: Some(recalled(8.0, 15.0, "S/m")),
         efficiency: recalled(0.98, 1.0, ""),
-        transfer: None,
+        transfer_figures: &[],
         cautions: &[CYANIDE, ELECTRICAL],
     },
     Sheet {
         name: "acid zinc",
         metal: ZINC,
+        metal_g_per_l: recalled(20.0, 40.0, "g/L"),
         composition: &[
             ("zinc", recalled(20.0, 40.0, "g/L")),
             ("chloride", recalled(120.0, 160.0, "g/L")),
@@ -116,12 +141,13 @@ pub const SHEETS: [Sheet; 5] = [
         current_a_per_dm2: recalled(1.0, 6.0, "A/dm2"),
         conductivity_s_per_m: Some(recalled(10.0, 20.0, "S/m")),
         efficiency: recalled(0.93, 0.98, ""),
-        transfer: None,
+        transfer_figures: &[],
         cautions: &[HYDROGEN, ELECTRICAL],
     },
     Sheet {
         name: "acid tin",
         metal: TIN,
+        metal_g_per_l: recalled(15.0, 45.0, "g/L"),
         composition: &[
             ("tin", recalled(15.0, 45.0, "g/L")),
             ("H2SO4", recalled(120.0, 200.0, "g/L")),
@@ -130,12 +156,25 @@ pub const SHEETS: [Sheet; 5] = [
         current_a_per_dm2: recalled(1.0, 4.0, "A/dm2"),
         conductivity_s_per_m: None,
         efficiency: recalled(0.9, 1.0, ""),
-        transfer: None,
+        transfer_figures: &[],
         cautions: &[DILUTION, ELECTRICAL],
     },
 ];
 
 impl Sheet {
+    /// Cathodic charge transfer, if its two figures are known.
+    pub fn transfer(&self) -> Option<Transfer> {
+        let figure = |wanted| {
+            let found = self.transfer_figures.iter().find(|(name, _)| *name == wanted);
+            found.map(|(_, figure)| figure.value)
+        };
+        Some(Transfer::Tafel {
+            branch: Branch::Cathodic,
+            exchange_a_per_m2: figure(EXCHANGE)?,
+            slope_v: figure(TAFEL_SLOPE)? / LN_10,
+        })
+    }
+
     /// Finds a sheet by name.
     pub fn find(name: &str) -> Option<Sheet> {
         SHEETS.into_iter().find(|s| s.name == name)

@@ -14,6 +14,7 @@
 //! A recipe is written per volume, so mass fractions follow from `w_i = c_i / rho` by iteration.
 
 use crate::error::{BathError, within};
+use crate::figure::{Grade, Range};
 use serde::Serialize;
 
 /// Molar mass of CuSO4 5H2O, g/mol (from atomic weights).
@@ -65,10 +66,19 @@ const SULFURIC_ACID: Solute = Solute {
     ],
 };
 
-/// Temperatures for which both solutes have data, degC.
-pub const TEMPERATURES_C: (f64, f64) = (15.0, 60.0);
-/// Largest amounts the estimates here are meant for, g/L of CuSO4 5H2O and of H2SO4.
-pub const LARGEST_G_PER_L: (f64, f64) = (300.0, 300.0);
+/// Temperatures for which both solutes have data.
+pub const TEMPERATURES: Range = Range::new(
+    15.0,
+    60.0,
+    "degC",
+    Grade::Seen,
+    "data behind Laliberte 2009",
+);
+/// Temperatures beyond which nothing is worked out, degC.
+pub const LIMITS_C: (f64, f64) = (5.0, 80.0);
+/// Amounts beyond which nothing is worked out, g/L of CuSO4 5H2O (more does not dissolve when
+/// cold) and of H2SO4.
+pub const LARGEST_G_PER_L: (f64, f64) = (350.0, 400.0);
 
 /// An acid copper sulfate solution at one temperature.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -83,13 +93,13 @@ impl Solution {
     /// A solution of so many g/L of CuSO4 5H2O and of H2SO4 at a temperature in degC.
     ///
     /// # Errors
-    /// Outside the data: 15 to 60 degC, 0 to 300 g/L of each.
+    /// Outside [`LIMITS_C`] or [`LARGEST_G_PER_L`].
     pub fn new(
         copper_sulfate_g_per_l: f64,
         acid_g_per_l: f64,
         temperature_c: f64,
     ) -> Result<Self, BathError> {
-        let (cold, hot) = TEMPERATURES_C;
+        let (cold, hot) = LIMITS_C;
         let (most_salt, most_acid) = LARGEST_G_PER_L;
         within("temperature in degC", temperature_c, cold, hot)?;
         within(
@@ -120,13 +130,36 @@ impl Solution {
     /// The same solution at another temperature.
     ///
     /// # Errors
-    /// Outside 15 to 60 degC.
+    /// Outside [`LIMITS_C`].
     pub fn at(&self, temperature_c: f64) -> Result<Self, BathError> {
         Self::new(
             self.copper_sulfate_g_per_l,
             self.acid_g_per_l,
             temperature_c,
         )
+    }
+
+    /// The same with another amount of acid.
+    ///
+    /// # Errors
+    /// Too much acid.
+    pub fn with_acid(&self, acid_g_per_l: f64) -> Result<Self, BathError> {
+        Self::new(self.copper_sulfate_g_per_l, acid_g_per_l, self.temperature_c)
+    }
+
+    /// CuSO4 5H2O, g/L.
+    pub fn copper_sulfate_g_per_l(&self) -> f64 {
+        self.copper_sulfate_g_per_l
+    }
+
+    /// H2SO4, g/L.
+    pub fn acid_g_per_l(&self) -> f64 {
+        self.acid_g_per_l
+    }
+
+    /// CuSO4 (anhydrous) in mass per cent.
+    pub fn copper_sulfate_mass_percent(&self) -> f64 {
+        100.0 * self.fractions()[0]
     }
 
     /// Temperature, degC.
@@ -147,6 +180,11 @@ impl Solution {
     /// Density, kg/m3.
     pub fn density_kg_per_m3(&self) -> f64 {
         self.density_kg_per_m3
+    }
+
+    /// Share of its density by which it is heavier than the same acid without copper.
+    pub fn density_difference(&self) -> f64 {
+        1.0 - self.acid_alone().density_kg_per_m3() / self.density_kg_per_m3
     }
 
     /// Dynamic viscosity, Pa s.

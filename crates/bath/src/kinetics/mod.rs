@@ -5,15 +5,18 @@
 //! solution, A/m2, so anodic positive, cathodic negative. Every law is monotone.
 //!
 //! The laws (see [`transfer`] for the formulae) are linear, Tafel and Butler-Volmer, each with an
-//! optional cathodic limiting current density `i_L` (see [`Limit`]).
+//! optional cathodic limiting current density `i_L` (see [`Limit`]) and optional hydrogen beside
+//! the metal (see [`Hydrogen`]).
 //!
 //! Source of the forms: J. Newman and K. E. Thomas-Alyea, Electrochemical Systems, 3rd ed., Wiley
 //! 2004 (from memory).
 
 mod exponential;
+mod hydrogen;
 mod polarisation;
 pub mod transfer;
 
+pub use hydrogen::Hydrogen;
 pub use polarisation::Polarisation;
 pub use transfer::{Branch, Transfer};
 
@@ -28,6 +31,34 @@ pub enum Kinetics {
     Primary,
     /// A drop that follows a law.
     Law(Polarisation),
+}
+
+impl Kinetics {
+    /// Current density that deposits (negative) or dissolves metal at a drop, A/m2. Nothing for a
+    /// primary distribution, whose drop is always zero: there all of the current is metal.
+    pub fn metal_current_a_per_m2(&self, drop_v: f64) -> Option<f64> {
+        match self {
+            Self::Primary => None,
+            Self::Law(law) => Some(law.metal_current_a_per_m2(drop_v)),
+        }
+    }
+
+    /// Share of the current at a drop that is metal (local efficiency beside hydrogen), from 0 to
+    /// 1. The current density of the metal is this times the whole.
+    pub fn metal_share(&self, drop_v: f64) -> f64 {
+        match self {
+            Self::Primary => 1.0,
+            Self::Law(law) => law.metal_share(drop_v),
+        }
+    }
+
+    /// The same with the limiting current times `factor`; see [`Polarisation::with_limit_times`].
+    pub fn with_limit_times(&self, factor: f64) -> Self {
+        match self {
+            Self::Primary => Self::Primary,
+            Self::Law(law) => Self::Law(law.with_limit_times(factor)),
+        }
+    }
 }
 
 /// Answer of a law to a drop.

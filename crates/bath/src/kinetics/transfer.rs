@@ -99,6 +99,31 @@ impl Transfer {
         Ok(())
     }
 
+    /// Has it no cathodic side?
+    pub(super) fn is_anodic_only(&self) -> bool {
+        matches!(
+            self,
+            Self::Tafel {
+                branch: Branch::Anodic,
+                ..
+            }
+        )
+    }
+
+    /// The same law with the exchange current density times `factor`.
+    pub(super) fn with_exchange_times(mut self, factor: f64) -> Self {
+        match &mut self {
+            Self::Linear { resistance_ohm_m2 } => *resistance_ohm_m2 /= factor,
+            Self::Tafel {
+                exchange_a_per_m2, ..
+            }
+            | Self::ButlerVolmer {
+                exchange_a_per_m2, ..
+            } => *exchange_a_per_m2 *= factor,
+        }
+        self
+    }
+
     /// Current density, slope and surface share at a drop; `limit` is `i_L` (infinite for none).
     pub(super) fn at_drop(&self, u: f64, limit: f64) -> Detailed {
         match *self {

@@ -1,0 +1,288 @@
+//! Acid copper sulfate: properties from composition and temperature.
+//!
+//! Copper dissolves and deposits in two steps, of which `Cu2+ + e -> Cu+` is the slow one
+//! (galvanostatic study at pH 1, abstract seen). The slow step makes the law Butler-Volmer with
+//! unequal coefficients that add up to two:
+//!
+//! ```text
+//! i  = i0 [exp(1.5 F u/RT) - (1 - i_c/i_L) exp(-0.5 F u/RT)]     i0 = 10 A/m2 (c / 1 mol/L)^0.42
+//! ```
+//! Form: E. Mattsson, J. O'M. Bockris, Trans. Faraday Soc. 55 (1959) 1586 (recalled); figures from
+//! memory. Measured exchange current densities spread from 0.3 to 100 A/m2; one pulse study found
+//! 0.34 and 0.24 A/m2 for the two steps (doi 10.1007/bf00620584, abstract seen). Below about 0.6
+//! A/dm2 the polarisation depends on the starting surface (doi 10.1139/cjr43a-003, abstract seen).
+//!
+//! Hydrogen stands 0.342 V (recalled) below copper at 1 mol/L, and shifts with copper by
+//! `RT/(2F) ln c`.
+
+use super::{EXCHANGE, Electrolyte, Given, Surfaces};
+use crate::anode::{Anode, COPPER_ANODE, passivation};
+use crate::caution::ACID_COPPER;
+use crate::conductivity;
+use crate::constants::thermal_voltage_v;
+use crate::error::{BathError, positive};
+use crate::figure::{Figure, Grade, Range};
+use crate::kinetics::{Hydrogen, Polarisation, Transfer};
+use crate::metal::COPPER;
+use crate::recipe::Recipe;
+use crate::solution::{
+    COPPER_SULFATE_G_PER_MOL, COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL, Solution, TEMPERATURES,
+};
+use crate::transfer::{Liquid, copper_diffusion};
+use crate::warning::Warning;
+use std::f64::consts::LN_10;
+
+/// An amount of copper in the bath, g/L, by what was weighed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CopperSalt {
+    /// CuSO4 5H2O, the blue crystals.
+    Pentahydrate(f64),
+    /// CuSO4 without water, the pale powder.
+    Anhydrous(f64),
+    /// Copper as metal, from an analysis.
+    Metal(f64),
+}
+
+impl CopperSalt {
+    /// The same amount as blue crystals, g/L.
+    pub fn pentahydrate_g_per_l(self) -> f64 {
+        match self {
+            Self::Pentahydrate(amount) => amount,
+            Self::Anhydrous(amount) => amount * CRYSTALS_PER_POWDER,
+            Self::Metal(amount) => amount * CRYSTALS_PER_COPPER,
+        }
+    }
+
+    fn figure(self) -> Figure {
+        let value = self.pentahydrate_g_per_l();
+        match self {
+            Self::Pentahydrate(_) => Figure::given(value, "g/L"),
+            Self::Anhydrous(_) => {
+                Figure::new(value, "g/L", Grade::Computed, "from the anhydrous salt given")
+            }
+            Self::Metal(_) => Figure::new(value, "g/L", Grade::Computed, "from the copper given"),
+        }
+    }
+}
+
+const CRYSTALS_PER_POWDER: f64 = COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER_SULFATE_G_PER_MOL;
+const CRYSTALS_PER_COPPER: f64 =
+    COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER.atomic_weight.value;
+
+/// Amounts of an acid copper bath.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AcidCopper {
+    /// CuSO4 5H2O, g/L.
+    pub copper_sulfate_g_per_l: Figure,
+    /// H2SO4, g/L.
+    pub acid_g_per_l: Figure,
+    /// Usual cathode current density of the recipe, A/dm2.
+    pub usual_current: Option<Range>,
+}
+
+impl AcidCopper {
+    /// The middle of a recipe.
+    pub fn of_recipe(recipe: &Recipe) -> Self {
+        Self {
+            copper_sulfate_g_per_l: recipe.copper_sulfate_g_per_l.middle(),
+            acid_g_per_l: recipe.acid_g_per_l.middle(),
+            usual_current: recipe.current_a_per_dm2,
+        }
+    }
+
+    /// Amounts the user gave; acid in g/L of H2SO4.
+    pub fn given(salt: CopperSalt, acid_g_per_l: f64) -> Self {
+        Self {
+            copper_sulfate_g_per_l: salt.figure(),
+            acid_g_per_l: Figure::given(acid_g_per_l, "g/L"),
+            usual_current: None,
+        }
+    }
+}
+
+/// Exchange current density of copper in a 1 mol/L bath without additives, A/m2.
+const COPPER_EXCHANGE: Figure = Figure::new(
+    10.0,
+    "A/m2",
+    Grade::Memory,
+    "textbook figure at 1 mol/L, no additives",
+)
+.between(0.3, 100.0);
+const COPPER_ALPHA_A: Figure = Figure::new(1.5, "", Grade::Memory, "");
+const COPPER_ALPHA_C: Figure = Figure::new(0.5, "", Grade::Memory, "");
+/// Exponent of the exchange current density in the copper concentration, from memory.
+const COPPER_ORDER: f64 = 0.42;
+/// Standard potential of Cu2+/Cu, V against the hydrogen electrode (CRC Handbook, recalled).
+const COPPER_STANDARD_V: f64 = 0.342;
+/// Exchange current density of hydrogen on copper, order of magnitude, A/m2.
+const HYDROGEN_EXCHANGE: Figure =
+    Figure::new(1e-3, "A/m2", Grade::Memory, "order of magnitude").within_factor(10.0);
+/// Tafel slope of hydrogen on copper, V per decade.
+const HYDROGEN_SLOPE: Figure = Figure::new(0.12, "V/decade", Grade::Memory, "");
+
+/// Usual temperatures.
+const USUAL_C: Range = Range::new(18.0, 40.0, "degC", Grade::Memory, "");
+const RECIPES: &str = "recipes seen: Surface Finishing Guidebook 2011-2012, p. 206, and others";
+/// Salt in the recipes seen.
+const USUAL_SALT: Range = Range::new(60.0, 248.0, "g/L", Grade::Seen, RECIPES);
+/// Acid in the recipes seen.
+const USUAL_ACID: Range = Range::new(11.0, 225.0, "g/L", Grade::Seen, RECIPES);
+const LALIBERTE: &str = "Laliberte 2009, J. Chem. Eng. Data 54, 1725";
+
+impl Electrolyte {
+    /// Acid copper sulfate.
+    ///
+    /// # Errors
+    /// Amounts or temperature beyond which nothing can be worked out; a given figure that makes no
+    /// sense.
+    pub fn acid_copper(
+        amounts: AcidCopper,
+        temperature_c: f64,
+        given: &Given,
+    ) -> Result<Self, BathError> {
+        positive(
+            "copper sulfate in g/L",
+            amounts.copper_sulfate_g_per_l.value,
+        )?;
+        let solution = Solution::new(
+            amounts.copper_sulfate_g_per_l.value,
+            amounts.acid_g_per_l.value,
+            temperature_c,
+        )?;
+        let conductivity = match given.conductivity_s_per_m {
+            Some(_) => None,
+            None => Some(conductivity::estimate(&solution)?),
+        };
+        let efficiency = Figure::new(
+            1.0,
+            "",
+            Grade::Seen,
+            "essentially 100 %: Surface Finishing Guidebook 2011-2012, p. 206",
+        );
+        let bath = Self {
+            name: "acid copper".into(),
+            composition: composition(&amounts),
+            usual_current: amounts.usual_current,
+            density: Some(
+                Figure::new(
+                    solution.density_kg_per_m3(),
+                    "kg/m3",
+                    Grade::Computed,
+                    LALIBERTE,
+                )
+                .uncertain(0.002),
+            ),
+            viscosity: Some(
+                Figure::new(
+                    solution.viscosity_pa_s(),
+                    "Pa s",
+                    Grade::Computed,
+                    LALIBERTE,
+                )
+                .uncertain(0.05),
+            ),
+            concentration: Some(concentration(&amounts, &solution)),
+            diffusion: Some(copper_diffusion(&solution)),
+            liquid: Liquid {
+                density_difference: Some(solution.density_difference()),
+                ..Liquid::default()
+            },
+            warnings: warnings(&solution, given),
+            cautions: ACID_COPPER,
+            ..Self::bare(COPPER, temperature_c, given, Some(efficiency), conductivity)?
+        };
+        let molar = 1e-3
+            * given
+                .concentration_mol_per_m3
+                .unwrap_or(solution.copper_mol_per_m3());
+        let exchange = COPPER_EXCHANGE.scaled(molar.powf(COPPER_ORDER), "A/m2");
+        let transfer = Transfer::ButlerVolmer {
+            exchange_a_per_m2: exchange.value,
+            alpha_a: COPPER_ALPHA_A.value,
+            alpha_c: COPPER_ALPHA_C.value,
+            temperature_k: bath.temperature_k,
+        };
+        let shift = 0.5 * thermal_voltage_v(bath.temperature_k) * molar.ln();
+        let surfaces = Surfaces {
+            transfer: Some(transfer),
+            hydrogen: Some(Hydrogen::new(
+                HYDROGEN_EXCHANGE.value,
+                HYDROGEN_SLOPE.value / LN_10,
+                -COPPER_STANDARD_V - shift,
+            )?),
+        };
+        let mut bath = bath.finished(given, surfaces)?;
+        bath.polarisation_figures = vec![
+            (EXCHANGE, exchange),
+            ("anodic transfer coefficient", COPPER_ALPHA_A),
+            ("cathodic transfer coefficient", COPPER_ALPHA_C),
+        ];
+        if bath.hydrogen.is_some() && given.hydrogen == Some(super::Evolution::Usual) {
+            bath.polarisation_figures.extend([
+                ("hydrogen: exchange current density", HYDROGEN_EXCHANGE),
+                ("hydrogen: Tafel slope", HYDROGEN_SLOPE),
+            ]);
+        }
+        let films = bath.diffusion.zip(bath.film);
+        bath.anode = Some(Anode {
+            polarisation: Polarisation::new(transfer, None)?,
+            usual_current: COPPER_ANODE,
+            passivation: films.map(|(d, film)| passivation(&solution, d, film)),
+        });
+        Ok(bath)
+    }
+}
+
+/// The amounts, with the salt by all its names.
+fn composition(amounts: &AcidCopper) -> Vec<(&'static str, Figure)> {
+    let salt = amounts.copper_sulfate_g_per_l;
+    let same = |factor: f64| {
+        let figure = salt.scaled(factor, "g/L");
+        Figure {
+            grade: Grade::Computed,
+            source: "the same copper by another name",
+            ..figure
+        }
+    };
+    vec![
+        ("CuSO4 5H2O (blue crystals)", salt),
+        ("= CuSO4 (anhydrous)", same(1.0 / CRYSTALS_PER_POWDER)),
+        ("= copper", same(1.0 / CRYSTALS_PER_COPPER)),
+        ("H2SO4", amounts.acid_g_per_l),
+    ]
+}
+
+/// Copper in mol/m3, as sure as the amount of salt.
+fn concentration(amounts: &AcidCopper, solution: &Solution) -> Figure {
+    let value = solution.copper_mol_per_m3();
+    let figure = Figure::new(value, "mol/m3", Grade::Computed, "from the composition");
+    match amounts.copper_sulfate_g_per_l.relative_uncertainty {
+        Some(relative) => figure.uncertain(relative),
+        None => figure,
+    }
+}
+
+fn warnings(solution: &Solution, given: &Given) -> Vec<Warning> {
+    let unusual = "unusual for an acid copper bath";
+    let t = solution.temperature_c();
+    let extrapolated = "density, viscosity and diffusion are extrapolated";
+    let mut warnings = Vec::new();
+    warnings.extend(
+        Warning::unless_within("temperature", t, TEMPERATURES, extrapolated)
+            .or_else(|| Warning::unless_within("temperature", t, USUAL_C, unusual)),
+    );
+    if given.conductivity_s_per_m.is_none() {
+        // The temperature has had its warning.
+        let more = conductivity::warnings(solution);
+        warnings.extend(more.into_iter().filter(|w| w.what != "temperature"));
+    }
+    for (what, amount, range) in [
+        ("copper sulfate", solution.copper_sulfate_g_per_l(), USUAL_SALT),
+        ("sulfuric acid", solution.acid_g_per_l(), USUAL_ACID),
+    ] {
+        if !warnings.iter().any(|w| w.what == what) {
+            warnings.extend(Warning::unless_within(what, amount, range, unusual));
+        }
+    }
+    warnings
+}

@@ -1,0 +1,351 @@
+//! One bath at one temperature: every figure a computation needs, each with its grade.
+//!
+//! * [`acid_copper`]: the bath whose properties are worked out from its composition;
+//! * this module: baths known by their sheet, custom baths, and what is common to all: film,
+//!   limiting current, polarisation.
+//!
+//! The limiting current takes the bands of its factors in quadrature of their logarithms,
+//! `ln(band)^2 = sum ln(band_k)^2`, because some are known only to within a factor.
+
+pub mod acid_copper;
+mod figures;
+#[cfg(test)]
+mod tests;
+
+pub use acid_copper::{AcidCopper, CopperSalt};
+
+use crate::anode::Anode;
+use crate::caution::{Caution, ELECTRICAL};
+use crate::constants::ZERO_CELSIUS_K;
+use crate::error::{BathError, positive, within};
+use crate::figure::{Figure, Grade, Range};
+use crate::kinetics::{Hydrogen, Limit, Polarisation, Transfer};
+use crate::metal::Metal;
+use crate::sheet::Sheet;
+use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
+use crate::warning::Warning;
+use serde::Serialize;
+
+/// Name of the exchange current density among [`Electrolyte::polarisation_figures`].
+pub const EXCHANGE: &str = "exchange current density";
+
+/// A bath ready for use.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Electrolyte {
+    /// What it is called.
+    pub name: String,
+    /// Metal deposited.
+    pub metal: Metal,
+    /// Temperature, K.
+    pub temperature_k: f64,
+    /// Constituents, g/L.
+    pub composition: Vec<(&'static str, Figure)>,
+    /// Usual cathode current density, A/dm2, where one is known.
+    pub usual_current: Option<Range>,
+    /// Current efficiency of deposition well under the limiting current, fraction.
+    pub efficiency: Figure,
+    /// Conductivity, S/m.
+    pub conductivity: Figure,
+    /// Density, kg/m3.
+    pub density: Option<Figure>,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity: Option<Figure>,
+    /// Concentration of the metal, mol/m3.
+    pub concentration: Option<Figure>,
+    /// Diffusion coefficient of the metal ion, m2/s.
+    pub diffusion: Option<Figure>,
+    /// What the diffusion film depends on.
+    pub liquid: Liquid,
+    /// Diffusion film on the work, m.
+    pub film: Option<Figure>,
+    /// Limiting current density of deposition, A/m2; none where the agitation is unknown.
+    pub limiting_current: Option<Figure>,
+    /// Polarisation of the work, where one is known.
+    pub polarisation: Option<Polarisation>,
+    /// Figures behind the polarisation.
+    pub polarisation_figures: Vec<(&'static str, Figure)>,
+    /// Hydrogen evolved beside the metal, if it is to be counted.
+    pub hydrogen: Option<Hydrogen>,
+    /// Anodes that dissolve in this bath, where something is known of them.
+    pub anode: Option<Anode>,
+    /// Ranges that are left.
+    pub warnings: Vec<Warning>,
+    /// Cautions.
+    pub cautions: &'static [Caution],
+}
+
+/// What the user knows better than the tables. Each figure replaces the built-in one.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Given {
+    /// Agitation; without it no limiting current is assumed.
+    pub agitation: Option<Agitation>,
+    /// Measured conductivity, S/m.
+    pub conductivity_s_per_m: Option<f64>,
+    /// Current efficiency of deposition, fraction.
+    pub efficiency: Option<f64>,
+    /// Concentration of the metal, mol/m3.
+    pub concentration_mol_per_m3: Option<f64>,
+    /// Diffusion coefficient of the metal ion, m2/s.
+    pub diffusion_m2_per_s: Option<f64>,
+    /// Density, kg/m3.
+    pub density_kg_per_m3: Option<f64>,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity_pa_s: Option<f64>,
+    /// Share of its density by which the bath is heavier than without its metal.
+    pub density_difference: Option<f64>,
+    /// Limiting current density of deposition, A/m2.
+    pub limiting_current_a_per_m2: Option<f64>,
+    /// Hydrogen beside the metal; without it none is counted.
+    pub hydrogen: Option<Evolution>,
+}
+
+/// Hydrogen that is to be counted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Evolution {
+    /// With the figures the bath knows.
+    Usual,
+    /// With figures of its own.
+    Law(Hydrogen),
+}
+
+/// What a kind of bath knows of its surfaces, before film and limits are added.
+#[derive(Default)]
+struct Surfaces {
+    transfer: Option<Transfer>,
+    hydrogen: Option<Hydrogen>,
+}
+
+impl Electrolyte {
+    /// A bath known only by its sheet, at the middle of its ranges.
+    ///
+    /// # Errors
+    /// A conductivity neither known nor given; a figure that makes no sense.
+    pub fn of_sheet(
+        sheet: &Sheet,
+        temperature_c: Option<f64>,
+        given: &Given,
+    ) -> Result<Self, BathError> {
+        let temperature_c = temperature_c.unwrap_or(sheet.temperature_c.middle().value);
+        let to_molar = 1e3 / sheet.metal.atomic_weight.value;
+        let bath = Self {
+            name: sheet.name.into(),
+            composition: sheet
+                .composition
+                .iter()
+                .map(|(name, range)| (*name, range.middle()))
+                .collect(),
+            usual_current: Some(sheet.current_a_per_dm2),
+            concentration: Some(sheet.metal_g_per_l.middle().scaled(to_molar, "mol/m3")),
+            polarisation_figures: sheet.transfer_figures.to_vec(),
+            warnings: Warning::unless_within(
+                "temperature",
+                temperature_c,
+                sheet.temperature_c,
+                "outside the working range of this bath",
+            )
+            .into_iter()
+            .collect(),
+            cautions: sheet.cautions,
+            ..Self::bare(
+                sheet.metal,
+                temperature_c,
+                given,
+                Some(sheet.efficiency.middle()),
+                sheet.conductivity_s_per_m.map(|r| r.middle()),
+            )?
+        };
+        let surfaces = Surfaces {
+            transfer: sheet.transfer(),
+            hydrogen: None,
+        };
+        bath.finished(given, surfaces)
+    }
+
+    /// A bath of which everything is given: at least the conductivity. Without an efficiency the
+    /// deposit is taken to use all the current.
+    ///
+    /// # Errors
+    /// No conductivity; a figure that makes no sense.
+    pub fn custom(metal: Metal, temperature_c: f64, given: &Given) -> Result<Self, BathError> {
+        let full = Figure::new(1.0, "", Grade::Computed, "assumed: nothing given");
+        let bath = Self {
+            name: "custom".into(),
+            ..Self::bare(metal, temperature_c, given, Some(full), None)?
+        };
+        bath.finished(given, Surfaces::default())
+    }
+
+    /// The diffusion film under another agitation of the same bath, as in a corner that is stiller
+    /// than the rest.
+    ///
+    /// # Errors
+    /// Figures that make no sense, or a liquid of which too little is known.
+    pub fn film_under(&self, agitation: &Agitation) -> Result<Film, BathError> {
+        agitation.film(&self.liquid)
+    }
+
+    /// Limiting current under another agitation over that of the bath: the inverse ratio of the
+    /// films.
+    ///
+    /// # Errors
+    /// As [`Electrolyte::film_under`]; a bath whose own agitation is unknown.
+    pub fn limit_factor(&self, agitation: &Agitation) -> Result<f64, BathError> {
+        let what = "agitation of the bath itself";
+        let film = self.film.ok_or(BathError::Missing { what })?;
+        Ok(film.value / self.film_under(agitation)?.thickness.value)
+    }
+
+    /// The part common to all baths, other fields empty.
+    fn bare(
+        metal: Metal,
+        temperature_c: f64,
+        given: &Given,
+        efficiency: Option<Figure>,
+        conductivity: Option<Figure>,
+    ) -> Result<Self, BathError> {
+        within("temperature in degC", temperature_c, 0.0, 120.0)?;
+        let required = |figure: Option<Figure>, what| figure.ok_or(BathError::Missing { what });
+        let efficiency = required(
+            given_or("current efficiency", given.efficiency, "", efficiency)?,
+            "current efficiency",
+        )?;
+        if efficiency.value > 1.0 {
+            within("current efficiency", efficiency.value, 0.0, 1.0)?;
+        }
+        let conductivity = required(
+            given_or(
+                "conductivity in S/m",
+                given.conductivity_s_per_m,
+                "S/m",
+                conductivity,
+            )?,
+            "conductivity",
+        )?;
+        Ok(Self {
+            name: String::new(),
+            metal,
+            temperature_k: temperature_c + ZERO_CELSIUS_K,
+            composition: Vec::new(),
+            usual_current: None,
+            efficiency,
+            conductivity,
+            density: None,
+            viscosity: None,
+            concentration: None,
+            diffusion: None,
+            liquid: Liquid::default(),
+            film: None,
+            limiting_current: None,
+            polarisation: None,
+            polarisation_figures: Vec::new(),
+            hydrogen: None,
+            anode: None,
+            warnings: Vec::new(),
+            cautions: &[ELECTRICAL],
+        })
+    }
+
+    /// Adds what follows from the rest: film, limiting current, polarisation.
+    fn finished(mut self, given: &Given, surfaces: Surfaces) -> Result<Self, BathError> {
+        self.concentration = given_or(
+            "metal concentration in mol/m3",
+            given.concentration_mol_per_m3,
+            "mol/m3",
+            self.concentration,
+        )?;
+        self.diffusion = given_or(
+            "diffusion coefficient in m2/s",
+            given.diffusion_m2_per_s,
+            "m2/s",
+            self.diffusion,
+        )?;
+        self.density = given_or(
+            "density in kg/m3",
+            given.density_kg_per_m3,
+            "kg/m3",
+            self.density,
+        )?;
+        self.viscosity = given_or(
+            "viscosity in Pa s",
+            given.viscosity_pa_s,
+            "Pa s",
+            self.viscosity,
+        )?;
+        let kinematic = |(mu, rho): (Figure, Figure)| mu.value / rho.value;
+        self.liquid = Liquid {
+            diffusion_m2_per_s: self.diffusion.map(|d| d.value),
+            viscosity_m2_per_s: self.viscosity.zip(self.density).map(kinematic),
+            density_difference: given
+                .density_difference
+                .or(self.liquid.density_difference),
+        };
+        if let Some(agitation) = given.agitation {
+            let film = agitation.film(&self.liquid)?;
+            self.film = Some(film.thickness);
+            self.warnings.extend(film.warnings);
+        }
+        self.limiting_current = given_or(
+            "limiting current density in A/m2",
+            given.limiting_current_a_per_m2,
+            "A/m2",
+            self.film_limit(),
+        )?;
+        self.hydrogen = match given.hydrogen {
+            None => None,
+            Some(Evolution::Law(hydrogen)) => Some(hydrogen),
+            Some(Evolution::Usual) => Some(surfaces.hydrogen.ok_or(BathError::Missing {
+                what: "hydrogen evolution",
+            })?),
+        };
+        let limit = self.limiting_current.map(|figure| Limit {
+            current_a_per_m2: figure.value,
+            film_voltage_v: None,
+        });
+        self.polarisation = match surfaces.transfer {
+            Some(transfer) => {
+                let law = Polarisation::new(transfer, limit)?;
+                Some(match self.hydrogen {
+                    Some(hydrogen) => law.with_hydrogen(hydrogen)?,
+                    None => law,
+                })
+            }
+            None => None,
+        };
+        Ok(self)
+    }
+
+    /// Limiting current of the film, with the bands of its factors.
+    fn film_limit(&self) -> Option<Figure> {
+        let (concentration, diffusion, film) = (self.concentration?, self.diffusion?, self.film?);
+        let value = limiting_current_a_per_m2(
+            self.metal.electrons_per_atom.value,
+            diffusion.value,
+            concentration.value,
+            film.value,
+        );
+        let figure = Figure::new(value, "A/m2", Grade::Computed, "z F D c / film");
+        let [thin, thick] = film.factors();
+        let factors = [concentration.factors(), diffusion.factors(), [1.0 / thick, 1.0 / thin]];
+        if factors.iter().all(|f| *f == [1.0, 1.0]) {
+            return Some(figure);
+        }
+        let [low, high] = [0, 1].map(|end| {
+            let squares: f64 = factors.iter().map(|f| f[end].ln().powi(2)).sum();
+            squares.sqrt()
+        });
+        Some(figure.between(value * (-low).exp(), value * high.exp()))
+    }
+}
+
+/// The given figure if there is one (and it is positive), else the built-in one.
+fn given_or(
+    what: &'static str,
+    given: Option<f64>,
+    unit: &'static str,
+    builtin: Option<Figure>,
+) -> Result<Option<Figure>, BathError> {
+    match given {
+        Some(value) => Ok(Some(Figure::given(positive(what, value)?, unit))),
+        None => Ok(builtin),
+    }
+}

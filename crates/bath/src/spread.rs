@@ -1,0 +1,246 @@
+//! A bath at the ends of its bands, for answers with a band of their own.
+//!
+//! One input at a time is put to its low and its high end: conductivity, exchange current density,
+//! limiting current (film, diffusion and concentration together). That is a designed set of at most
+//! six runs beside the one in the middle. An answer `y` then has the band
+//!
+//! ```text
+//! y - sqrt(sum_k down_k^2)  to  y + sqrt(sum_k up_k^2)
+//! down_k = max(0, y - min(y_k,low, y_k,high)),  up_k = max(0, max(y_k,low, y_k,high) - y)
+//! ```
+//! which holds for inputs that are independent and effects that add. Laws written in the job are
+//! taken at their word; only what comes from the bath is varied.
+
+use crate::electrolyte::{EXCHANGE, Electrolyte};
+use crate::figure::Figure;
+use crate::kinetics::{Kinetics, Polarisation};
+use serde::Serialize;
+
+/// An uncertain figure of a bath.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Input {
+    /// Conductivity.
+    Conductivity,
+    /// Exchange current density of the metal.
+    Exchange,
+    /// Limiting current density: diffusion film, diffusion coefficient, concentration.
+    Limit,
+}
+
+impl Input {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Conductivity, Self::Exchange, Self::Limit];
+
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Conductivity => "conductivity",
+            Self::Exchange => EXCHANGE,
+            Self::Limit => "limiting current density (diffusion film)",
+        }
+    }
+
+    /// Its figure in a bath.
+    fn figure(self, bath: &Electrolyte) -> Option<Figure> {
+        match self {
+            Self::Conductivity => Some(bath.conductivity),
+            Self::Exchange => exchange(bath).copied(),
+            Self::Limit => bath.limiting_current,
+        }
+    }
+}
+
+fn exchange(bath: &Electrolyte) -> Option<&Figure> {
+    let mut figures = bath.polarisation_figures.iter();
+    figures.find(|(name, _)| *name == EXCHANGE).map(|(_, f)| f)
+}
+
+/// End of a band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum End {
+    /// Lowest value.
+    Low,
+    /// Highest value.
+    High,
+}
+
+/// One figure of a bath at one end of its band.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Variation {
+    /// Which figure.
+    pub input: Input,
+    /// Which end.
+    pub end: End,
+    /// The figure is multiplied by this.
+    pub factor: f64,
+}
+
+impl Variation {
+    /// The set for a bath: two for each input that has a band.
+    pub fn set(bath: &Electrolyte) -> Vec<Self> {
+        let mut set = Vec::new();
+        for input in Input::ALL {
+            let Some(figure) = input.figure(bath).filter(|f| f.band.is_some()) else {
+                continue;
+            };
+            let [low, high] = figure.factors();
+            for (end, factor) in [(End::Low, low), (End::High, high)] {
+                set.push(Self { input, end, factor });
+            }
+        }
+        set
+    }
+
+    /// The varied bath: the figure, and the laws that rest on it.
+    pub fn bath(&self, base: &Electrolyte) -> Electrolyte {
+        let mut bath = base.clone();
+        match self.input {
+            Input::Conductivity => bath.conductivity.value *= self.factor,
+            Input::Exchange => {
+                for (name, figure) in &mut bath.polarisation_figures {
+                    if *name == EXCHANGE {
+                        figure.value *= self.factor;
+                    }
+                }
+            }
+            Input::Limit => {
+                if let Some(limit) = &mut bath.limiting_current {
+                    limit.value *= self.factor;
+                }
+            }
+        }
+        bath.polarisation = base.polarisation.map(|law| self.law(law));
+        if let Some(anode) = &mut bath.anode {
+            anode.polarisation = self.law(anode.polarisation);
+        }
+        bath
+    }
+
+    /// The varied law of an electrode in that bath. The bath's own laws vary whole; a law of the
+    /// job varies only in a limiting current it took from the bath.
+    pub fn kinetics(&self, kinetics: &Kinetics, base: &Electrolyte) -> Kinetics {
+        let Kinetics::Law(law) = kinetics else {
+            return *kinetics;
+        };
+        let own = base.polarisation == Some(*law)
+            || base.anode.is_some_and(|a| a.polarisation == *law);
+        let limit = |l: &Polarisation| l.limit().map(|l| l.current_a_per_m2);
+        let borrowed = limit(law).is_some() && limit(law) == base.limiting_current.map(|f| f.value);
+        if own || (borrowed && self.input == Input::Limit) {
+            Kinetics::Law(self.law(*law))
+        } else {
+            *kinetics
+        }
+    }
+
+    fn law(&self, law: Polarisation) -> Polarisation {
+        match self.input {
+            Input::Conductivity => law,
+            Input::Exchange => law.with_exchange_times(self.factor),
+            Input::Limit => law.with_limit_times(self.factor),
+        }
+    }
+}
+
+/// Band of an answer from its value in the middle and its values with one input at either end,
+/// one pair for each input (formula of the module).
+pub fn combined(middle: f64, ends: &[[f64; 2]]) -> [f64; 2] {
+    let (mut down, mut up) = (0.0, 0.0);
+    for [a, b] in ends {
+        down += (middle - a.min(*b)).max(0.0).powi(2);
+        up += (a.max(*b) - middle).max(0.0).powi(2);
+    }
+    [middle - down.sqrt(), middle + up.sqrt()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::electrolyte::{AcidCopper, CopperSalt, Given};
+    use crate::kinetics::{Branch, Limit, Transfer};
+    use crate::transfer::Agitation;
+    use approx::assert_relative_eq;
+
+    fn bath() -> Electrolyte {
+        let amounts = AcidCopper::given(CopperSalt::Pentahydrate(200.0), 50.0);
+        let given = Given {
+            agitation: Some(Agitation::Air),
+            ..Given::default()
+        };
+        Electrolyte::acid_copper(amounts, 25.0, &given).unwrap()
+    }
+
+    #[test]
+    fn one_at_a_time_low_and_high() {
+        let base = bath();
+        let set = Variation::set(&base);
+        assert_eq!(set.len(), 6);
+        assert_relative_eq!(set[0].factor, 0.8);
+        assert_relative_eq!(set[3].factor, 10.0, max_relative = 1e-12);
+        for variation in &set {
+            let varied = variation.bath(&base);
+            let figure = variation.input.figure(&varied).unwrap();
+            let [low, high] = variation.input.figure(&base).unwrap().band.unwrap();
+            let end = match variation.end {
+                End::Low => low,
+                End::High => high,
+            };
+            assert_relative_eq!(figure.value, end, max_relative = 1e-12);
+            // The law follows.
+            let law = varied.polarisation.unwrap();
+            assert_eq!(
+                law.limit().unwrap().current_a_per_m2,
+                varied.limiting_current.unwrap().value
+            );
+            if variation.input == Input::Exchange {
+                let stiff = law.at_drop(0.0).slope_s_per_m2;
+                let before = base.polarisation.unwrap().at_drop(0.0).slope_s_per_m2;
+                assert!((stiff > before) == (variation.end == End::High));
+            }
+        }
+        // Only what the bath itself says has a band.
+        let given = Given {
+            conductivity_s_per_m: Some(15.0),
+            ..Given::default()
+        };
+        let custom = Electrolyte::custom(crate::metal::COPPER, 25.0, &given).unwrap();
+        assert!(Variation::set(&custom).is_empty());
+    }
+
+    #[test]
+    fn laws_of_the_job_are_taken_at_their_word() {
+        let base = bath();
+        let set = Variation::set(&base);
+        let tafel = Transfer::Tafel {
+            branch: Branch::Cathodic,
+            exchange_a_per_m2: 1.0,
+            slope_v: 0.05,
+        };
+        let borrowed = Limit {
+            current_a_per_m2: base.limiting_current.unwrap().value,
+            film_voltage_v: None,
+        };
+        let own = Kinetics::Law(Polarisation::new(tafel, None).unwrap());
+        let half = Kinetics::Law(Polarisation::new(tafel, Some(borrowed)).unwrap());
+        for variation in &set {
+            assert_eq!(variation.kinetics(&own, &base), own);
+            let primary = Kinetics::Primary;
+            assert_eq!(variation.kinetics(&primary, &base), primary);
+            let changed = variation.kinetics(&half, &base) != half;
+            assert_eq!(changed, variation.input == Input::Limit);
+            let law = Kinetics::Law(base.polarisation.unwrap());
+            let expected = Kinetics::Law(variation.bath(&base).polarisation.unwrap());
+            assert_eq!(variation.kinetics(&law, &base), expected);
+        }
+    }
+
+    #[test]
+    fn answers_combine_in_quadrature() {
+        let [low, high] = combined(10.0, &[[7.0, 13.0], [14.0, 10.5]]);
+        assert_relative_eq!(low, 7.0);
+        assert_relative_eq!(high, 15.0);
+        assert_eq!(combined(10.0, &[]), [10.0, 10.0]);
+    }
+}
