@@ -24,6 +24,14 @@ Exit codes:
   3  not solved: the current asked for cannot flow, or no solution was found
   4  the machine: disk, memory or threads";
 
+const BATH_EXAMPLES: &str = "\
+Examples:
+  ionfall bath
+  ionfall bath \"high throw\" --temperature \"30 degC\" --agitation air
+  ionfall bath general --agitation '{ flow = \"0.5 m/s\", gap = \"20 mm\", length = \"100 mm\" }'
+  ionfall bath --composition '{ copper = \"50 g/L\", sulfuric_acid = \"40 mL/L\" }'
+  ionfall bath plaque.toml";
+
 /// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
 #[derive(Debug, Parser)]
 #[command(name = "ionfall", version, max_term_width = 92, after_help = EXIT_CODES)]
@@ -81,6 +89,38 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Show the figures of a bath: value, band, how sure, and source
+    ///
+    /// Without a name the known baths and recipes are listed. With one, every figure is printed
+    /// that a computation would use, and at the end what to beware of.
+    #[command(after_help = BATH_EXAMPLES)]
+    Bath(BathArgs),
+}
+
+/// What `ionfall bath` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct BathArgs {
+    /// A recipe ("high throw"), a kind of bath ("nickel sulfamate") or a job file (plaque.toml)
+    pub name: Option<String>,
+    /// Temperature, for example "30 degC"
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub temperature: Option<String>,
+    /// Agitation: still, rod, air, pumped, jet, ultrasonic, or figures in braces as in a job file
+    #[arg(long, value_name = "AGITATION")]
+    pub agitation: Option<String>,
+    /// Amounts in braces as in a job file, instead of a recipe
+    #[arg(long, value_name = "AMOUNTS")]
+    pub composition: Option<String>,
+    /// Measured conductivity, for example "15 S/m"
+    #[arg(long, value_name = "CONDUCTIVITY")]
+    pub conductivity: Option<String>,
+    /// Current density for the figures of evenness, for example "2 A/dm2" [default: the middle of
+    /// the usual range]
+    #[arg(long, value_name = "CURRENT DENSITY")]
+    pub current_density: Option<String>,
+    /// Print one JSON document instead of a table
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[cfg(test)]

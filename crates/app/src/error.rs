@@ -4,6 +4,7 @@ use crate::checkpoint::CheckpointError;
 use ionfall_deposit::DepositError;
 use ionfall_field::FieldError;
 use ionfall_job::JobError;
+use ionfall_job::unit::UnitError;
 use ionfall_mesh::grid::GridError;
 use ionfall_report::ReportError;
 use miette::Diagnostic;
@@ -21,6 +22,16 @@ pub enum AppError {
     /// The job could not be read.
     #[error(transparent)]
     Job(#[from] JobError),
+    /// A figure on the command line makes no sense.
+    #[error("{flag} \"{text}\": {error}")]
+    Flag {
+        /// The flag.
+        flag: &'static str,
+        /// What was written.
+        text: String,
+        /// Why.
+        error: UnitError,
+    },
     /// The grid could not be built.
     #[error(transparent)]
     Grid(GridError),
@@ -88,6 +99,7 @@ impl AppError {
             | Self::Output(_)
             | Self::Checkpoint(CheckpointError::File { .. }) => 4,
             Self::Job(_)
+            | Self::Flag { .. }
             | Self::Grid(_)
             | Self::Checkpoint(_)
             | Self::Deposit(DepositError::IdleContact { .. }) => 2,
@@ -109,6 +121,7 @@ impl AppError {
                  the current"
                     .into()
             }
+            Self::Flag { .. } => "write a number and a unit, as in \"2 A/dm2\"".into(),
             Self::Grid(GridError::TooLarge { .. }) => {
                 "in [grid], set finest, or give only the work a small `finest` of its own; \
                  `ionfall check` tells the size of a grid without computing"

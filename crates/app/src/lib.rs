@@ -3,10 +3,12 @@
 //! ```text
 //! args --> run   (job, deposit, report) --> words or JSON --> exit code
 //!      \-> check (job, mesh)
+//!      \-> bath  (job, bath)
 //! ```
 //! [`run_job`] and [`check_job`] are what the commands do, for use by tests and programs.
 
 mod args;
+mod bath;
 mod check;
 mod checkpoint;
 mod error;
@@ -51,6 +53,24 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 say_json(&understood)?;
             } else {
                 say(&understood.to_string())?;
+            }
+            Ok(0)
+        }
+        Some(Command::Bath(asked)) => {
+            if asked.name.is_none() && asked.composition.is_none() {
+                let list = bath::Known::all();
+                if asked.json {
+                    say_json(&list)?;
+                } else {
+                    say(&list.to_string())?;
+                }
+                return Ok(0);
+            }
+            let sheet = bath::show(&asked)?;
+            if asked.json {
+                say_json(&sheet)?;
+            } else {
+                say(&sheet.to_string())?;
             }
             Ok(0)
         }

@@ -170,6 +170,9 @@ mod tests {
         assert_eq!(kappa(30.0).relative_uncertainty, Some(0.2));
         let weak = Solution::new(248.0, 11.0, 20.0).unwrap();
         let text = warnings(&weak)[0].to_string();
-        assert!(text.contains("sulfuric acid of 11 g/L is outside 30 to 250"), "{text}");
+        assert!(
+            text.contains("sulfuric acid of 11 g/L is outside 30 to 250"),
+            "{text}"
+        );
     }
 }

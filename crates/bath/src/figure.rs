@@ -73,10 +73,7 @@ impl Figure {
     /// The same with an uncertainty of so much (fraction of the value) to either side.
     pub const fn uncertain(mut self, relative: f64) -> Self {
         self.relative_uncertainty = Some(relative);
-        self.band = Some([
-            self.value * (1.0 - relative),
-            self.value * (1.0 + relative),
-        ]);
+        self.band = Some([self.value * (1.0 - relative), self.value * (1.0 + relative)]);
         self
     }
 

@@ -83,13 +83,7 @@ pub const SHEETS: [Sheet; 5] = [
     Sheet {
         name: "nickel watts",
         metal: NICKEL,
-        metal_g_per_l: Range::new(
-            57.6,
-            78.1,
-            "g/L",
-            Grade::Computed,
-            "from the two salts",
-        ),
+        metal_g_per_l: Range::new(57.6, 78.1, "g/L", Grade::Computed, "from the two salts"),
         composition: &[
             ("NiSO4 6H2O", seen(225.0, 300.0, "g/L", WATTS)),
             ("NiCl2 6H2O", seen(30.0, 45.0, "g/L", WATTS)),
@@ -116,10 +110,7 @@ pub const SHEETS: [Sheet; 5] = [
                 seen(15.0, 40.0, "g/L", SILVER_CHAPTER),
             ),
             ("free KCN", seen(12.0, 120.0, "g/L", SILVER_CHAPTER)),
-            (
-                "K2CO3, at least",
-                seen(15.0, 15.0, "g/L", SILVER_CHAPTER),
-            ),
+            ("K2CO3, at least", seen(15.0, 15.0, "g/L", SILVER_CHAPTER)),
         ],
         temperature_c: seen(20.0, 30.0, "degC", SILVER_CHAPTER),
         current_a_per_dm2: seen(0.5, 4.0, "A/dm2", SILVER_CHAPTER),
@@ -165,7 +156,10 @@ impl Sheet {
     /// Cathodic charge transfer, if its two figures are known.
     pub fn transfer(&self) -> Option<Transfer> {
         let figure = |wanted| {
-            let found = self.transfer_figures.iter().find(|(name, _)| *name == wanted);
+            let found = self
+                .transfer_figures
+                .iter()
+                .find(|(name, _)| *name == wanted);
             found.map(|(_, figure)| figure.value)
         };
         Some(Transfer::Tafel {

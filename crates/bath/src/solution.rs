@@ -144,7 +144,11 @@ impl Solution {
     /// # Errors
     /// Too much acid.
     pub fn with_acid(&self, acid_g_per_l: f64) -> Result<Self, BathError> {
-        Self::new(self.copper_sulfate_g_per_l, acid_g_per_l, self.temperature_c)
+        Self::new(
+            self.copper_sulfate_g_per_l,
+            acid_g_per_l,
+            self.temperature_c,
+        )
     }
 
     /// CuSO4 5H2O, g/L.

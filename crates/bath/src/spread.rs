@@ -124,8 +124,8 @@ impl Variation {
         let Kinetics::Law(law) = kinetics else {
             return *kinetics;
         };
-        let own = base.polarisation == Some(*law)
-            || base.anode.is_some_and(|a| a.polarisation == *law);
+        let own =
+            base.polarisation == Some(*law) || base.anode.is_some_and(|a| a.polarisation == *law);
         let limit = |l: &Polarisation| l.limit().map(|l| l.current_a_per_m2);
         let borrowed = limit(law).is_some() && limit(law) == base.limiting_current.map(|f| f.value);
         if own || (borrowed && self.input == Input::Limit) {

@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use ionfall_bath::constants::thermal_voltage_v;
-use ionfall_bath::kinetics::{Branch, Limit, Polarisation, Transfer};
+use ionfall_bath::kinetics::{Branch, Hydrogen, Limit, Polarisation, Transfer};
 use proptest::prelude::*;
 
 const T_K: f64 = 298.15;
@@ -185,7 +185,7 @@ fn no_current_at_equilibrium() {
     }
 }
 
-/// Any law, with all kinds of limit.
+/// Any law, with all kinds of limit, with hydrogen and without.
 fn any_law() -> impl Strategy<Value = Polarisation> {
     let transfer = prop_oneof![
         (1e-5..1e-1).prop_map(linear),
@@ -199,12 +199,34 @@ fn any_law() -> impl Strategy<Value = Polarisation> {
             film_voltage_v,
         },
     ));
-    (transfer, limit).prop_map(|(transfer, limit)| {
-        Polarisation::new(transfer, limit).unwrap_or_else(|_| law(transfer, None))
+    let hydrogen = prop::option::of((1e-6..1.0, 0.02..0.1, -0.5..0.2));
+    (transfer, limit, hydrogen).prop_map(|(transfer, limit, hydrogen)| {
+        let bare = Polarisation::new(transfer, limit).unwrap_or_else(|_| law(transfer, None));
+        let hydrogen = hydrogen.map(|(i0, b, u)| Hydrogen::new(i0, b, u).expect("valid"));
+        hydrogen.map_or(bare, |h| bare.with_hydrogen(h).unwrap_or(bare))
     })
 }
 
+#[test]
+fn hydrogen_needs_a_cathodic_side() {
+    let hydrogen = Hydrogen::new(1e-3, 0.05, -0.34).unwrap();
+    let anodic = law(tafel(Branch::Anodic, 1.0, 0.05), None);
+    assert!(anodic.with_hydrogen(hydrogen).is_err());
+    assert!(Hydrogen::new(0.0, 0.05, 0.0).is_err());
+    assert!(Hydrogen::new(1.0, 0.05, f64::NAN).is_err());
+}
+
 proptest! {
+    #[test]
+    fn metal_and_hydrogen_share_the_current(law in any_law(), drop in -1.0..-0.01_f64) {
+        let share = law.metal_share(drop);
+        prop_assert!((0.0..=1.0).contains(&share));
+        let whole = law.at_drop(drop).current_a_per_m2;
+        let metal = law.metal_current_a_per_m2(drop);
+        prop_assume!(metal < 0.0);
+        prop_assert!((share * whole - metal).abs() <= 1e-12 * metal.abs(), "{law:?}");
+    }
+
     #[test]
     fn slope_is_the_derivative(law in any_law(), drop in -0.6..0.6_f64) {
         let step = 1e-6;

@@ -1,33 +1,73 @@
 //! The `[bath]` table.
+//!
+//! ```toml
+//! [bath]
+//! kind = "acid copper"            # or a bath known by its sheet, or "custom"
+//! recipe = "high throw"           # or the amounts:
+//! composition = { copper_sulfate_pentahydrate = "200 g/L", sulfuric_acid = "50 g/L" }
+//! temperature = "25 degC"
+//! agitation = "air"
+//! hydrogen = true                 # count the gas beside the metal
+//! ```
+//! Copper is named by what was weighed: `copper_sulfate_pentahydrate` (blue crystals; plain
+//! `copper_sulfate` means them too), `copper_sulfate_anhydrous`, or `copper` as metal. Measured
+//! figures replace those worked out: `conductivity`, `efficiency`, `concentration`, `diffusion`,
+//! `density`, `viscosity`, `density_difference`, `limiting_current_density`.
 
+use crate::agitation;
+use crate::document;
+use crate::fault::{Faults, JobError};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
-use ionfall_bath::electrolyte::{AcidCopper, Given};
+use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Evolution, Given};
+use ionfall_bath::kinetics::Hydrogen;
 use ionfall_bath::recipe::{RECIPES, Recipe};
 use ionfall_bath::sheet::{SHEETS, Sheet};
-use ionfall_bath::transfer::Agitation;
 use ionfall_bath::{BathError, Electrolyte, Metal};
+use std::f64::consts::LN_10;
+use std::path::Path;
 
 const DEFAULT_C: f64 = 25.0;
 
-/// Reads the bath.
-pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
-    let mut kinds = vec!["acid copper", "custom"];
-    kinds.extend(SHEETS.iter().map(|s| s.name));
-    let kind = table.need("kind", "\"acid copper\"")?.choice(&kinds);
-    let given = Given {
-        agitation: table.get("agitation").and_then(|i| agitation(&i)),
-        conductivity_s_per_m: positive(table, "conductivity", Dimension::Conductivity),
-        efficiency: table.get("efficiency").and_then(|i| i.share()),
-        concentration_mol_per_m3: positive(table, "concentration", Dimension::Concentration),
-        diffusion_m2_per_s: positive(table, "diffusion", Dimension::Diffusion),
-        limiting_current_a_per_m2: positive(
-            table,
-            "limiting_current_density",
-            Dimension::CurrentDensity,
-        ),
+/// The ways to name the copper of an acid copper bath.
+pub(crate) const SALTS: [&str; 4] = [
+    "copper_sulfate",
+    "copper_sulfate_pentahydrate",
+    "copper_sulfate_anhydrous",
+    "copper",
+];
+
+/// Reads only the bath of a job file; whatever else the file says is left alone.
+///
+/// # Errors
+/// A file that cannot be read, or all faults of its bath.
+pub fn read_bath(path: &Path) -> Result<Electrolyte, JobError> {
+    let text = std::fs::read_to_string(path).map_err(|source| JobError::Read {
+        path: path.into(),
+        source,
+    })?;
+    parse_bath(&path.display().to_string(), &text).map_err(|f| JobError::Faults(Box::new(f)))
+}
+
+/// Reads only the bath of a job from its text; `name` is for messages.
+///
+/// # Errors
+/// All faults of the bath.
+pub fn parse_bath(name: &str, text: &str) -> Result<Electrolyte, Faults> {
+    let read_table = |job: &Table| {
+        let item = job.need("bath", "{ kind = \"acid copper\" }")?;
+        read(&item.table()?)
     };
+    document::read(name, text, read_table).map(|(bath, _)| bath)
+}
+
+/// Reads the bath. What lies outside its range is noted.
+pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
+    let kinds = kinds();
+    let kind_item = table.need("kind", "\"acid copper\"")?;
+    let kind = kind_item.choice(&kinds);
+    let given = given(table);
     let temperature_c = table
         .get("temperature")
         .and_then(|i| i.quantity(Dimension::Temperature))
@@ -48,11 +88,34 @@ pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
             Electrolyte::of_sheet(&Sheet::find(name)?, temperature_c, &given)
         }
     };
-    bath.map_err(|error| refuse(table, &error)).ok()
+    let bath = bath.map_err(|error| refuse(table, &error)).ok()?;
+    for warning in &bath.warnings {
+        kind_item.note(format!("bath: {warning}"));
+    }
+    Some(bath)
 }
 
-fn positive(table: &Table, key: &'static str, dimension: Dimension) -> Option<f64> {
-    table.get(key)?.positive(dimension)
+/// All kinds of bath.
+pub(crate) fn kinds() -> Vec<&'static str> {
+    let mut kinds = vec!["acid copper", "custom"];
+    kinds.extend(SHEETS.iter().map(|s| s.name));
+    kinds
+}
+
+fn given(table: &Table) -> Given {
+    let positive = |key, dimension| table.get(key)?.positive(dimension);
+    Given {
+        agitation: table.get("agitation").and_then(|i| agitation::read(&i)),
+        conductivity_s_per_m: positive("conductivity", Dimension::Conductivity),
+        efficiency: table.get("efficiency").and_then(|i| i.share()),
+        concentration_mol_per_m3: positive("concentration", Dimension::Concentration),
+        diffusion_m2_per_s: positive("diffusion", Dimension::Diffusion),
+        density_kg_per_m3: positive("density", Dimension::Density),
+        viscosity_pa_s: positive("viscosity", Dimension::Viscosity),
+        density_difference: positive("density_difference", Dimension::Share),
+        limiting_current_a_per_m2: positive("limiting_current_density", Dimension::CurrentDensity),
+        hydrogen: table.get("hydrogen").and_then(|i| hydrogen(&i)),
+    }
 }
 
 /// A named recipe or amounts; the electroforming recipe if nothing is said.
@@ -72,9 +135,14 @@ fn amounts(table: &Table) -> Option<AcidCopper> {
             "keep one of them",
         );
     }
-    let salt = composition
-        .need("copper_sulfate", "\"200 g/L\"")
-        .and_then(|i| i.positive(Dimension::Content));
+    let salt = composition.one_of(&SALTS).and_then(|(name, item)| {
+        let amount = item.positive(Dimension::Content)?;
+        Some(match name {
+            "copper_sulfate_anhydrous" => CopperSalt::Anhydrous(amount),
+            "copper" => CopperSalt::Metal(amount),
+            _ => CopperSalt::Pentahydrate(amount),
+        })
+    });
     let acid = composition
         .need("sulfuric_acid", "\"50 g/L\"")
         .and_then(|i| i.positive(Dimension::AcidContent));
@@ -82,20 +150,29 @@ fn amounts(table: &Table) -> Option<AcidCopper> {
     Some(AcidCopper::given(salt?, acid?))
 }
 
-/// A named setting, or a film of known thickness.
-fn agitation(item: &Item) -> Option<Agitation> {
-    if item.is_text() {
-        let names: Vec<_> = Agitation::NAMED.iter().map(|(name, ..)| *name).collect();
-        let name = item.choice(&names)?;
-        return Agitation::NAMED
-            .iter()
-            .find(|(n, ..)| *n == name)
-            .map(|(_, setting, _)| *setting);
+/// `true` for the figures of the bath, or figures of its own.
+fn hydrogen(item: &Item) -> Option<Evolution> {
+    if !item.is_table() {
+        return item.flag()?.then_some(Evolution::Usual);
     }
     let table = item.table()?;
-    let film = table.need_length("film");
+    let exchange = table
+        .need("exchange_current_density", "\"0.001 A/m2\"")
+        .and_then(|i| i.positive(Dimension::CurrentDensity));
+    let slope = table
+        .need("slope_per_decade", "\"120 mV\"")
+        .and_then(|i| i.positive(Dimension::Voltage));
+    let equilibrium = table
+        .need("above_metal", "\"-0.34 V\"")
+        .and_then(|i| i.quantity(Dimension::Voltage));
     table.finish();
-    film.map(Agitation::Film)
+    match Hydrogen::new(exchange?, slope? / LN_10, equilibrium?) {
+        Ok(hydrogen) => Some(Evolution::Law(hydrogen)),
+        Err(error) => {
+            item.fault(error.to_string(), "change this figure");
+            None
+        }
+    }
 }
 
 fn metal(item: &Item) -> Option<Metal> {
@@ -109,27 +186,41 @@ fn metal(item: &Item) -> Option<Metal> {
 
 /// Puts a refusal of the bath at the line it is about.
 fn refuse(table: &Table, error: &BathError) {
-    let message = error.to_string();
-    let about = [
-        ("conductivity", "conductivity"),
-        ("efficiency", "efficiency"),
-        ("temperature", "temperature"),
-        ("copper sulfate", "composition"),
-        ("sulfuric acid", "composition"),
-    ];
-    let key = about
-        .iter()
-        .find(|(word, _)| message.contains(word))
-        .map_or("kind", |(_, key)| key);
-    let help = match error {
-        BathError::Missing { .. } => "add a line like: conductivity = \"15 S/m\"",
-        _ if message.contains("estimate") => {
-            "measure the conductivity and give it: conductivity = \"15 S/m\""
+    let (key, help) = match error {
+        BathError::Missing { what } => match *what {
+            "conductivity" => ("conductivity", "add a line like: conductivity = \"15 S/m\""),
+            "hydrogen evolution" => (
+                "hydrogen",
+                "write hydrogen = { exchange_current_density = \"0.001 A/m2\", slope_per_decade = \
+                 \"120 mV\", above_metal = \"-0.34 V\" }",
+            ),
+            _ => (
+                "agitation",
+                "give what is missing, as in diffusion = \"7e-10 m2/s\", density = \"1.1 kg/L\", \
+                 viscosity = \"1.2 mPa s\", density_difference = \"3 %\"; or a film of known \
+                 thickness, as in agitation = { film = \"0.1 mm\" }",
+            ),
+        },
+        _ => {
+            let message = error.to_string();
+            let about = [
+                ("conductivity", "conductivity"),
+                ("efficiency", "efficiency"),
+                ("temperature", "temperature"),
+                ("copper sulfate", "composition"),
+                ("sulfuric acid", "composition"),
+                ("share of gas", "agitation"),
+            ];
+            let key = about
+                .iter()
+                .find(|(word, _)| message.contains(word))
+                .map_or("kind", |(_, key)| key);
+            let help = "change this figure, or describe the bath with kind = \"custom\"";
+            (key, help)
         }
-        _ => "change this figure, or describe the bath with kind = \"custom\"",
     };
     match table.get(key) {
-        Some(item) => item.fault(message, help),
-        None => table.fault(message, help),
+        Some(item) => item.fault(error.to_string(), help),
+        None => table.fault(error.to_string(), help),
     }
 }

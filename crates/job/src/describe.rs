@@ -49,26 +49,14 @@ fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {
     for (name, figure) in &bath.composition {
         lines.push(format!("  {name}: {figure}"));
     }
-    for (name, figure) in [
-        ("conductivity", Some(bath.conductivity)),
-        ("current efficiency", Some(bath.efficiency)),
-        ("density", bath.density),
-        ("viscosity", bath.viscosity),
-        ("metal concentration", bath.concentration),
-        ("diffusion coefficient", bath.diffusion),
-        ("diffusion film", bath.film),
-        ("limiting current density", bath.limiting_current),
-    ] {
-        if let Some(figure) = figure {
-            lines.push(format!("  {name}: {figure}"));
-        }
-    }
-    for (name, figure) in &bath.polarisation_figures {
+    for (name, figure) in bath.figures() {
         lines.push(format!("  {name}: {figure}"));
     }
     if bath.limiting_current.is_none() {
         lines.push(
-            "  no agitation given: no limiting current is assumed, burning cannot be judged".into(),
+            "  no limiting current is known (give the agitation and, unless the bath is acid \
+             copper, diffusion and concentration): burning cannot be judged"
+                .into(),
         );
     }
 }
@@ -229,6 +217,9 @@ fn polarisation(law: &Polarisation) -> String {
                 ""
             }
         );
+    }
+    if law.hydrogen().is_some() {
+        text += ", hydrogen beside the metal";
     }
     text
 }

@@ -2,43 +2,54 @@
 //!
 //! `law = "primary"` (no polarisation), `law = "bath"` (what the bath knows), or one of
 //! `law.linear`, `law.tafel`, `law.butler_volmer` with their figures. Cathodic laws take the
-//! limiting current density of the bath unless they name their own.
+//! limiting current density of the bath unless they name their own, and evolve hydrogen beside the
+//! metal if the bath says so.
 
 use crate::model::Role;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::constants::thermal_voltage_v;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
-use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
+use ionfall_bath::transfer::Agitation;
+use ionfall_bath::{BathError, Electrolyte, Kinetics, Polarisation};
 use std::f64::consts::LN_10;
 
 const EXAMPLE: &str = "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51 mV\" }";
 
-/// The figures of the bath that laws need.
+/// The bath behind the laws; of a faulty bath, something to go on reading with.
 #[derive(Clone, Copy)]
-pub(crate) struct Background {
-    temperature_k: f64,
-    electrons: f64,
-    limit_a_per_m2: Option<f64>,
-    polarisation: Option<Polarisation>,
-}
+pub(crate) struct Background<'a>(Option<&'a Electrolyte>);
 
-impl Background {
-    /// Of a bath; of a faulty bath, something to go on reading with.
-    pub fn of(bath: Option<&Electrolyte>) -> Self {
-        Self {
-            temperature_k: bath.map_or(298.15, |b| b.temperature_k),
-            electrons: bath.map_or(2.0, |b| b.metal.electrons_per_atom.value),
-            limit_a_per_m2: bath.and_then(|b| b.limiting_current).map(|f| f.value),
-            polarisation: bath.and_then(|b| b.polarisation),
+impl<'a> Background<'a> {
+    /// Of a bath, or of a faulty one.
+    pub fn of(bath: Option<&'a Electrolyte>) -> Self {
+        Self(bath)
+    }
+
+    fn temperature_k(&self) -> f64 {
+        self.0.map_or(298.15, |b| b.temperature_k)
+    }
+
+    /// The bath's own law for a cathode or an anode.
+    fn law(&self, cathode: bool) -> Option<Polarisation> {
+        if cathode {
+            self.0?.polarisation
+        } else {
+            self.0?.anode.map(|a| a.polarisation)
         }
+    }
+
+    /// Limiting current under another agitation over that of the bath.
+    pub fn limit_factor(&self, agitation: &Agitation) -> Result<f64, BathError> {
+        self.0.map_or(Ok(1.0), |b| b.limit_factor(agitation))
     }
 }
 
 /// The law of an electrode: as written, else the bath's for cathodes, else none at all.
 pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<Kinetics> {
     let cathode = role.is_cathode();
-    let from_bath = || bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law);
+    let known = bath.law(role != Role::Anode);
+    let from_bath = || known.map_or(Kinetics::Primary, Kinetics::Law);
     let Some(item) = electrode.get("law") else {
         return Some(match role {
             Role::Anode => Kinetics::Primary,
@@ -47,7 +58,7 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     };
     if item.is_text() {
         return match item.choice(&["primary", "bath"])? {
-            "bath" if bath.polarisation.is_none() => {
+            "bath" if known.is_none() => {
                 item.fault(
                     "this bath has no polarisation law of its own",
                     format!("write the law, for example: {EXAMPLE}"),
@@ -72,11 +83,13 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     let transfer = match kind {
         "linear" => linear(&figures),
         "tafel" => tafel(&figures, cathode),
-        _ => butler_volmer(&figures, bath.temperature_k),
+        _ => butler_volmer(&figures, bath.temperature_k()),
     };
     let limit = if cathode { limit(&figures, bath) } else { None };
     figures.finish();
-    match Polarisation::new(transfer?, limit) {
+    let law = Polarisation::new(transfer?, limit);
+    let gassing = bath.0.and_then(|b| b.hydrogen).filter(|_| cathode);
+    match law.and_then(|law| gassing.map_or(Ok(law), |h| law.with_hydrogen(h))) {
         Ok(law) => Some(Kinetics::Law(law)),
         Err(error) => {
             item.fault(error.to_string(), "change this figure");
@@ -142,9 +155,11 @@ fn limit(figures: &Table, bath: &Background) -> Option<Limit> {
         .get("concentration_overpotential")
         .and_then(|item| item.flag())
         .unwrap_or(false);
-    let current_a_per_m2 = own.unwrap_or(bath.limit_a_per_m2)?;
+    let known = bath.0.and_then(|b| b.limiting_current).map(|f| f.value);
+    let current_a_per_m2 = own.unwrap_or(known)?;
+    let electrons = bath.0.map_or(2.0, |b| b.metal.electrons_per_atom.value);
     Some(Limit {
         current_a_per_m2,
-        film_voltage_v: film.then(|| thermal_voltage_v(bath.temperature_k) / bath.electrons),
+        film_voltage_v: film.then(|| thermal_voltage_v(bath.temperature_k()) / electrons),
     })
 }

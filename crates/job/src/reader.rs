@@ -420,6 +420,11 @@ impl<'a> Item<'a> {
         self.value.is_str()
     }
 
+    /// Is it a table?
+    pub fn is_table(&self) -> bool {
+        matches!(self.value, DeValue::Table(_))
+    }
+
     /// The elements of an array.
     pub fn list(&self) -> Vec<Item<'a>> {
         match self.value {

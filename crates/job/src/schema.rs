@@ -1,14 +1,14 @@
 //! The JSON schema of the job file, for completion and checking in editors.
 
+use crate::bath::{SALTS, kinds};
 use crate::draw::Drawing;
 use crate::flat::Flat;
 use crate::model::Output;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
+use crate::{agitation, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
-use ionfall_bath::sheet::SHEETS;
-use ionfall_bath::transfer::Agitation;
 use serde_json::{Map, Value, json};
 
 /// The schema (JSON Schema, draft 2020-12).
@@ -47,6 +47,13 @@ pub fn schema() -> Value {
             (
                 "stop_off",
                 several(body(&[("on", text("electrode it covers"))])),
+            ),
+            (
+                zone::KEY,
+                several(body(&[
+                    ("agitation", stirring()),
+                    ("limiting_current_share", share("over that of the bath")),
+                ])),
             ),
             ("supply", several(supply())),
             ("plan", plan()),
@@ -147,47 +154,82 @@ fn tank() -> Value {
 }
 
 fn bath() -> Value {
-    let mut kinds = vec!["acid copper", "custom"];
-    kinds.extend(SHEETS.iter().map(|s| s.name));
     let recipes: Vec<_> = RECIPES.iter().map(|r| r.name).collect();
     let metals: Vec<_> = Metal::ALL.iter().flat_map(|m| [m.name, m.symbol]).collect();
-    let settings: Vec<_> = Agitation::NAMED.iter().map(|(name, ..)| *name).collect();
-    let composition = table(
-        &[
-            ("copper_sulfate", quantity(Dimension::Content, "CuSO4 5H2O")),
-            ("sulfuric_acid", quantity(Dimension::AcidContent, "H2SO4")),
-        ],
-        &["copper_sulfate", "sulfuric_acid"],
+    let mut amounts: Vec<_> = SALTS
+        .iter()
+        .zip(["CuSO4 5H2O", "CuSO4 5H2O", "CuSO4", "Cu"])
+        .map(|(key, what)| (*key, quantity(Dimension::Content, what)))
+        .collect();
+    amounts.push(("sulfuric_acid", quantity(Dimension::AcidContent, "H2SO4")));
+    let mut keys = vec![
+        ("kind", words(&kinds())),
+        ("recipe", words(&recipes)),
+        ("composition", table(&amounts, &["sulfuric_acid"])),
+        ("metal", words(&metals)),
+        ("agitation", stirring()),
+        ("hydrogen", hydrogen()),
+        ("efficiency", share("current efficiency of deposition")),
+        ("limiting_current_density", limit()),
+    ];
+    keys.extend(
+        [
+            ("temperature", Dimension::Temperature, "of the bath"),
+            ("conductivity", Dimension::Conductivity, "measured"),
+            ("concentration", Dimension::Concentration, "of the metal"),
+            ("diffusion", Dimension::Diffusion, "of the metal ion"),
+            ("density", Dimension::Density, "of the bath"),
+            ("viscosity", Dimension::Viscosity, "of the bath"),
+            (
+                "density_difference",
+                Dimension::Share,
+                "by which the bath is heavier than without its metal",
+            ),
+        ]
+        .map(|(key, dimension, what)| (key, quantity(dimension, what))),
     );
-    let film = table(&[("film", length("diffusion film"))], &["film"]);
-    table(
-        &[
-            ("kind", words(&kinds)),
-            ("recipe", words(&recipes)),
-            ("composition", composition),
-            ("metal", words(&metals)),
-            (
-                "temperature",
-                quantity(Dimension::Temperature, "of the bath"),
-            ),
-            ("agitation", either(&[words(&settings), film])),
-            (
-                "conductivity",
-                quantity(Dimension::Conductivity, "measured"),
-            ),
-            ("efficiency", share("current efficiency of deposition")),
-            (
-                "concentration",
-                quantity(Dimension::Concentration, "of the metal"),
-            ),
-            (
-                "diffusion",
-                quantity(Dimension::Diffusion, "of the metal ion"),
-            ),
-            ("limiting_current_density", limit()),
-        ],
-        &["kind"],
-    )
+    table(&keys, &["kind"])
+}
+
+fn stirring() -> Value {
+    let mut keys: Vec<_> = agitation::WAYS
+        .iter()
+        .map(|way| {
+            let figure = match *way {
+                "still" => length("height of the face"),
+                "rod" => quantity(Dimension::Speed, "of the rod"),
+                "air" => quantity(Dimension::Share, "gas in the bath"),
+                "flow" => quantity(Dimension::Speed, "mean, past the face"),
+                "film" => length("diffusion film"),
+                _ => quantity(Dimension::Rotation, "of the work"),
+            };
+            (*way, figure)
+        })
+        .collect();
+    keys.extend([
+        ("length", length("of the face along the movement")),
+        ("gap", length("to the opposite wall")),
+        ("width", length("of the channel")),
+        ("diameter", length("of the work")),
+    ]);
+    either(&[words(&agitation::words()), table(&keys, &[])])
+}
+
+fn hydrogen() -> Value {
+    let volts = |what| quantity(Dimension::Voltage, what);
+    let figures = [
+        (
+            "exchange_current_density",
+            quantity(Dimension::CurrentDensity, "i0"),
+        ),
+        ("slope_per_decade", volts("Tafel slope")),
+        (
+            "above_metal",
+            volts("equilibrium potential less that of the metal"),
+        ),
+    ];
+    let required = figures.each_ref().map(|(key, _)| *key);
+    either(&[json!({ "type": "boolean" }), table(&figures, &required)])
 }
 
 fn share(description: &str) -> Value {

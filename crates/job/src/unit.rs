@@ -41,6 +41,14 @@ pub enum Dimension {
     Angle,
     /// A fraction of one.
     Share,
+    /// m/s.
+    Speed,
+    /// Radians a second.
+    Rotation,
+    /// kg/m3.
+    Density,
+    /// Pa s.
+    Viscosity,
 }
 
 /// Name, other spellings, factor and offset to SI.
@@ -74,7 +82,7 @@ const CONCENTRATED_ACID_G_PER_ML: f64 = 0.96 * 1.84;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 impl Dimension {
-    const ALL: [Self; 17] = [
+    const ALL: [Self; 21] = [
         Self::Length,
         Self::Time,
         Self::Current,
@@ -92,6 +100,10 @@ impl Dimension {
         Self::Diffusion,
         Self::Angle,
         Self::Share,
+        Self::Speed,
+        Self::Rotation,
+        Self::Density,
+        Self::Viscosity,
     ];
 
     /// What it is called in messages, with its article.
@@ -114,6 +126,10 @@ impl Dimension {
             Self::Diffusion => "a diffusion coefficient",
             Self::Angle => "an angle",
             Self::Share => "a share",
+            Self::Speed => "a speed",
+            Self::Rotation => "a speed of rotation",
+            Self::Density => "a density",
+            Self::Viscosity => "a viscosity",
         }
     }
 
@@ -232,6 +248,43 @@ impl Dimension {
                 }
             }
             Self::Share => &const { [unit("%", 0.01)] },
+            Self::Speed => {
+                &const {
+                    [
+                        unit("m/s", 1.0),
+                        unit("m/min", 1.0 / 60.0),
+                        unit("cm/s", 0.01),
+                        unit("ft/min", FOOT_M / 60.0),
+                    ]
+                }
+            }
+            Self::Rotation => {
+                &const {
+                    [
+                        spelt("rev/min", &["rpm", "1/min"], std::f64::consts::PI / 30.0),
+                        spelt("rev/s", &["1/s"], 2.0 * std::f64::consts::PI),
+                        unit("rad/s", 1.0),
+                    ]
+                }
+            }
+            Self::Density => {
+                &const {
+                    [
+                        unit("kg/m3", 1.0),
+                        unit("g/cm3", 1e3),
+                        spelt("kg/L", &["kg/l"], 1e3),
+                    ]
+                }
+            }
+            Self::Viscosity => {
+                &const {
+                    [
+                        spelt("mPa s", &["mPa*s", "mPa.s"], 1e-3),
+                        spelt("Pa s", &["Pa*s", "Pa.s"], 1.0),
+                        unit("cP", 1e-3),
+                    ]
+                }
+            }
         }
     }
 
@@ -378,6 +431,11 @@ mod tests {
             (Dimension::Concentration, "0.8 mol/L", 800.0),
             (Dimension::Angle, "90 deg", std::f64::consts::FRAC_PI_2),
             (Dimension::Share, "97 %", 0.97),
+            (Dimension::Speed, "3 m/min", 0.05),
+            (Dimension::Rotation, "500 rpm", 52.359_877_56),
+            (Dimension::Density, "1.15 kg/L", 1150.0),
+            (Dimension::Viscosity, "1.5 mPa s", 1.5e-3),
+            (Dimension::AcidContent, "10 mL/L", 17.664),
         ] {
             assert_relative_eq!(dimension.parse(text).unwrap(), si, max_relative = 1e-9);
         }

@@ -254,7 +254,7 @@ fn bath_outside_its_data() {
         "25 degC",
         "90 degC",
         (6, 15),
-        "temperature in degC must lie between 15 and 60",
+        "temperature in degC must lie between 5 and 80",
         "custom",
     );
 }

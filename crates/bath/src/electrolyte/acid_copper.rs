@@ -57,17 +57,19 @@ impl CopperSalt {
         let value = self.pentahydrate_g_per_l();
         match self {
             Self::Pentahydrate(_) => Figure::given(value, "g/L"),
-            Self::Anhydrous(_) => {
-                Figure::new(value, "g/L", Grade::Computed, "from the anhydrous salt given")
-            }
+            Self::Anhydrous(_) => Figure::new(
+                value,
+                "g/L",
+                Grade::Computed,
+                "from the anhydrous salt given",
+            ),
             Self::Metal(_) => Figure::new(value, "g/L", Grade::Computed, "from the copper given"),
         }
     }
 }
 
 const CRYSTALS_PER_POWDER: f64 = COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER_SULFATE_G_PER_MOL;
-const CRYSTALS_PER_COPPER: f64 =
-    COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER.atomic_weight.value;
+const CRYSTALS_PER_COPPER: f64 = COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER.atomic_weight.value;
 
 /// Amounts of an acid copper bath.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -277,7 +279,11 @@ fn warnings(solution: &Solution, given: &Given) -> Vec<Warning> {
         warnings.extend(more.into_iter().filter(|w| w.what != "temperature"));
     }
     for (what, amount, range) in [
-        ("copper sulfate", solution.copper_sulfate_g_per_l(), USUAL_SALT),
+        (
+            "copper sulfate",
+            solution.copper_sulfate_g_per_l(),
+            USUAL_SALT,
+        ),
         ("sulfuric acid", solution.acid_g_per_l(), USUAL_ACID),
     ] {
         if !warnings.iter().any(|w| w.what == what) {

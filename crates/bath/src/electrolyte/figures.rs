@@ -10,10 +10,16 @@ impl Electrolyte {
         let passivation = self.anode.and_then(|a| a.passivation);
         let mut list: Vec<_> = [
             ("conductivity", Some(self.conductivity)),
-            ("current efficiency", trade(Some(self.efficiency), 100.0, "%")),
+            (
+                "current efficiency",
+                trade(Some(self.efficiency), 100.0, "%"),
+            ),
             ("density", self.density),
             ("viscosity", trade(self.viscosity, 1e3, "mPa s")),
-            ("metal concentration", trade(self.concentration, 1e-3, "mol/L")),
+            (
+                "metal concentration",
+                trade(self.concentration, 1e-3, "mol/L"),
+            ),
             ("diffusion coefficient", self.diffusion),
             ("diffusion film", trade(self.film, 1e3, "mm")),
             (

@@ -275,9 +275,7 @@ impl Electrolyte {
         self.liquid = Liquid {
             diffusion_m2_per_s: self.diffusion.map(|d| d.value),
             viscosity_m2_per_s: self.viscosity.zip(self.density).map(kinematic),
-            density_difference: given
-                .density_difference
-                .or(self.liquid.density_difference),
+            density_difference: given.density_difference.or(self.liquid.density_difference),
         };
         if let Some(agitation) = given.agitation {
             let film = agitation.film(&self.liquid)?;
@@ -325,7 +323,11 @@ impl Electrolyte {
         );
         let figure = Figure::new(value, "A/m2", Grade::Computed, "z F D c / film");
         let [thin, thick] = film.factors();
-        let factors = [concentration.factors(), diffusion.factors(), [1.0 / thick, 1.0 / thin]];
+        let factors = [
+            concentration.factors(),
+            diffusion.factors(),
+            [1.0 / thick, 1.0 / thin],
+        ];
         if factors.iter().all(|f| *f == [1.0, 1.0]) {
             return Some(figure);
         }

@@ -40,16 +40,8 @@ fn bands_add_in_quadrature() {
     let limit = standard(&stirred(Agitation::Air)).limiting_current.unwrap();
     let [low, high] = limit.factors();
     let film = (0.1_f64 / 0.03).sqrt().ln();
-    assert_relative_eq!(
-        high.ln(),
-        film.hypot(1.25_f64.ln()),
-        max_relative = 1e-12
-    );
-    assert_relative_eq!(
-        low.ln(),
-        -film.hypot(0.75_f64.ln()),
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(high.ln(), film.hypot(1.25_f64.ln()), max_relative = 1e-12);
+    assert_relative_eq!(low.ln(), -film.hypot(0.75_f64.ln()), max_relative = 1e-12);
 }
 
 #[test]

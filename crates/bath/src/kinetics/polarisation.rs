@@ -9,8 +9,8 @@
 //! and `u` is found by Newton's method inside a bracket: the logarithm grows with `u`, so the root
 //! lies between `drop` and `drop - v ln(1 + i(drop)/i_L)`.
 //!
-//! With hydrogen beside the metal (see [`Hydrogen`]) the drop at a current `i < 0` is bracketed by
-//! giving all of it, or half of it, to each of the two:
+//! With hydrogen beside the metal (see [`Hydrogen`]) and metal deposited, the drop at a current `i`
+//! is bracketed by giving all of it, or half of it, to each of the two:
 //!
 //! ```text
 //! max(m(i), h(i)) <= u <= max(m(i/2), h(i/2))       m, h: inverses of metal and hydrogen
@@ -205,12 +205,14 @@ impl Polarisation {
 
     /// The drop at which metal and hydrogen carry a current density together.
     fn shared_drop(&self, current: f64, hydrogen: Hydrogen) -> f64 {
-        let (low, high) = if current < 0.0 {
+        let at_rest = hydrogen.at_drop(0.0).current_a_per_m2;
+        let (low, high) = if current <= at_rest || self.metal_range_a_per_m2().1 <= 0.0 {
             let either = |i: f64| self.metal_drop_or_none(i).max(hydrogen.drop_at(i));
             (either(current), either(0.5 * current))
         } else {
-            // Dissolution makes up for the gas, of which there is ever less at higher drops.
-            let low = self.metal_drop(current);
+            // Metal dissolves and makes up for the gas, of which there is ever less at higher
+            // drops.
+            let low = self.metal_drop(current.max(0.0));
             let gas = hydrogen.at_drop(low).current_a_per_m2;
             (low, self.metal_drop(current - gas))
         };
@@ -254,8 +256,7 @@ fn bracketed(mut low: f64, mut high: f64, f: impl Fn(f64) -> (f64, f64)) -> f64 
             high = u;
         }
         let newton = u - excess / slope;
-        let sound =
-            low <= newton && newton <= high && (newton - u).abs() <= 0.5 * before;
+        let sound = low <= newton && newton <= high && (newton - u).abs() <= 0.5 * before;
         let next = if sound { newton } else { 0.5 * (low + high) };
         (before, last) = (last, (next - u).abs());
         u = next;

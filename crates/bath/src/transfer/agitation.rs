@@ -115,14 +115,11 @@ impl Agitation {
     /// Figures that make no sense; a liquid of which the correlation needs to know more.
     pub fn film(&self, liquid: &Liquid) -> Result<Film, BathError> {
         match *self {
-            Self::Still
-            | Self::Rod
-            | Self::Air
-            | Self::Pumped
-            | Self::Jet
-            | Self::Ultrasonic => self.named_film().ok_or(BathError::Missing {
-                what: "diffusion film",
-            }),
+            Self::Still | Self::Rod | Self::Air | Self::Pumped | Self::Jet | Self::Ultrasonic => {
+                self.named_film().ok_or(BathError::Missing {
+                    what: "diffusion film",
+                })
+            }
             Self::StillFace { height_m } => correlation::still(liquid, height_m),
             Self::MovedFace {
                 speed_m_per_s,

@@ -150,7 +150,9 @@ pub fn rotating_cylinder(
     let source = "rotating cylinder, Eisenberg, Tobias, Wilke 1954";
     let mut film = film(diameter_m / sh, source, 0.2);
     film.numbers = vec![(REYNOLDS, re), (SCHMIDT, sc), (SHERWOOD, sh)];
-    Ok(film.check(REYNOLDS, 1e3, 1e5).check(SCHMIDT, 835.0, 11_490.0))
+    Ok(film
+        .check(REYNOLDS, 1e3, 1e5)
+        .check(SCHMIDT, 835.0, 11_490.0))
 }
 
 /// Rotating cylinder in acid copper, turbulent: `St = 0.169 Sc^-0.67 Re^-0.34`, that is
@@ -307,7 +309,9 @@ pub fn channel(liquid: &Liquid, channel: &Channel) -> Result<Film, BathError> {
         (ENTRANCE, entrance),
         (SHERWOOD, sh),
     ];
-    let film = film.check(REYNOLDS, 1.0, 1e5).check(ENTRANCE, 1e2, f64::INFINITY);
+    let film = film
+        .check(REYNOLDS, 1.0, 1e5)
+        .check(ENTRANCE, 1e2, f64::INFINITY);
     Ok(if (end..start).contains(&reynolds) {
         let between = Range::new(start, f64::INFINITY, "", Grade::Recalled, "");
         let meaning = "between laminar and turbulent flow the film is not certain";
@@ -346,8 +350,12 @@ pub fn sparged(liquid: &Liquid, gas_share: f64, height_m: f64) -> Result<Film, B
     };
     let range = Range::new(0.1, 20.0, "%", Grade::Memory, "");
     let meaning = "the formula for air bubbles is used outside its range";
-    let outside =
-        Warning::unless_within("share of gas in the bath", 100.0 * gas_share, range, meaning);
+    let outside = Warning::unless_within(
+        "share of gas in the bath",
+        100.0 * gas_share,
+        range,
+        meaning,
+    );
     Ok(Film {
         warnings: outside.into_iter().collect(),
         ..film
@@ -421,14 +429,32 @@ mod tests {
     fn ranges_left_are_named() {
         let slow = rotating_cylinder(&liquid(), 1.0, 0.02).unwrap();
         let text = slow.warnings[0].to_string();
-        assert!(text.contains("Reynolds number") && text.contains("1000 to 1.000e5"), "{text}");
-        assert!(rotating_cylinder(&liquid(), 50.0, 0.02).unwrap().warnings.is_empty());
-        assert!(!rotating_disk(&liquid(), 3e3, Some(0.05)).unwrap().warnings.is_empty());
+        assert!(
+            text.contains("Reynolds number") && text.contains("1000 to 1.000e5"),
+            "{text}"
+        );
+        assert!(
+            rotating_cylinder(&liquid(), 50.0, 0.02)
+                .unwrap()
+                .warnings
+                .is_empty()
+        );
+        assert!(
+            !rotating_disk(&liquid(), 3e3, Some(0.05))
+                .unwrap()
+                .warnings
+                .is_empty()
+        );
         assert!(!channel(&liquid(), &flow(0.18)).unwrap().warnings.is_empty());
         assert!(channel(&liquid(), &flow(0.05)).unwrap().warnings.is_empty());
         assert!(!sparged(&liquid(), 0.3, 1.0).unwrap().warnings.is_empty());
         assert!(!still(&liquid(), 3.0).unwrap().warnings.is_empty());
-        assert!(!moved_face(&liquid(), 0.01, 0.01).unwrap().warnings.is_empty());
+        assert!(
+            !moved_face(&liquid(), 0.01, 0.01)
+                .unwrap()
+                .warnings
+                .is_empty()
+        );
     }
 
     /// A rod moved at 3 m/min gives a film within the trade's 0.06 to 0.15 mm, near its upper end.

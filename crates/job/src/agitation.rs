@@ -1,0 +1,95 @@
+//! Agitation in the job file: a word, or the figures of the set-up.
+//!
+//! ```toml
+//! agitation = "air"                                      # still, rod, air, pumped, jet, ultrasonic
+//! agitation = { still = "300 mm" }                       # height of the face
+//! agitation = { rod = "3 m/min", length = "100 mm" }     # length of the face along the movement
+//! agitation = { air = "2 %" }                            # share of gas in the bath
+//! agitation = { flow = "0.5 m/s", gap = "20 mm", length = "100 mm", width = "200 mm" }
+//! agitation = { rotating_cylinder = "500 rev/min", diameter = "20 mm" }
+//! agitation = { rotating_disk = "500 rev/min", diameter = "10 mm" }
+//! agitation = { film = "50 um" }
+//! ```
+
+use crate::reader::{Item, Table};
+use crate::unit::Dimension;
+use ionfall_bath::transfer::Agitation;
+use ionfall_bath::transfer::correlation::Channel;
+
+/// The key that says which set-up it is.
+pub(crate) const WAYS: [&str; 7] = [
+    "still",
+    "rod",
+    "air",
+    "flow",
+    "rotating_cylinder",
+    "rotating_disk",
+    "film",
+];
+
+/// The words.
+pub(crate) fn words() -> Vec<&'static str> {
+    Agitation::NAMED.iter().map(|(name, ..)| *name).collect()
+}
+
+/// Reads an agitation.
+pub(crate) fn read(item: &Item) -> Option<Agitation> {
+    if item.is_text() {
+        return item.choice(&words()).and_then(Agitation::find);
+    }
+    let table = item.table()?;
+    let agitation = table
+        .one_of(&WAYS)
+        .and_then(|(way, figure)| by_figures(&table, way, &figure));
+    table.finish();
+    agitation
+}
+
+fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
+    match way {
+        "still" => Some(Agitation::StillFace {
+            height_m: figure.positive(Dimension::Length)?,
+        }),
+        "rod" => {
+            let length = table.need_length("length");
+            Some(Agitation::MovedFace {
+                speed_m_per_s: figure.positive(Dimension::Speed)?,
+                length_m: length?,
+            })
+        }
+        "air" => Some(Agitation::Sparged {
+            gas_share: figure.positive(Dimension::Share)?,
+        }),
+        "flow" => {
+            let (gap, length) = (table.need_length("gap"), table.need_length("length"));
+            let width_m = match table.get("width") {
+                Some(item) => Some(item.positive(Dimension::Length)?),
+                None => None,
+            };
+            Some(Agitation::Channel(Channel {
+                velocity_m_per_s: figure.positive(Dimension::Speed)?,
+                gap_m: gap?,
+                width_m,
+                length_m: length?,
+            }))
+        }
+        "rotating_cylinder" => {
+            let diameter = table.need_length("diameter");
+            Some(Agitation::RotatingCylinder {
+                speed_rad_per_s: figure.positive(Dimension::Rotation)?,
+                diameter_m: diameter?,
+            })
+        }
+        "rotating_disk" => {
+            let diameter_m = match table.get("diameter") {
+                Some(item) => Some(item.positive(Dimension::Length)?),
+                None => None,
+            };
+            Some(Agitation::RotatingDisk {
+                speed_rad_per_s: figure.positive(Dimension::Rotation)?,
+                diameter_m,
+            })
+        }
+        _ => figure.positive(Dimension::Length).map(Agitation::Film),
+    }
+}

@@ -1,0 +1,35 @@
+//! From a text to a table that can be read, with all its faults.
+
+use crate::fault::{Collector, Fault, Faults};
+use crate::reader::Table;
+use toml::de::DeTable;
+
+/// Reads a TOML text; gives what was read and the notes taken on the way. `name` is for messages.
+///
+/// # Errors
+/// A text that is not TOML; every fault noted while reading.
+pub(crate) fn read<T>(
+    name: &str,
+    text: &str,
+    read: impl FnOnce(&Table) -> Option<T>,
+) -> Result<(T, Vec<String>), Faults> {
+    let (document, errors) = DeTable::parse_recoverable(text);
+    if !errors.is_empty() {
+        let faults = errors.iter().map(|error| Fault {
+            message: format!("this is not TOML: {}", error.message()),
+            span: error.span().unwrap_or(0..0),
+            label: "here".into(),
+            help: Some(
+                "write key = \"value\", and [table] or [[table]] on lines of their own".into(),
+            ),
+        });
+        return Err(Faults::new(name, text, faults.collect()));
+    }
+    let collector = Collector::default();
+    let found = read(&Table::root(&document, &collector));
+    let (faults, notes) = collector.into_parts();
+    match found {
+        Some(found) if faults.is_empty() => Ok((found, notes)),
+        _ => Err(Faults::new(name, text, faults)),
+    }
+}

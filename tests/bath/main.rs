@@ -1,0 +1,10 @@
+//! Bath physics against published and independently worked figures, and baths end to end.
+
+#[path = "../physics/cases.rs"]
+mod cases;
+mod command;
+mod evenness;
+mod mass_transfer;
+mod plates;
+mod points;
+mod program;
