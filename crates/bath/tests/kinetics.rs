@@ -207,6 +207,22 @@ fn any_law() -> impl Strategy<Value = Polarisation> {
     })
 }
 
+/// Hydrogen that outdoes the metal holds the drop above rest, where metal dissolves under a
+/// cathodic current.
+#[test]
+fn gas_can_hold_the_drop_above_rest() {
+    let hydrogen = Hydrogen::new(0.5, 0.02, 0.11).unwrap();
+    for law in [linear(0.0275), butler_volmer(10.0, 1.5, 0.5)] {
+        let law = Polarisation::new(law, None).unwrap();
+        let law = law.with_hydrogen(hydrogen).unwrap();
+        let at = law.at_drop(0.03);
+        assert!(law.metal_current_a_per_m2(0.03) > 0.0);
+        let back = law.drop_at(at.current_a_per_m2).unwrap();
+        assert_relative_eq!(back, 0.03, max_relative = 1e-12);
+        assert_eq!(law.metal_share(0.03), 1.0);
+    }
+}
+
 #[test]
 fn hydrogen_needs_a_cathodic_side() {
     let hydrogen = Hydrogen::new(1e-3, 0.05, -0.34).unwrap();

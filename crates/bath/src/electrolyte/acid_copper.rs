@@ -78,6 +78,8 @@ pub struct AcidCopper {
     pub copper_sulfate_g_per_l: Figure,
     /// H2SO4, g/L.
     pub acid_g_per_l: Figure,
+    /// Chloride of the recipe, ppm. It changes how additives work and is not computed with.
+    pub chloride_ppm: Option<Range>,
     /// Usual cathode current density of the recipe, A/dm2.
     pub usual_current: Option<Range>,
 }
@@ -88,6 +90,7 @@ impl AcidCopper {
         Self {
             copper_sulfate_g_per_l: recipe.copper_sulfate_g_per_l.middle(),
             acid_g_per_l: recipe.acid_g_per_l.middle(),
+            chloride_ppm: recipe.chloride_ppm,
             usual_current: recipe.current_a_per_dm2,
         }
     }
@@ -97,6 +100,7 @@ impl AcidCopper {
         Self {
             copper_sulfate_g_per_l: salt.figure(),
             acid_g_per_l: Figure::given(acid_g_per_l, "g/L"),
+            chloride_ppm: None,
             usual_current: None,
         }
     }
@@ -246,12 +250,14 @@ fn composition(amounts: &AcidCopper) -> Vec<(&'static str, Figure)> {
             ..figure
         }
     };
-    vec![
+    let mut list = vec![
         ("CuSO4 5H2O (blue crystals)", salt),
         ("= CuSO4 (anhydrous)", same(1.0 / CRYSTALS_PER_POWDER)),
         ("= copper", same(1.0 / CRYSTALS_PER_COPPER)),
         ("H2SO4", amounts.acid_g_per_l),
-    ]
+    ];
+    list.extend(amounts.chloride_ppm.map(|c| ("chloride", c.middle())));
+    list
 }
 
 /// Copper in mol/m3, as sure as the amount of salt.

@@ -38,7 +38,7 @@ pub struct Electrolyte {
     pub metal: Metal,
     /// Temperature, K.
     pub temperature_k: f64,
-    /// Constituents, g/L.
+    /// Constituents, most in g/L.
     pub composition: Vec<(&'static str, Figure)>,
     /// Usual cathode current density, A/dm2, where one is known.
     pub usual_current: Option<Range>,
