@@ -185,6 +185,7 @@ impl<const D: usize> Bench<D> {
             electrodes: self.electrodes,
             coats: self.coats,
             contacts: self.contacts,
+            zones: Vec::new(),
         };
         let mut supplies = self.supplies;
         let free: Vec<usize> = (0..parts.electrodes.len())

@@ -75,6 +75,13 @@ pub(crate) enum Command {
         /// results. Without anything to resume it begins at the beginning.
         #[arg(long)]
         resume: bool,
+        /// Run also with the bath's uncertain figures at the ends of their bands
+        ///
+        /// Conductivity, exchange current density and limiting current are put to their lowest and
+        /// highest values one at a time (at most six more runs on the same grid), and each answer
+        /// gets a band.
+        #[arg(long)]
+        spread: bool,
     },
     /// Say how a job is understood, without computing it
     ///

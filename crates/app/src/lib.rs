@@ -81,6 +81,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             strict,
             threads,
             resume,
+            spread,
         }) => {
             let progress = progress::Spinner::new();
             let options = RunOptions {
@@ -88,6 +89,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 threads: threads.unwrap_or(0),
                 memory_bytes: None,
                 resume,
+                spread,
             };
             let finished = run_job(&job, &options, &|text| progress.say(text))?;
             drop(progress);

@@ -4,7 +4,8 @@ use crate::VERSION;
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::machine::{memory_limit_bytes, peak_memory_bytes};
-use ionfall_deposit::{Go, Outcome, Settings, State, run_from};
+use ionfall_deposit::spread::spread;
+use ionfall_deposit::{Begin, Go, Outcome, Settings, State, run_from};
 use ionfall_field::with_threads;
 use ionfall_job::{Geometry, Model, Parts};
 use ionfall_report::{SUMMARY, Staging, Summary, text, write_fields};
@@ -23,6 +24,8 @@ pub struct RunOptions {
     pub memory_bytes: Option<u64>,
     /// Go on from the progress kept in the folder, if there is any.
     pub resume: bool,
+    /// Repeat the run with the bath's figures at the ends of their bands.
+    pub spread: bool,
 }
 
 /// A run whose results are written.
@@ -68,30 +71,19 @@ pub fn run_job(
         ..Settings::default()
     };
     let checkpoint = Checkpoint::new(&folder, model.fingerprint);
-    let state = if options.resume {
+    let earlier = if options.resume {
         checkpoint.read()?
     } else {
         None
     };
+    let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
     let work = || match &model.geometry {
-        Geometry::Flat(parts) => solve(
-            &model,
-            parts,
-            &settings,
-            staging,
-            &checkpoint,
-            state,
-            progress,
-        ),
-        Geometry::Solid(parts) => solve(
-            &model,
-            parts,
-            &settings,
-            staging,
-            &checkpoint,
-            state,
-            progress,
-        ),
+        Geometry::Flat(parts) => {
+            Run::new(&model, parts, &settings, options, progress).solve(staging, &checkpoint, begin)
+        }
+        Geometry::Solid(parts) => {
+            Run::new(&model, parts, &settings, options, progress).solve(staging, &checkpoint, begin)
+        }
     };
     let (summary, files) = with_threads(options.threads, work).map_err(AppError::Threads)??;
     Ok(Finished {
@@ -101,38 +93,75 @@ pub fn run_job(
     })
 }
 
-fn solve<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
-    settings: &Settings,
-    mut staging: Staging,
-    checkpoint: &Checkpoint,
-    state: Option<State>,
-    progress: &(dyn Fn(&str) + Sync),
-) -> Result<(Summary, Vec<String>), AppError> {
-    let mut unkept = None;
-    let mut keep = |state: &State| {
-        if state.step < model.plan.len()
-            && let Err(error) = checkpoint.write(state)
-        {
-            unkept = Some(error);
-            return Go::Stop;
+/// A run in the making.
+struct Run<'a, const D: usize> {
+    model: &'a Model,
+    parts: &'a Parts<D>,
+    settings: &'a Settings,
+    options: &'a RunOptions,
+    progress: &'a (dyn Fn(&str) + Sync),
+}
+
+impl<'a, const D: usize> Run<'a, D> {
+    fn new(
+        model: &'a Model,
+        parts: &'a Parts<D>,
+        settings: &'a Settings,
+        options: &'a RunOptions,
+        progress: &'a (dyn Fn(&str) + Sync),
+    ) -> Self {
+        Self {
+            model,
+            parts,
+            settings,
+            options,
+            progress,
         }
-        Go::On
-    };
-    let telling = &mut |_, text: &str| progress(text);
-    let outcome = run_from(model, parts, settings, telling, state, &mut keep);
-    if let Some(error) = unkept {
-        return Err(error.into());
     }
-    let outcome: Outcome<D> = outcome?;
-    progress("writing the results");
-    write_fields(&mut staging, model, parts, &outcome)?;
-    let summary = Summary::new(model, &outcome, VERSION, peak_memory_bytes());
-    staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
-    let files = staging.publish()?;
-    checkpoint.remove()?;
-    Ok((summary, files))
+
+    /// Computes and writes everything.
+    fn solve(
+        &self,
+        mut staging: Staging,
+        checkpoint: &Checkpoint,
+        begin: Begin,
+    ) -> Result<(Summary, Vec<String>), AppError> {
+        let Self {
+            model,
+            parts,
+            settings,
+            ..
+        } = *self;
+        let mut unkept = None;
+        let mut keep = |state: &State| {
+            if state.step < model.plan.len()
+                && let Err(error) = checkpoint.write(state)
+            {
+                unkept = Some(error);
+                return Go::Stop;
+            }
+            Go::On
+        };
+        let telling = &mut |_, text: &str| (self.progress)(text);
+        let outcome = run_from(model, parts, settings, telling, begin, &mut keep);
+        if let Some(error) = unkept {
+            return Err(error.into());
+        }
+        let outcome: Outcome<D> = outcome?;
+        let spread = if self.options.spread {
+            Some(spread(model, parts, settings, telling, &outcome)?)
+        } else {
+            None
+        };
+        (self.progress)("writing the results");
+        write_fields(&mut staging, model, parts, &outcome)?;
+        let mut summary = Summary::new(model, &outcome, VERSION, peak_memory_bytes());
+        summary.spread = spread;
+        staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
+        let files = staging.publish()?;
+        checkpoint.remove()?;
+        Ok((summary, files))
+    }
 }
 
 /// As an indented JSON document.
@@ -196,6 +225,7 @@ finest = "1 mm"
             threads,
             memory_bytes: None,
             resume: false,
+            spread: false,
         }
     }
 

@@ -12,8 +12,9 @@
 use crate::coat::{Back, Coats};
 use crate::law::law;
 use crate::run::DepositError;
+use ionfall_bath::Kinetics;
 use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
-use ionfall_job::{Parts, Role, Supply};
+use ionfall_job::{Parts, Role, Supply, Zone};
 use ionfall_mesh::grid::{Grid, Rows};
 
 /// The poles of a supply.
@@ -33,6 +34,8 @@ pub(crate) struct Circuit {
     pub coats: Coats,
     /// Facet of the grid of each facet of the network.
     pub live: Vec<u32>,
+    /// Laws of the network: for each electrode its own, then the same in each zone.
+    pub laws: Vec<Kinetics>,
     /// Electrode of each facet of the grid.
     pub electrode: Vec<u16>,
     /// Metal node of each electrode.
@@ -135,6 +138,22 @@ impl Circuit {
         let live: Vec<u32> = (0..grid.facets.len() as u32)
             .filter(|&f| behind(f as usize).is_some())
             .collect();
+        let zones = parts.zones.len() + 1;
+        let zone = |f: usize| {
+            let at = |z: &Zone<D>| z.solid.contains(&grid.facets[f].point);
+            parts.zones.iter().rposition(at).map_or(0, |z| z + 1)
+        };
+        let laws: Vec<Kinetics> = parts
+            .electrodes
+            .iter()
+            .flat_map(|e| {
+                let within = |z: &Zone<D>| match e.role {
+                    Role::Anode => e.kinetics,
+                    _ => e.kinetics.with_limit_times(z.limit_factor),
+                };
+                std::iter::once(e.kinetics).chain(parts.zones.iter().map(within))
+            })
+            .collect();
         let facets = live
             .iter()
             .map(|&f| {
@@ -144,7 +163,7 @@ impl Circuit {
                     metal: behind(f).unwrap_or(ground),
                     area_m2: grid.facets[f].area_m2,
                     series_ohm_m2: 1.0 / (kappa * grid.probe_scale[f].per_m),
-                    law: u32::from(electrode[f]),
+                    law: (usize::from(electrode[f]) * zones + zone(f)) as u32,
                 }
             })
             .collect();
@@ -176,7 +195,7 @@ impl Circuit {
             correction_forms: forms(&grid.correction_rows, kappa),
             facets,
             probes,
-            laws: parts.electrodes.iter().map(|e| law(&e.kinetics)).collect(),
+            laws: laws.iter().map(law).collect(),
             fixed: vec![(ground, 0.0)],
             injected: Vec::new(),
         };
@@ -184,6 +203,7 @@ impl Circuit {
             network,
             coats,
             live,
+            laws,
             electrode,
             metal,
             leads,

@@ -69,8 +69,8 @@ pub(crate) fn settle(
     let work_m2 = work_area_m2(circuit, electrodes);
     let thief_m2 = area_m2(circuit, electrodes, |r| r == Role::Thief);
     let mut now: Vec<SupplyState> = match &start {
-        Some(start) => start.supplies.to_vec(),
-        None => demands
+        Some(start) if !start.supplies.is_empty() => start.supplies.to_vec(),
+        _ => demands
             .iter()
             .map(|d| SupplyState {
                 voltage_v: d.voltage_limit_v.unwrap_or(0.0),

@@ -6,7 +6,7 @@ use crate::ledger::Ledger;
 use crate::march::March;
 use crate::state::{Moment, Snapshot, State};
 use crate::statistics::{Distribution, distribution, share_below};
-use crate::surface::{Surface, limit_a_per_m2};
+use crate::surface::Surface;
 use ionfall_field::Solution;
 use ionfall_job::{Electrode, Model, Parts, Role};
 use ionfall_mesh::grid::Grid;
@@ -405,8 +405,11 @@ impl<const D: usize> Fields<'_, D> {
             covered_share: on_cathode
                 .then(|| sum(&|f| if covered(f) { 1.0 } else { 0.0 }) / area_m2),
             covered_after_s: last.filter(|_| on_cathode && own.iter().all(|&f| covered(f))),
-            limit_share: limit_a_per_m2(electrode)
-                .and_then(|_| extreme(&|f| self.limit_share[f], true)),
+            limit_share: own
+                .iter()
+                .any(|&f| self.limit_share[f].is_finite())
+                .then(|| extreme(&|f| self.limit_share[f], true))
+                .flatten(),
             crowding: self.crowding(&own, area_m2),
             coat_drop_v: coated.then(|| own.iter().map(|&f| drop(f)).fold(0.0, f64::max)),
         }

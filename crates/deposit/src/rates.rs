@@ -1,7 +1,8 @@
 //! What happens in each second at an operating point: growth of every facet, and the ledger.
 //!
 //! ```text
-//! dh/dt = -i e M / (z F rho)     e: current efficiency where metal is deposited (i < 0), one where
+//! dh/dt = -i e M / (z F rho)     e: current efficiency where metal is deposited (i < 0): that of the
+//!                                bath times the metal's share of the local current; one where
 //!                                it dissolves
 //! ```
 //! The rest of a cathodic current evolves hydrogen, half a mole of it for each mole of electrons.
@@ -59,7 +60,14 @@ impl Rates {
             let e = usize::from(circuit.electrode[f]);
             let i = solution.current_density_a_per_m2[k];
             let amps = facet.area_m2 * i;
-            let efficiency = if i < 0.0 { bath.efficiency.value } else { 1.0 };
+            let surface_v = solution.surface_potential_v[k];
+            let drop_v = potential(facet.metal) - surface_v;
+            let efficiency = if i < 0.0 {
+                let law = &circuit.laws[facet.law as usize];
+                bath.efficiency.value * law.metal_share(drop_v)
+            } else {
+                1.0
+            };
             let growth = -i * efficiency * per_charge_m3;
             rates.growth_m_per_s[f] = growth;
             let kg = growth * facet.area_m2 * density;
@@ -69,10 +77,9 @@ impl Rates {
             } else {
                 ledger.dissolved_kg[e] -= kg;
             }
-            let surface_v = solution.surface_potential_v[k];
             ledger.charge_c[e] += amps;
             ledger.bath_j += amps * surface_v;
-            ledger.polarisation_j[e] += amps * (potential(facet.metal) - surface_v);
+            ledger.polarisation_j[e] += amps * drop_v;
             if let Back::Contact(c) = circuit.coats.back[f] {
                 ledger.contact_c[c as usize] += amps;
             }

@@ -4,7 +4,7 @@ use crate::circuit::Circuit;
 use crate::march::{Go, Keeper, March, standing};
 use crate::outcome::{Outcome, outcome};
 use crate::state::State;
-use crate::surface::{Surface, limit_a_per_m2};
+use crate::surface::Surface;
 use ionfall_field::FieldError;
 use ionfall_job::{Model, Parts, Setting};
 use ionfall_mesh::grid::{Grid, GridError, build};
@@ -89,6 +89,19 @@ impl Default for Settings {
     }
 }
 
+/// Where a run begins.
+#[derive(Clone, Debug, Default)]
+pub enum Begin {
+    /// At the start of the plan.
+    #[default]
+    Cold,
+    /// There too, but the solver begins from the node potentials of a similar run on the same
+    /// grid, V.
+    Warm(Vec<f64>),
+    /// Where an earlier run of the same job was stopped.
+    Resumed(Box<State>),
+}
+
 /// Builds the grid of a model's parts and runs on it.
 ///
 /// # Errors
@@ -99,11 +112,12 @@ pub fn run<const D: usize>(
     settings: &Settings,
     progress: Progress<'_>,
 ) -> Result<Outcome<D>, DepositError> {
-    run_from(model, parts, settings, progress, None, &mut |_| Go::On)
+    run_from(model, parts, settings, progress, Begin::Cold, &mut |_| {
+        Go::On
+    })
 }
 
-/// As [`run`], from a state of an earlier run of the same job, if there is one; `keep` gets the
-/// state after each time step.
+/// As [`run`], from anywhere; `keep` gets the state after each time step.
 ///
 /// # Errors
 /// [`DepositError`].
@@ -112,7 +126,7 @@ pub fn run_from<const D: usize>(
     parts: &Parts<D>,
     settings: &Settings,
     progress: Progress<'_>,
-    state: Option<State>,
+    begin: Begin,
     keep: Keeper<'_>,
 ) -> Result<Outcome<D>, DepositError> {
     progress(Stage::Grid, "building the grid");
@@ -120,7 +134,7 @@ pub fn run_from<const D: usize>(
     let grid = build(&parts.domain, settings.memory_bytes)?;
     let grid_s = clock.elapsed().as_secs_f64();
     progress(Stage::Field, &format!("solving {} cells", grid.len()));
-    let mut outcome = run_on_grid(model, parts, grid, settings, progress, state, keep)?;
+    let mut outcome = run_on_grid(model, parts, grid, settings, progress, begin, keep)?;
     outcome.grid_s = grid_s;
     Ok(outcome)
 }
@@ -135,16 +149,20 @@ pub fn run_on_grid<const D: usize>(
     grid: Grid<D>,
     settings: &Settings,
     progress: Progress<'_>,
-    state: Option<State>,
+    begin: Begin,
     keep: Keeper<'_>,
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
     let circuit = Circuit::new(&grid, parts, &model.supplies, kappa)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
-    let fresh = {
-        let limited = |f: &u16| limit_a_per_m2(&parts.electrodes[usize::from(*f)]).is_some();
-        let limits: Vec<bool> = circuit.electrode.iter().map(limited).collect();
+    let nodes = circuit.network.addresses.len();
+    let mut state = {
+        let limits: Vec<bool> = surface
+            .limit_m_per_s
+            .iter()
+            .map(|l| l.is_finite())
+            .collect();
         State::new(
             &limits,
             parts.contacts.len(),
@@ -152,11 +170,12 @@ pub fn run_on_grid<const D: usize>(
             model.supplies.len(),
         )
     };
-    let mut state = match state {
-        Some(state) if state.fits(&fresh, circuit.network.addresses.len()) => state,
-        Some(_) => return Err(DepositError::ForeignState),
-        None => fresh,
-    };
+    match begin {
+        Begin::Cold => {}
+        Begin::Warm(potential_v) if potential_v.len() == nodes => state.potential_v = potential_v,
+        Begin::Resumed(earlier) if earlier.fits(&state, nodes) => state = *earlier,
+        Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),
+    }
     let mut march = March {
         model,
         parts,

@@ -3,7 +3,7 @@
 use crate::circuit::Circuit;
 use crate::coat::Back;
 use ionfall_bath::{Electrolyte, Kinetics};
-use ionfall_job::{Electrode, Model, Parts, Pulse, Role};
+use ionfall_job::{Model, Parts, Pulse, Role};
 use ionfall_mesh::grid::Grid;
 
 /// Facets smaller than this share of the typical one of their body are slivers at cell borders:
@@ -66,8 +66,9 @@ impl Surface {
             work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),
             places: (0..facets).filter(|&f| is_place[f]).collect(),
             is_place,
-            limit_m_per_s: (0..facets)
-                .map(|f| limit_a_per_m2(&parts.electrodes[own(f)]).map_or(f64::NAN, |i| rate * i))
+            limit_m_per_s: limits(circuit, parts, facets)
+                .iter()
+                .map(|i| rate * i)
                 .collect(),
             own_thickness_m,
             electrode,
@@ -145,12 +146,15 @@ impl Surface {
     }
 }
 
-/// The limiting current density of a cathode, if it has one.
-pub(crate) fn limit_a_per_m2(electrode: &Electrode) -> Option<f64> {
-    match &electrode.kinetics {
-        Kinetics::Law(law) if electrode.role.is_cathode() => {
-            law.limit().map(|l| l.current_a_per_m2)
+/// The limiting current density of each facet of a cathode, A/m2; not a number where there is none.
+fn limits<const D: usize>(circuit: &Circuit, parts: &Parts<D>, facets: usize) -> Vec<f64> {
+    let mut limits = vec![f64::NAN; facets];
+    for (facet, &f) in circuit.network.facets.iter().zip(&circuit.live) {
+        let f = f as usize;
+        let role = parts.electrodes[usize::from(circuit.electrode[f])].role;
+        if let (Kinetics::Law(law), true) = (&circuit.laws[facet.law as usize], role.is_cathode()) {
+            limits[f] = law.limit().map_or(f64::NAN, |l| l.current_a_per_m2);
         }
-        _ => None,
     }
+    limits
 }

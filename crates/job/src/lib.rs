@@ -54,7 +54,6 @@ mod skin;
 mod spatial;
 mod suggest;
 pub mod unit;
-#[cfg_attr(not(test), expect(dead_code, reason = "no body asks for its zone yet"))]
 mod zone;
 
 pub use bath::{parse_bath, read_bath};

@@ -1,5 +1,6 @@
 //! The job as understood: validated, in SI units, ready to be meshed and solved.
 
+use crate::zone::Zone;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::Domain;
 use ionfall_mesh::solid::Solid;
@@ -62,6 +63,8 @@ pub struct Parts<const D: usize> {
     pub coats: Vec<Coat<D>>,
     /// Where current is led into coats.
     pub contacts: Vec<Contact<D>>,
+    /// Places that are stirred otherwise; where several cover one, the last counts.
+    pub zones: Vec<Zone<D>>,
 }
 
 /// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has

@@ -7,6 +7,7 @@ use crate::reader::{Item, Table};
 use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
+use crate::zone;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
 use std::ops::Range;
@@ -18,8 +19,17 @@ const CELLS_AT_ELECTRODES: [f64; 2] = [256.0, 64.0];
 const CELLS_FAR_OFF: f64 = 16.0;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 9] = [
-    "depth", "tank", "anode", "work", "thief", "floating", "shield", "stop_off", "grid",
+pub(crate) const TABLES: [&str; 10] = [
+    zone::KEY,
+    "depth",
+    "tank",
+    "anode",
+    "work",
+    "thief",
+    "floating",
+    "shield",
+    "stop_off",
+    "grid",
 ];
 
 /// Cell sizes, metres.
@@ -91,6 +101,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     }
     let sheets = shields::<D, W>(job, &mut bodies, folder);
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
+    let zones = zone::read::<D, W>(job, bath, folder);
     Some(Parts {
         domain: Domain {
             space,
@@ -105,6 +116,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         electrodes: bodies.electrodes,
         coats: bodies.coats,
         contacts: bodies.contacts,
+        zones: zones?,
     })
 }
 

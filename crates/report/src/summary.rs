@@ -10,6 +10,7 @@ use crate::text::{hours, percent, place};
 use ionfall_bath::Electrolyte;
 use ionfall_bath::figure::significant;
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
+use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, note_text};
 use ionfall_job::{Hold, Model, Wanted};
 use serde::Serialize;
@@ -69,6 +70,8 @@ pub struct Summary {
     pub field_s: f64,
     /// Largest memory of the process, bytes, where the system tells.
     pub peak_memory_bytes: Option<u64>,
+    /// Bands of the answers from the bands of the bath's figures, if they were asked for.
+    pub spread: Option<Spread>,
     /// Cautions about this result.
     pub cautions: Vec<String>,
     /// What was mended in the input or is worth knowing about the grid.
@@ -232,6 +235,7 @@ impl Summary {
             grid_s: outcome.grid_s,
             field_s: outcome.field_s,
             peak_memory_bytes,
+            spread: None,
             cautions: Vec::new(),
             notes,
         };
@@ -352,7 +356,8 @@ mod tests {
         const UNITS: [&str; 12] = [
             "_m", "_m2", "_m3", "_a", "_v", "_s", "_j", "_kg", "_k", "_per_m2", "_bytes", "_c",
         ];
-        const WITHOUT: [&str; 37] = [
+        const WITHOUT: [&str; 38] = [
+            "spread",
             "crowding",
             "supplies",
             "contacts",

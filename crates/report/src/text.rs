@@ -3,6 +3,7 @@
 
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
 use ionfall_bath::figure::significant;
+use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
 use std::path::Path;
 
@@ -44,6 +45,11 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
         page.entry("", &energy(summary, ledger));
     }
     page.entry("bath", &bath(summary));
+    if let Some(spread) = &summary.spread {
+        for line in bands(spread) {
+            page.entry("bands", &line);
+        }
+    }
     page.entry("computed", &computed(summary));
     page.entry(
         "files",
@@ -227,6 +233,34 @@ fn contact(contact: &ContactOutcome) -> String {
         number(contact.current_a),
         number(contact.charge_c / 3600.0)
     )
+}
+
+/// How far the answers may be off, and what does most.
+fn bands(spread: &Spread) -> Vec<String> {
+    let mut lines: Vec<String> = spread
+        .bodies
+        .iter()
+        .map(|b| {
+            let [a, c] = [b.thinnest_m, b.thickest_m]
+                .map(|[low, high]| format!("{} to {}", thick(low), thick(high)));
+            format!("{}: thinnest place {a}, thickest {c}", b.name)
+        })
+        .collect();
+    let [low, high] = spread.voltage_v;
+    lines.push(format!("voltage {} to {} V", number(low), number(high)));
+    for influence in &spread.influences {
+        let what = format!(
+            "{} times {}",
+            influence.input.text(),
+            number(influence.factor)
+        );
+        lines.push(match (influence.thinnest_m, &influence.failure) {
+            (Some(least), _) => format!("{what}: thinnest place {}", thick(least)),
+            (None, Some(failure)) => format!("{what}: not possible ({failure})"),
+            (None, None) => continue,
+        });
+    }
+    lines
 }
 
 /// Where the energy went.
