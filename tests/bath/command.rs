@@ -106,7 +106,8 @@ fn cyanide_is_named_first_among_the_cautions() {
 #[test]
 fn mistakes_are_told_with_a_way_out() {
     for (words, piece) in [
-        (&["bath", "hihg throw"][..], "hihg throw"),
+        (&["bath", "hihg throw"][..], "did you mean `high throw`?"),
+        (&["bath", "nickel wats"], "did you mean `nickel watts`?"),
         (&["bath", "general", "--temperature", "30"], "unit"),
         (&["bath", "nowhere.toml"], "cannot read"),
         (

@@ -101,7 +101,8 @@ fn found(kind: &str, inputs: &Inputs) -> Option<f64> {
         "um_per_h" => 1e6 * PER_HOUR * inputs.metal().thickness_rate_m_per_s(100.0, 1.0),
         "wagner_tafel" => {
             let bath = inputs.solution();
-            let slope_v = 2.0 * thermal_voltage_v(bath.temperature_c() + 273.15);
+            // The list takes the Tafel slope at 25 degC for every bath.
+            let slope_v = 2.0 * thermal_voltage_v(298.15);
             let resistance = tafel_resistance_ohm_m2(slope_v, inputs.number("i_A_per_m2"));
             let kappa = estimate(&bath).expect("an estimate").value;
             wagner(kappa, resistance, inputs.number("length_m"))
@@ -132,6 +133,7 @@ fn found(kind: &str, inputs: &Inputs) -> Option<f64> {
 #[test]
 fn every_point_holds_within_its_tolerance() {
     let (mut seen, mut other) = (0, 0);
+    let mut faults = Vec::new();
     for point in points() {
         let id = point["id"].as_str().expect("an id");
         if let Some(reason) = point["excluded"].as_str() {
@@ -147,16 +149,19 @@ fn every_point_holds_within_its_tolerance() {
         let off = 100.0 * (value / expected - 1.0).abs();
         // Figures written with three or four digits are only as good as their last one.
         let digits = last_digit(expected);
-        assert!(
-            off <= percent || (value - expected).abs() <= 0.5000001 * digits,
-            "{id}: {value} against {expected}, {off:.4} % off, {percent} % allowed"
-        );
+        if off > percent && (value - expected).abs() > 0.5000001 * digits {
+            faults.push(format!(
+                "{id}: {value} against {expected}, {off:.4} % off, {percent} % allowed"
+            ));
+        }
         if point["grade"] == "seen" {
             seen += 1;
         } else {
             other += 1;
         }
     }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    eprintln!("{seen} points seen in their source, {other} others");
     assert!(seen >= 30 && other >= 60, "{seen} seen, {other} others");
 }
 

@@ -10,9 +10,11 @@ fn table() -> &'static Value {
     })
 }
 
-/// An expected value: the first entry of case `id` whose quantity and place contain these texts.
+/// An expected value: the entry of case `id` whose quantity contains this text at exactly this
+/// place, or else the first whose place contains it.
 pub fn expected(id: &str, quantity: &str, place: &str) -> f64 {
-    find(id, |q, w| q.contains(quantity) && w.contains(place))
+    find(id, |q, w| q.contains(quantity) && w == place)
+        .or_else(|| find(id, |q, w| q.contains(quantity) && w.contains(place)))
         .unwrap_or_else(|| panic!("no \"{quantity}\" at \"{place}\" in {id}"))
 }
 

@@ -122,7 +122,7 @@ pub(crate) struct BathArgs {
     #[arg(long, value_name = "CONDUCTIVITY")]
     pub conductivity: Option<String>,
     /// Current density for the figures of evenness, for example "2 A/dm2" [default: the middle of
-    /// the usual range]
+    /// the usual range, or else 1 A/dm2]
     #[arg(long, value_name = "CURRENT DENSITY")]
     pub current_density: Option<String>,
     /// Print one JSON document instead of a table

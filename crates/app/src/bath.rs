@@ -9,7 +9,7 @@ use ionfall_bath::figure::{Figure, Range, significant};
 use ionfall_bath::quality::{ROUGH_SHARE, TREE_SHARE};
 use ionfall_bath::recipe::RECIPES;
 use ionfall_bath::sheet::SHEETS;
-use ionfall_bath::{Electrolyte, evenness};
+use ionfall_bath::{Electrolyte, Grade, evenness};
 use ionfall_job::JobError;
 use ionfall_job::unit::Dimension;
 use serde::Serialize;
@@ -80,7 +80,11 @@ fn list(f: &mut fmt::Formatter<'_>, baths: &[KnownBath]) -> fmt::Result {
         let current = bath
             .current_a_per_dm2
             .map_or_else(String::new, |range| format!("; usually {range}"));
-        writeln!(f, "  {:<20}{}{current}", bath.name, amounts.join(", "))?;
+        let text = amounts.join(", ") + &current;
+        for (n, part) in fill(&text, PAGE - LISTED).iter().enumerate() {
+            let name = if n == 0 { bath.name } else { "" };
+            writeln!(f, "  {name:<width$}{part}", width = LISTED - 2)?;
+        }
     }
     Ok(())
 }
@@ -113,6 +117,9 @@ fn line(name: impl Into<String>, figure: Figure) -> Line {
     }
 }
 
+/// Current density for the figures of evenness where none is usual, A/m2.
+const DEFAULT_A_PER_M2: f64 = 100.0;
+
 /// Reads the bath that is asked for.
 ///
 /// # Errors
@@ -122,22 +129,23 @@ pub(crate) fn show(asked: &BathArgs) -> Result<Shown, AppError> {
         Some(path) if path.extension().is_some_and(|e| e == "toml") || path.is_file() => {
             ionfall_job::read_bath(path)?
         }
-        _ => ionfall_job::parse_bath("the command line", &table(asked))
-            .map_err(|faults| JobError::Faults(Box::new(faults)))?,
+        _ => {
+            known_name(asked)?;
+            ionfall_job::parse_bath("the command line", &table(asked))
+                .map_err(|faults| JobError::Faults(Box::new(faults)))?
+        }
     };
     let current_a_per_m2 = match &asked.current_density {
-        Some(text) => {
-            Some(
-                Dimension::CurrentDensity
-                    .parse(text)
-                    .map_err(|error| AppError::Flag {
-                        flag: "--current-density",
-                        text: text.clone(),
-                        error,
-                    })?,
-            )
-        }
-        None => bath.usual_current.map(|range| 100.0 * range.middle().value),
+        Some(text) => Dimension::CurrentDensity
+            .parse(text)
+            .map_err(|error| AppError::Flag {
+                flag: "--current-density",
+                text: text.clone(),
+                error,
+            })?,
+        None => bath
+            .usual_current
+            .map_or(DEFAULT_A_PER_M2, |range| 100.0 * range.middle().value),
     };
     Ok(Shown {
         figures: bath
@@ -151,12 +159,28 @@ pub(crate) fn show(asked: &BathArgs) -> Result<Shown, AppError> {
     })
 }
 
+/// Is the name a recipe or a kind?
+fn known_name(asked: &BathArgs) -> Result<(), AppError> {
+    let Some(name) = &asked.name else {
+        return Ok(());
+    };
+    let mut names: Vec<_> = RECIPES.iter().map(|r| r.name).collect();
+    names.extend(SHEETS.iter().map(|s| s.name));
+    names.push("acid copper");
+    if names.contains(&name.as_str()) {
+        return Ok(());
+    }
+    Err(AppError::UnknownBath {
+        name: name.clone(),
+        help: ionfall_job::suggestion(name, &names),
+    })
+}
+
 /// The `[bath]` table of what was typed.
 fn table(asked: &BathArgs) -> String {
     let name = asked.name.as_deref().unwrap_or_default();
     let mut lines = vec!["[bath]".to_owned()];
-    // A name that is no recipe is taken for a kind, unless amounts make it acid copper.
-    if asked.composition.is_some() && name.is_empty() {
+    if name.is_empty() {
         lines.push("kind = \"acid copper\"".into());
     } else if RECIPES.iter().any(|r| r.name == name) {
         lines.push("kind = \"acid copper\"".into());
@@ -185,8 +209,8 @@ fn quoted(text: &str) -> String {
 }
 
 /// What follows from the bath; evenness at a current density, A/m2.
-fn derived(bath: &Electrolyte, current_a_per_m2: Option<f64>) -> Vec<Line> {
-    let computed = |value, unit| Figure::new(value, unit, ionfall_bath::Grade::Computed, "");
+fn derived(bath: &Electrolyte, current: f64) -> Vec<Line> {
+    let computed = |value, unit| Figure::new(value, unit, Grade::Computed, "");
     let with = |value, unit, source| Figure {
         source,
         ..computed(value, unit)
@@ -215,9 +239,6 @@ fn derived(bath: &Electrolyte, current_a_per_m2: Option<f64>) -> Vec<Line> {
             ));
         }
     }
-    let Some(current) = current_a_per_m2 else {
-        return lines;
-    };
     let at = |what: &str| format!("{what} at {} A/dm2", significant(0.01 * current, 3));
     let lengths = [
         ("Wagner number on 1 cm", 0.01),
@@ -261,9 +282,10 @@ impl fmt::Display for Shown {
             .iter()
             .map(|(name, figure)| line(*name, *figure))
             .collect();
-        section(f, "Composition", &composition)?;
-        section(f, "Figures", &self.figures)?;
-        section(f, "What follows", &self.derived)?;
+        let mut sources = Vec::new();
+        section(f, "Composition", &composition, &mut sources)?;
+        section(f, "Figures", &self.figures, &mut sources)?;
+        section(f, "What follows", &self.derived, &mut sources)?;
         let mut remarks = Vec::new();
         if let Some(range) = bath.usual_current {
             remarks.push(format!("Usual on the work: {range} ({})", range.grade));
@@ -282,6 +304,10 @@ impl fmt::Display for Shown {
         for remark in remarks {
             wrapped(f, &remark)?;
         }
+        writeln!(f, "\nSources")?;
+        for (n, source) in sources.iter().enumerate() {
+            wrapped(f, &format!("  [{}] {source}", n + 1))?;
+        }
         writeln!(f, "\nBeware")?;
         for caution in bath.cautions {
             wrapped(
@@ -294,40 +320,38 @@ impl fmt::Display for Shown {
 }
 
 /// Widths of the columns of a table but the last.
-const NAME: usize = 34;
+const NAME: usize = 44;
 const VALUE: usize = 18;
-const BAND: usize = 18;
-/// Width of a page.
+const BAND: usize = 14;
+/// Width of a page, and of the names in the list of baths.
 const PAGE: usize = 100;
+const LISTED: usize = 22;
 
-fn section(f: &mut fmt::Formatter<'_>, title: &str, lines: &[Line]) -> fmt::Result {
+/// A table; sources are collected and named by their number.
+fn section(
+    f: &mut fmt::Formatter<'_>,
+    title: &str,
+    lines: &[Line],
+    sources: &mut Vec<&'static str>,
+) -> fmt::Result {
     if lines.is_empty() {
         return Ok(());
     }
-    writeln!(
-        f,
-        "\n{title:<width$}band              how sure",
-        width = NAME + 2 + VALUE
-    )?;
+    let head = 2 + NAME + VALUE;
+    writeln!(f, "\n{title:<head$}{:<BAND$}how sure", "band")?;
     for Line { name, figure } in lines {
         let value = format!("{} {}", significant(figure.value, 4), figure.unit);
         let mut origin = figure.grade.to_string();
-        if !figure.source.is_empty() && figure.grade != ionfall_bath::Grade::Given {
-            origin += &format!(": {}", figure.source);
+        if !figure.source.is_empty() && figure.grade != Grade::Given {
+            let known = sources.iter().position(|s| *s == figure.source);
+            let number = known.unwrap_or_else(|| {
+                sources.push(figure.source);
+                sources.len() - 1
+            });
+            origin += &format!(" [{}]", number + 1);
         }
-        let head = format!(
-            "  {name:<NAME$}{value:<VALUE$}{:<BAND$}",
-            figure.band_text()
-        );
-        let indent = 2 + NAME + VALUE + BAND;
-        let text = fill(&origin, PAGE.saturating_sub(indent).max(30));
-        for (n, part) in text.iter().enumerate() {
-            if n == 0 {
-                writeln!(f, "{head}{part}")?;
-            } else {
-                writeln!(f, "{:indent$}{part}", "")?;
-            }
-        }
+        let band = figure.band_text();
+        writeln!(f, "  {name:<NAME$}{value:<VALUE$}{band:<BAND$}{origin}")?;
     }
     Ok(())
 }
@@ -419,6 +443,7 @@ mod tests {
     fn mistakes_are_told() {
         for words in [
             &["hgih throw"][..],
+            &["custom"],
             &["general", "--temperature", "30"],
             &["general", "--agitation", "wild"],
             &["general", "--current-density", "3 V"],

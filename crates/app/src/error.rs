@@ -32,6 +32,14 @@ pub enum AppError {
         /// Why.
         error: UnitError,
     },
+    /// A bath that is neither a recipe, nor a kind, nor a job file.
+    #[error("no recipe, kind of bath or job file is called \"{name}\"")]
+    UnknownBath {
+        /// What was written.
+        name: String,
+        /// The nearest known name, or all of them.
+        help: String,
+    },
     /// The grid could not be built.
     #[error(transparent)]
     Grid(GridError),
@@ -100,6 +108,7 @@ impl AppError {
             | Self::Checkpoint(CheckpointError::File { .. }) => 4,
             Self::Job(_)
             | Self::Flag { .. }
+            | Self::UnknownBath { .. }
             | Self::Grid(_)
             | Self::Checkpoint(_)
             | Self::Deposit(DepositError::IdleContact { .. }) => 2,
@@ -121,6 +130,7 @@ impl AppError {
                  the current"
                     .into()
             }
+            Self::UnknownBath { help, .. } => help.clone(),
             Self::Flag { .. } => "write a number and a unit, as in \"2 A/dm2\"".into(),
             Self::Grid(GridError::TooLarge { .. }) => {
                 "in [grid], set finest, or give only the work a small `finest` of its own; \

@@ -65,4 +65,5 @@ pub use model::{
     Setting, Step, Supply, Until, Wanted,
 };
 pub use schema::schema;
+pub use suggest::help as suggestion;
 pub use zone::Zone;

@@ -15,7 +15,7 @@ pub(crate) fn nearest<'a>(
 }
 
 /// Help text for a word that is not among the known ones.
-pub(crate) fn help(word: &str, candidates: &[&str]) -> String {
+pub fn help(word: &str, candidates: &[&str]) -> String {
     match nearest(word, candidates.iter().copied()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => format!("known here: {}", candidates.join(", ")),
