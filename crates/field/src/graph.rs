@@ -36,14 +36,48 @@ impl<T: Real> Graph<T> {
         }
     }
 
+    /// Sum of the conductances between cells, of every cell.
+    pub fn between_cells(&self) -> Vec<f64> {
+        let p = &*self.pattern;
+        let mut sum = vec![0.0; p.cells];
+        chunks(&p.chunks, &mut sum, |k, lo, sum| {
+            let rows = p.start[lo..=lo + sum.len()].windows(2);
+            for (i, row) in rows.enumerate() {
+                let row = span(row);
+                for (&c, g) in p.col[row.clone()].iter().zip(&self.value[row]) {
+                    let g = g.wide();
+                    sum[i] += g;
+                    sum[usize::from(c)] += g;
+                }
+            }
+            for c in &p.cross[span(&p.cross_start[k..k + 2])] {
+                sum[c.row as usize - lo] += self.value[c.slot as usize].wide();
+            }
+        });
+        sum
+    }
+
     /// Sum of all conductances of every node.
     pub fn diagonal(&self) -> Vec<f64> {
+        self.diagonal_from(self.between_cells().into_iter())
+    }
+
+    /// The same from [`between_cells`](Self::between_cells).
+    pub fn diagonal_from(&self, between_cells: impl Iterator<Item = f64>) -> Vec<f64> {
+        let p = &*self.pattern;
         let mut sum: Vec<f64> = self.ground.iter().map(|g| g.wide()).collect();
-        self.pattern.each_link(|a, b, slot| {
-            let g = self.value[slot].wide();
-            sum[a as usize] += g;
-            sum[b as usize] += g;
-        });
+        for (sum, between) in sum.iter_mut().zip(between_cells) {
+            *sum += between;
+        }
+        let [_, spokes_at, axles_at] = p.sections();
+        for (spoke, g) in p.spokes.iter().zip(&self.value[spokes_at..]) {
+            sum[spoke.cell as usize] += g.wide();
+            sum[p.cells + spoke.hub as usize] += g.wide();
+        }
+        for (&(a, b), g) in p.axles.iter().zip(&self.value[axles_at..]) {
+            sum[p.cells + a as usize] += g.wide();
+            sum[p.cells + b as usize] += g.wide();
+        }
         sum
     }
 
@@ -177,7 +211,7 @@ impl<T: Real> Graph<T> {
     }
 }
 
-fn span(ends: &[u32]) -> Range<usize> {
+pub(crate) fn span(ends: &[u32]) -> Range<usize> {
     ends[0] as usize..ends[1] as usize
 }
 

@@ -7,8 +7,9 @@
 
 use crate::aggregate::Aggregates;
 use crate::dense::Cholesky;
-use crate::graph::Graph;
+use crate::graph::{Graph, split};
 use crate::pattern::{NO_SLOT, Pattern};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Number type of the cycle.
@@ -25,6 +26,8 @@ const LARGEST_FACTOR: usize = 1500;
 #[derive(Debug)]
 pub(crate) struct Level {
     pub graph: Graph<Coarse>,
+    /// Sum of the conductances between cells, of every cell.
+    between_cells: Vec<Coarse>,
     pub inverse_diagonal: Vec<Coarse>,
     /// To the next level; none on the coarsest.
     pub down: Option<Down>,
@@ -79,20 +82,29 @@ impl Hierarchy {
             let (graph, down) = coarsen(&fine.pattern, aggregates);
             levels.last_mut().expect("never empty").down = Some(down);
             levels.push(Level::new(graph));
-            sum_up(&mut levels);
+            sum_up(&mut levels, true);
         }
         let mut hierarchy = Hierarchy {
             levels,
             factor: None,
         };
+        for level in &mut hierarchy.levels {
+            level.between_cells = between_cells(&level.graph);
+        }
         hierarchy.prepare();
         hierarchy
     }
 
-    /// Forms the sums anew after the finest graph has changed.
-    pub fn refresh(&mut self) {
+    /// Forms the sums anew after the finest graph has changed, `cells_too` if conductances
+    /// between cells have, and not just those to hubs and to the ground.
+    pub fn refresh(&mut self, cells_too: bool) {
         for k in 1..self.levels.len() {
-            sum_up(&mut self.levels[..=k]);
+            sum_up(&mut self.levels[..=k], cells_too);
+        }
+        if cells_too {
+            for level in &mut self.levels {
+                level.between_cells = between_cells(&level.graph);
+            }
         }
         self.prepare();
     }
@@ -100,9 +112,10 @@ impl Hierarchy {
     /// Inverse diagonals and the factor of the coarsest level.
     fn prepare(&mut self) {
         for level in &mut self.levels {
-            let diagonal = level.graph.diagonal();
+            let between = level.between_cells.iter().map(|&g| f64::from(g));
+            let diagonal = level.graph.diagonal_from(between);
             level.inverse_diagonal = diagonal
-                .iter()
+                .par_iter()
                 .map(|&d| if d > 0.0 { (1.0 / d) as Coarse } else { 0.0 })
                 .collect();
         }
@@ -111,12 +124,18 @@ impl Hierarchy {
     }
 }
 
+fn between_cells(graph: &Graph<Coarse>) -> Vec<Coarse> {
+    let sums = graph.between_cells();
+    sums.par_iter().map(|&g| g as Coarse).collect()
+}
+
 impl Level {
     fn new(graph: Graph<Coarse>) -> Self {
         let n = graph.pattern.nodes();
         let zero = || vec![0.0; n];
         Level {
             graph,
+            between_cells: Vec::new(),
             inverse_diagonal: Vec::new(),
             down: None,
             work: Work {
@@ -141,15 +160,24 @@ fn coarsen(fine: &Pattern, aggregates: Aggregates) -> (Graph<Coarse>, Down) {
             (node - fine.cells + coarse_cells) as u32
         }
     };
-    let mut ends = Vec::new();
-    let mut from = Vec::new();
-    fine.each_link(|a, b, slot| {
+    // Ends and fine slot of the links that do not vanish, inner ones first.
+    let kept = |found: &mut Vec<(u32, u32)>, from: &mut Vec<u32>, a, b, slot: usize| {
         let (a, b) = (image(a), image(b));
         if a != b {
-            ends.push((a, b));
+            found.push((a, b));
             from.push(slot as u32);
         }
-    });
+    };
+    let parts = (0..fine.chunks.len().saturating_sub(1))
+        .into_par_iter()
+        .map(|chunk| {
+            let (mut ends, mut from) = (Vec::new(), Vec::new());
+            fine.each_inner(chunk, |a, b, slot| kept(&mut ends, &mut from, a, b, slot));
+            (ends, from)
+        });
+    let (ends, from): (Vec<_>, Vec<_>) = parts.unzip();
+    let (mut ends, mut from) = (ends.concat(), from.concat());
+    fine.each_outer(|a, b, slot| kept(&mut ends, &mut from, a, b, slot));
     let (pattern, to) = Pattern::new(aggregates.chunks.clone(), fine.hubs, &ends);
     let mut slots = vec![NO_SLOT; fine.slots()];
     for (from, to) in from.into_iter().zip(to) {
@@ -158,21 +186,57 @@ fn coarsen(fine: &Pattern, aggregates: Aggregates) -> (Graph<Coarse>, Down) {
     (Graph::zero(Arc::new(pattern)), Down { aggregates, slots })
 }
 
-/// Sums the conductances of the last but one level into the last.
-fn sum_up(levels: &mut [Level]) {
+/// Sums the conductances of the last but one level into the last; those between cells only if
+/// asked to.
+fn sum_up(levels: &mut [Level], cells_too: bool) {
     let [.., fine, coarse] = levels else { return };
     let Some(down) = &fine.down else { return };
     let (fine, coarse) = (&fine.graph, &mut coarse.graph);
-    coarse.value.fill(0.0);
-    coarse.ground.fill(0.0);
-    for (&slot, &g) in down.slots.iter().zip(&fine.value) {
+    let [cross, spokes, _] = fine.pattern.sections();
+    let [coarse_cross, coarse_spokes, _] = coarse.pattern.sections();
+    let from = if cells_too {
+        sum_inner(
+            fine,
+            down,
+            &coarse.pattern,
+            &mut coarse.value[..coarse_cross],
+        );
+        coarse.value[coarse_cross..].fill(0.0);
+        cross
+    } else {
+        coarse.value[coarse_spokes..].fill(0.0);
+        spokes
+    };
+    for (&slot, &g) in down.slots[from..].iter().zip(&fine.value[from..]) {
         if slot != NO_SLOT {
             coarse.value[slot as usize] += g;
         }
     }
+    coarse.ground.fill(0.0);
     let (cells, coarse_cells) = (fine.pattern.cells, coarse.pattern.cells);
     for (&aggregate, &g) in down.aggregates.of.iter().zip(&fine.ground) {
         coarse.ground[aggregate as usize] += g;
     }
     coarse.ground[coarse_cells..].copy_from_slice(&fine.ground[cells..]);
+}
+
+/// Sums inner links: those of the fine chunks that make up a coarse chunk are inner links of it.
+fn sum_inner(fine: &Graph<Coarse>, down: &Down, coarse: &Pattern, value: &mut [Coarse]) {
+    let first: Vec<u32> = (coarse.chunks.iter())
+        .map(|&cell| coarse.start[cell as usize])
+        .collect();
+    split(&first, value)
+        .into_par_iter()
+        .zip(first.par_windows(2))
+        .zip(down.aggregates.members.par_windows(2))
+        .for_each(|((value, first), members)| {
+            value.fill(0.0);
+            let links = fine.pattern.start[members[0] as usize] as usize
+                ..fine.pattern.start[members[1] as usize] as usize;
+            for (&slot, &g) in down.slots[links.clone()].iter().zip(&fine.value[links]) {
+                if slot != NO_SLOT {
+                    value[(slot - first[0]) as usize] += g;
+                }
+            }
+        });
 }

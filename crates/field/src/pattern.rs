@@ -142,14 +142,25 @@ impl Pattern {
 
     /// Calls `f(a, b, slot)` once for every link.
     pub fn each_link(&self, mut f: impl FnMut(u32, u32, usize)) {
-        for range in self.chunks.windows(2) {
-            for row in range[0]..range[1] {
-                let at = row as usize;
-                for slot in self.start[at] as usize..self.start[at + 1] as usize {
-                    f(row, range[0] + u32::from(self.col[slot]), slot);
-                }
+        for chunk in 0..self.chunks.len().saturating_sub(1) {
+            self.each_inner(chunk, &mut f);
+        }
+        self.each_outer(f);
+    }
+
+    /// Calls `f(a, b, slot)` once for every inner link of a chunk.
+    pub fn each_inner(&self, chunk: usize, mut f: impl FnMut(u32, u32, usize)) {
+        let first = self.chunks[chunk];
+        for row in first..self.chunks[chunk + 1] {
+            let at = row as usize;
+            for slot in self.start[at] as usize..self.start[at + 1] as usize {
+                f(row, first + u32::from(self.col[slot]), slot);
             }
         }
+    }
+
+    /// Calls `f(a, b, slot)` once for every other link.
+    pub fn each_outer(&self, mut f: impl FnMut(u32, u32, usize)) {
         for c in &self.cross {
             if c.row > c.col {
                 f(c.row, c.col, c.slot as usize);

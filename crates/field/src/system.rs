@@ -16,7 +16,6 @@ use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
 use crate::vector::{each_piece, round};
 use rayon::prelude::*;
-use sprs::CsMatI;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Which operator.
@@ -48,8 +47,9 @@ pub(crate) struct System<'a> {
     graph: Graph<f64>,
     /// Injected currents and those that prescribed potentials drive through links, A.
     source: Vec<f64>,
-    corrections: CsMatI<f64, u32>,
-    probes: CsMatI<f64, u32>,
+    /// Nodes of the corrections' and the probes' forms, in the solver's numbering.
+    correction_nodes: Vec<u32>,
+    probe_nodes: Vec<u32>,
     places: Vec<Place>,
     /// Terms of every unknown: number and, in the last bit, whether the term enters it.
     term_start: Vec<u32>,
@@ -109,13 +109,13 @@ impl<'a> System<'a> {
             .map(|c| [place(c.from), place(c.to)])
             .chain(places.iter().map(|p| [p.metal, p.cell]));
         let (term_start, terms) = gather(unknowns, from_to);
-        let nodes = order.place.len();
+        let renumbered = |forms: &Forms| forms.node.par_iter().map(|&n| place(n)).collect();
         System {
             network,
             graph,
             source,
-            corrections: matrix(&network.correction_forms, &order.place, nodes),
-            probes: matrix(&network.probes, &order.place, nodes),
+            correction_nodes: renumbered(&network.correction_forms),
+            probe_nodes: renumbered(&network.probes),
             flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
             places,
             term_start,
@@ -131,11 +131,10 @@ impl<'a> System<'a> {
 
     /// Anything that makes the corrected operator differ from the plain one?
     pub fn is_plain(&self) -> bool {
-        self.corrections.nnz() == 0
+        self.correction_nodes.is_empty()
             && self.places.iter().enumerate().all(|(f, p)| {
-                let range = self.probes.indptr().outer_inds_sz(f);
-                let cells = &self.probes.indices()[range];
-                cells == [p.cell]
+                let start = &self.network.probes.start;
+                self.probe_nodes[start[f] as usize..start[f + 1] as usize] == [p.cell]
             })
     }
 
@@ -143,7 +142,7 @@ impl<'a> System<'a> {
     pub fn probe(&self, operator: Operator, facet: usize, x: &[f64]) -> f64 {
         match operator {
             Operator::Plain => x[self.places[facet].cell as usize],
-            Operator::Corrected => row_product(&self.probes, facet, x),
+            Operator::Corrected => row_product(&self.network.probes, &self.probe_nodes, facet, x),
         }
     }
 
@@ -197,7 +196,8 @@ impl<'a> System<'a> {
         if operator == Operator::Corrected {
             each_piece(by_form, |lo, flux| {
                 for (k, flux) in flux.iter_mut().enumerate() {
-                    *flux = row_product(&self.corrections, lo + k, x);
+                    let forms = &self.network.correction_forms;
+                    *flux = row_product(forms, &self.correction_nodes, lo + k, x);
                 }
             });
         } else {
@@ -236,7 +236,17 @@ impl<'a> System<'a> {
     /// Gives the multigrid the present slopes of the facets.
     pub fn load(&self, responses: &[Response], hierarchy: &mut Hierarchy) {
         let fine = &mut hierarchy.levels[0].graph;
-        self.copy_links(fine);
+        let [_, spokes_at, _] = self.graph.pattern.sections();
+        // Metal is a hub or grounded; only facets of a coat lie between cells.
+        let between_cells = |p: &Place| p.slot != NO_SLOT && (p.slot as usize) < spokes_at;
+        let cells_too = self.places.iter().any(between_cells);
+        if cells_too {
+            self.copy_links(fine);
+        } else {
+            let tail = spokes_at..;
+            round(&self.graph.value[tail.clone()], &mut fine.value[tail]);
+            round(&self.graph.ground, &mut fine.ground);
+        }
         let conductance = |f: usize| self.network.facets[f].area_m2 * responses[f].slope_s_per_m2;
         let largest = (0..self.places.len()).map(conductance).fold(0.0, f64::max);
         let unknowns = self.order.unknowns();
@@ -251,7 +261,7 @@ impl<'a> System<'a> {
                 }
             }
         }
-        hierarchy.refresh();
+        hierarchy.refresh(cells_too);
     }
 
     fn copy_links(&self, fine: &mut Graph<Coarse>) {
@@ -272,31 +282,11 @@ impl<'a> System<'a> {
     }
 }
 
-/// Product of a row of a matrix with a vector.
-fn row_product(matrix: &CsMatI<f64, u32>, row: usize, x: &[f64]) -> f64 {
-    let range = matrix.indptr().outer_inds_sz(row);
-    let columns = matrix.indices()[range.clone()].iter();
-    let weights = matrix.data()[range].iter();
-    columns.zip(weights).map(|(&c, w)| w * x[c as usize]).sum()
-}
-
-/// Forms as a sparse matrix, columns in the solver's numbering.
-fn matrix(forms: &Forms, place: &[u32], nodes: usize) -> CsMatI<f64, u32> {
-    let mut start = vec![0u32];
-    let mut column = Vec::with_capacity(forms.node.len());
-    let mut weight: Vec<f64> = Vec::with_capacity(forms.node.len());
-    let mut row: Vec<(u32, f64)> = Vec::new();
-    for r in 0..forms.len() {
-        row.clear();
-        row.extend(forms.row(r).map(|(node, w)| (place[node as usize], w)));
-        row.sort_by_key(|entry| entry.0);
-        for entry in row.chunk_by(|a, b| a.0 == b.0) {
-            column.push(entry[0].0);
-            weight.push(entry.iter().map(|e| e.1).sum());
-        }
-        start.push(column.len() as u32);
-    }
-    CsMatI::new((forms.len(), nodes), start, column, weight)
+/// Value of a form at `x`; `nodes` are its nodes in the numbering of `x`.
+fn row_product(forms: &Forms, nodes: &[u32], row: usize, x: &[f64]) -> f64 {
+    let range = forms.start[row] as usize..forms.start[row + 1] as usize;
+    let entries = nodes[range.clone()].iter().zip(&forms.weight[range]);
+    entries.map(|(&node, w)| w * x[node as usize]).sum()
 }
 
 /// Lists, for every unknown, the terms that leave (`[from, _]`) or enter (`[_, to]`) it.

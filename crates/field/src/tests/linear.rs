@@ -244,7 +244,7 @@ fn coarse_graphs_are_galerkin_products() {
     }
     let again = Hierarchy::new(rounded(3.0), &order.codes, 3);
     hierarchy.levels[0].graph.ground = rounded(3.0).ground;
-    hierarchy.refresh();
+    hierarchy.refresh(false);
     for (a, b) in hierarchy.levels.iter().zip(&again.levels) {
         assert_eq!(a.graph.ground, b.graph.ground);
         assert_eq!(a.inverse_diagonal, b.inverse_diagonal);

@@ -8,15 +8,23 @@
 
 use super::fragment::{Fragment, Vertex, add_scaled, dot, norm, sub, unit};
 use super::loops::Segment;
+use super::raster::Lists;
 use super::scene::{Label, Role, Scene};
+use super::tree::{Cell, Root, decode};
 use super::{Space, facet::Facet, facet::FacetGroup};
 use crate::solid::{Bounds, Point};
+use rayon::prelude::*;
+use smallvec::SmallVec;
 
 /// A labelled fragment; never [`Label::Inside`].
 #[derive(Clone, Debug)]
 pub struct Piece<const D: usize> {
     /// Its outline.
     pub fragment: Fragment<D>,
+    /// Flat length or area, m or m2.
+    pub flat: f64,
+    /// Centroid, metres.
+    pub centroid: Point<D>,
     /// What it bounds.
     pub label: Label,
     /// Unit normal into the electrolyte (for sheets: of the sheet).
@@ -50,6 +58,8 @@ pub struct CellCut<const D: usize> {
     pub facets: Vec<Facet<D>>,
     /// Electrode pairs seen to touch, with the place.
     pub touches: Vec<(u16, u16, Point<D>)>,
+    /// What all pieces are, if the cell holds a single surface.
+    label: Option<Label>,
 }
 
 /// Edges of a cell: axis `k` runs along it, `high` tells for the other axes (in cyclic order after
@@ -63,60 +73,77 @@ pub fn face_axes(k: usize) -> [usize; 2] {
     [(k + 1) % 3, (k + 2) % 3]
 }
 
-/// The boundary pieces of a cell.
+/// The boundary pieces of a cell. `hint` is the label of all pieces if the cell holds a single
+/// surface and the label is known already.
 pub fn pieces<const D: usize>(
     scene: &Scene<'_, D>,
     cell: &Bounds<D>,
     elements: &[u32],
+    hint: Option<Label>,
     touches: &mut Vec<(u16, u16, Point<D>)>,
 ) -> Vec<Piece<D>> {
-    let mut surfaces: Vec<u32> = elements
-        .iter()
-        .map(|&e| scene.elements[e as usize].surface)
-        .collect();
-    surfaces.sort_unstable();
-    surfaces.dedup();
-    let clipped: Vec<(u32, Fragment<D>)> = elements
-        .iter()
-        .filter_map(|&e| {
-            let whole = Fragment::simplex(&scene.elements[e as usize].corners);
-            Some((e, whole.clipped(cell)?))
-        })
-        .collect();
-    let size = cell.high[0] - cell.low[0];
-    let mut out = Vec::with_capacity(clipped.len());
-    let mut only: Option<Label> = None;
-    for (e, fragment) in &clipped {
-        let element = &scene.elements[*e as usize];
-        if scene.surfaces[element.surface as usize].role == Role::StopOff {
-            continue;
+    let mut surfaces: SmallVec<[u32; 8]> = SmallVec::new();
+    for &e in elements {
+        let surface = scene.elements[e as usize].surface;
+        if !surfaces.contains(&surface) {
+            surfaces.push(surface);
         }
-        let mut keep = |fragment: Fragment<D>, label: Label| {
-            let normal = match label {
-                Label::Inside => return,
-                Label::Touch(a, b) => {
-                    touches.push((a, b, fragment.vertices[0].at));
-                    return;
-                }
-                Label::Wall { up: false, .. } => element.normal.map(|x| -x),
-                _ => element.normal,
-            };
-            out.push(Piece {
-                fragment,
-                label,
-                normal,
-                element: *e,
-            });
+    }
+    let clipped = |e: u32| {
+        Fragment::simplex(&scene.elements[e as usize].corners)
+            .clipped(cell)
+            .map(|f| (e, f))
+    };
+    let mut out = Vec::with_capacity(elements.len());
+    let mut keep = |e: u32, fragment: Fragment<D>, (flat, centroid), label: Label| {
+        let element = &scene.elements[e as usize];
+        let normal = match label {
+            Label::Inside => return,
+            Label::Touch(a, b) => {
+                touches.push((a, b, fragment.vertices[0].at));
+                return;
+            }
+            Label::Wall { up: false, .. } => element.normal.map(|x| -x),
+            _ => element.normal,
         };
-        if surfaces.len() == 1 {
-            let label =
-                *only.get_or_insert_with(|| scene.label(element, &fragment.measure().1, &[]));
-            keep(fragment.clone(), label);
+        out.push(Piece {
+            fragment,
+            flat,
+            centroid,
+            label,
+            normal,
+            element: e,
+        });
+    };
+    let stops = |e: u32| {
+        let surface = scene.elements[e as usize].surface as usize;
+        scene.surfaces[surface].role == Role::StopOff
+    };
+    if surfaces.len() == 1 {
+        if stops(elements[0]) {
+            return out;
+        }
+        let mut only = hint;
+        for (e, fragment) in elements.iter().filter_map(|&e| clipped(e)) {
+            let measure = fragment.measure();
+            let element = &scene.elements[e as usize];
+            let label = *only.get_or_insert_with(|| scene.label(element, &measure.1, &[]));
+            keep(e, fragment, measure, label);
+        }
+        return out;
+    }
+    surfaces.sort_unstable();
+    let size = cell.high[0] - cell.low[0];
+    let clipped: Vec<(u32, Fragment<D>)> = elements.iter().filter_map(|&e| clipped(e)).collect();
+    for (e, fragment) in &clipped {
+        if stops(*e) {
             continue;
         }
+        let element = &scene.elements[*e as usize];
         for part in split_by_others(scene, *e, fragment, &clipped, 1e-7 * size) {
-            let label = scene.label(element, &part.measure().1, &surfaces);
-            keep(part, label);
+            let measure = part.measure();
+            let label = scene.label(element, &measure.1, &surfaces);
+            keep(*e, part, measure, label);
         }
     }
     out
@@ -138,59 +165,62 @@ fn split_by_others<const D: usize>(
             continue;
         }
         let reach = shape.bounds().grown(tolerance_m);
-        parts = parts
-            .into_iter()
-            .flat_map(|part| {
-                if !reach.overlaps(&part.bounds()) {
-                    return vec![part];
-                }
-                match part.split(&cutter.normal, &cutter.corners[0], tolerance_m) {
-                    Some((a, b)) => vec![a, b],
-                    None => vec![part],
-                }
-            })
-            .collect();
+        let mut n = 0;
+        while n < parts.len() {
+            if reach.overlaps(&parts[n].bounds())
+                && let Some((a, b)) =
+                    parts[n].split(&cutter.normal, &cutter.corners[0], tolerance_m)
+            {
+                parts[n] = a;
+                n += 1;
+                parts.insert(n, b);
+            }
+            n += 1;
+        }
     }
     parts
 }
 
 impl<const D: usize> Piece<D> {
-    /// Wall segments on face `face` (3-D), or of the cell itself (2-D, `face` ignored), in the
-    /// coordinates of the rectangle with low corner `low`.
-    pub fn segments(&self, face: u8, cell: &Bounds<D>) -> Vec<Segment> {
-        let (axes, ends): ([usize; 2], Vec<(Vertex<D>, Vertex<D>)>) = if D == 2 {
-            (
-                [0, 1],
-                vec![(self.fragment.vertices[0], self.fragment.vertices[1])],
-            )
+    /// Calls `f` with the wall segments on face `face` (3-D), or of the cell itself (2-D, `face`
+    /// ignored), in the coordinates of the rectangle with low corner `low`.
+    pub fn each_segment(&self, face: u8, cell: &Bounds<D>, mut f: impl FnMut(Segment)) {
+        let [u, v] = if D == 2 {
+            [0, 1]
         } else {
-            let k = usize::from(face) / 2;
-            let on_face = self.fragment.face_edges().filter(|e| e.0 == face);
-            (face_axes(k), on_face.map(|(_, a, b)| (a, b)).collect())
+            face_axes(usize::from(face) / 2)
         };
-        let [u, v] = axes;
         let others = if D == 2 {
             0b1111
         } else {
             !(0b11 << (face & !1))
         };
-        ends.into_iter()
-            .flat_map(|(a, b)| {
-                let flat = |p: &Vertex<D>| [p.at[u] - cell.low[u], p.at[v] - cell.low[v]];
-                let s = Segment {
-                    from: flat(&a),
-                    to: flat(&b),
-                    rim: [a.on & others != 0, b.on & others != 0],
-                };
-                let along =
-                    (s.to[0] - s.from[0]) * self.normal[v] - (s.to[1] - s.from[1]) * self.normal[u];
-                let s = if along < 0.0 { s.reversed() } else { s };
-                match self.label {
-                    Label::Sheet(_) => vec![s, s.reversed()],
-                    _ => vec![s],
-                }
-            })
-            .collect()
+        let mut seen = |a: &Vertex<D>, b: &Vertex<D>| {
+            let flat = |p: &Vertex<D>| [p.at[u] - cell.low[u], p.at[v] - cell.low[v]];
+            let s = Segment {
+                from: flat(a),
+                to: flat(b),
+                rim: [a.on & others != 0, b.on & others != 0],
+            };
+            let along =
+                (s.to[0] - s.from[0]) * self.normal[v] - (s.to[1] - s.from[1]) * self.normal[u];
+            let s = if along < 0.0 { s.reversed() } else { s };
+            f(s);
+            if let Label::Sheet(_) = self.label {
+                f(s.reversed());
+            }
+        };
+        let vertices = &self.fragment.vertices;
+        if D == 2 {
+            seen(&vertices[0], &vertices[1]);
+            return;
+        }
+        for (n, a) in vertices.iter().enumerate() {
+            let b = &vertices[(n + 1) % vertices.len()];
+            if (a.on & b.on) >> face & 1 == 1 {
+                seen(a, b);
+            }
+        }
     }
 
     /// Crossings of cell edges.
@@ -225,40 +255,87 @@ impl<const D: usize> Piece<D> {
     }
 }
 
-/// Looks at one cell.
-pub fn cut<const D: usize>(scene: &Scene<'_, D>, cell: &Bounds<D>, elements: &[u32]) -> CellCut<D> {
+/// Cells looked at one after the other.
+const RUN: usize = 64;
+
+/// Cells looked back at for a label.
+const MEMORY: usize = 16;
+
+/// Looks at all cut cells.
+///
+/// Labels cost more than anything else here. A flat element in the union of two equal cells that
+/// share a face is in one piece, so if both cells hold nothing but one and the same surface, both
+/// have the same label: it is taken over from a neighbour among the cells just seen.
+pub fn cut_all<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    cells: &[Cell],
+    lists: &Lists<u32>,
+) -> Vec<CellCut<D>> {
+    let runs = cells.par_chunks(RUN).enumerate().map(|(run, cells)| {
+        let list = |n: usize| lists.list(RUN * run + n);
+        let mut out: Vec<CellCut<D>> = Vec::with_capacity(cells.len());
+        for (n, &cell) in cells.iter().enumerate() {
+            let known = (n.saturating_sub(MEMORY)..n).rev().find_map(|m| {
+                let label = out[m].label?;
+                (are_neighbours::<D>(cells[m], cell) && one_surface(scene, list(m), list(n)))
+                    .then_some(label)
+            });
+            out.push(cut(scene, &root.bounds(cell), list(n), known));
+        }
+        out
+    });
+    runs.collect::<Vec<_>>().into_iter().flatten().collect()
+}
+
+/// Equal cells with a common face?
+fn are_neighbours<const D: usize>(a: Cell, b: Cell) -> bool {
+    let (x, y) = (decode::<D>(a.key), decode::<D>(b.key));
+    a.level == b.level && (0..D).map(|k| x[k].abs_diff(y[k])).sum::<u32>() == 1
+}
+
+/// Do both (ascending) lists hold elements of one surface only, and one element in common?
+fn one_surface<const D: usize>(scene: &Scene<'_, D>, a: &[u32], b: &[u32]) -> bool {
+    let surface = |e: &u32| scene.elements[*e as usize].surface;
+    let first = surface(&a[0]);
+    b.iter().all(|e| surface(e) == first) && b.iter().any(|e| a.binary_search(e).is_ok())
+}
+
+/// Looks at one cell; `hint`: see [`pieces`].
+fn cut<const D: usize>(
+    scene: &Scene<'_, D>,
+    cell: &Bounds<D>,
+    elements: &[u32],
+    hint: Option<Label>,
+) -> CellCut<D> {
     let mut touches = Vec::new();
-    let pieces = pieces(scene, cell, elements, &mut touches);
+    let pieces = pieces(scene, cell, elements, hint, &mut touches);
     let mut crossings = Vec::new();
     let mut contour = [[0.0; 3]; 6];
     for piece in &pieces {
         piece.crossings(&mut crossings);
         if D == 3 {
             for face in 0..6 {
-                if piece
-                    .fragment
-                    .vertices
-                    .iter()
-                    .any(|v| v.on >> face & 1 == 1)
-                {
-                    for s in piece.segments(face, cell) {
-                        for (sum, part) in contour[usize::from(face)].iter_mut().zip(s.contour()) {
-                            *sum += part;
-                        }
+                piece.each_segment(face, cell, |s| {
+                    for (sum, part) in contour[usize::from(face)].iter_mut().zip(s.contour()) {
+                        *sum += part;
                     }
-                }
+                });
             }
         }
     }
     crossings.sort_by(|a, b| a.edge.cmp(&b.edge).then(a.at_m.total_cmp(&b.at_m)));
     let sheet = pieces.iter().any(|p| matches!(p.label, Label::Sheet(_)));
     let facets = facets(scene, &pieces, |_| 0);
+    let surface = |e: &u32| scene.elements[*e as usize].surface;
+    let single = elements.iter().all(|e| surface(e) == surface(&elements[0]));
     CellCut {
         crossings,
         contour,
         sheet,
         facets,
         touches,
+        label: pieces.first().filter(|_| single).map(|p| p.label),
     }
 }
 
@@ -291,8 +368,9 @@ pub fn facets<const D: usize>(
             continue;
         };
         let element = &scene.elements[piece.element as usize];
-        let (flat, centroid) = piece.fragment.measure();
-        let area = flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
+        let centroid = piece.centroid;
+        let area =
+            piece.flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
         let part = part_of(piece);
         let group = groups.iter_mut().find(|g| {
             g.body == body
@@ -335,8 +413,7 @@ fn settle<const D: usize>(
         .iter()
         .map(|&p| {
             let piece = &pieces[p];
-            let (_, centre) = piece.fragment.measure();
-            let apart = sub(&centre, &mean);
+            let apart = sub(&piece.centroid, &mean);
             let height = dot(&apart, &piece.normal) / dot(&facing, &piece.normal).max(0.1);
             let aside = norm(&add_scaled(&apart, -dot(&apart, &facing), &facing));
             (aside, add_scaled(&mean, height, &facing))

@@ -8,6 +8,7 @@
 
 use super::cut::{Piece, pieces};
 use super::fragment::{add_scaled, dot, norm, sub, unit};
+use super::raster::Lists;
 use super::scene::{Label, Role, Scene};
 use super::tree::{Cell, Root, Seeds};
 use crate::solid::Point;
@@ -22,19 +23,22 @@ struct Side<const D: usize> {
     area: f64,
 }
 
-/// Adds the seeds of all edges. `level_of` gives, for each body, the levels of faces and edges.
+/// Adds the seeds of all edges. `start` holds the elements by cells of `level`, the least level of
+/// any body's faces; `edge_level` the level of each body's edges.
 pub fn seed_edges<const D: usize>(
     scene: &Scene<'_, D>,
     root: &Root<D>,
-    start: Vec<(Cell, Vec<u32>)>,
+    level: u8,
+    start: &Lists<u64>,
     edge_level: &[u8],
     seeds: &mut Seeds,
 ) {
-    let found: Vec<(u8, u64)> = start
-        .into_par_iter()
-        .flat_map_iter(|(cell, elements)| {
+    let cells = start.at.par_iter().enumerate();
+    let found: Vec<(u8, u64)> = cells
+        .flat_map_iter(|(n, &key)| {
             let mut out = Vec::new();
-            follow(scene, root, cell, &elements, edge_level, &mut out);
+            let cell = Cell { key, level };
+            follow(scene, root, cell, start.list(n), edge_level, &mut out);
             out
         })
         .collect();
@@ -56,7 +60,7 @@ fn follow<const D: usize>(
     out: &mut Vec<(u8, u64)>,
 ) {
     let bounds = root.bounds(cell);
-    let pieces = pieces(scene, &bounds, elements, &mut Vec::new());
+    let pieces = pieces(scene, &bounds, elements, None, &mut Vec::new());
     let Some(wanted) = wanted_level(scene, &pieces, edge_level) else {
         return;
     };
@@ -97,7 +101,7 @@ fn wanted_level<const D: usize>(
         }
         let element = &scene.elements[piece.element as usize];
         let key = (element.surface, element.patch);
-        let (area, centroid) = piece.fragment.measure();
+        let (area, centroid) = (piece.flat, piece.centroid);
         let at = sides.iter().position(|s| {
             s.label == piece.label && s.key == key && dot(&unit(&s.vector), &piece.normal) > 0.77
         });

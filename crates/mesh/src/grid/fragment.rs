@@ -7,6 +7,7 @@
 //! of two axes: no tolerance is needed to find the outline of a cut on the faces of a cell.
 
 use crate::solid::{Bounds, Point};
+use smallvec::SmallVec;
 
 /// A vertex with the cell planes it lies on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +22,14 @@ pub struct Vertex<const D: usize> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fragment<const D: usize> {
     /// Two vertices in 2-D, three or more in 3-D, in order.
-    pub vertices: Vec<Vertex<D>>,
+    pub vertices: SmallVec<[Vertex<D>; 8]>,
+}
+
+/// What a plane leaves of a fragment on one of its sides.
+enum Half<const D: usize> {
+    Whole,
+    Nothing,
+    Part(Fragment<D>),
 }
 
 /// Scalar product.
@@ -82,10 +90,16 @@ impl<const D: usize> Fragment<D> {
     pub fn clipped(mut self, cell: &Bounds<D>) -> Option<Self> {
         for k in 0..D {
             for (bit, sign, level) in [(2 * k, 1.0, cell.low[k]), (2 * k + 1, -1.0, cell.high[k])] {
-                self = self.half(|p| sign * (p[k] - level), 1 << bit)?;
-                for v in &mut self.vertices {
-                    if v.on >> bit & 1 == 1 {
-                        v.at[k] = level;
+                match self.half(|p| sign * (p[k] - level), 1 << bit) {
+                    Half::Whole => {}
+                    Half::Nothing => return None,
+                    Half::Part(part) => {
+                        self = part;
+                        for v in &mut self.vertices {
+                            if v.on >> bit & 1 == 1 {
+                                v.at[k] = level;
+                            }
+                        }
                     }
                 }
             }
@@ -95,17 +109,17 @@ impl<const D: usize> Fragment<D> {
 
     /// The part where `side >= 0`; new vertices get `mark` beside the marks shared by the ends of
     /// the edge they lie on.
-    fn half(&self, side: impl Fn(&Point<D>) -> f64, mark: u8) -> Option<Self> {
-        let values: Vec<f64> = self.vertices.iter().map(|v| side(&v.at)).collect();
+    fn half(&self, side: impl Fn(&Point<D>) -> f64, mark: u8) -> Half<D> {
+        let values: SmallVec<[f64; 8]> = self.vertices.iter().map(|v| side(&v.at)).collect();
         if values.iter().all(|&s| s >= 0.0) {
-            return Some(self.clone());
+            return Half::Whole;
         }
         if values.iter().all(|&s| s <= 0.0) {
-            return None;
+            return Half::Nothing;
         }
         let n = self.vertices.len();
         let edges = if D == 2 { 1 } else { n };
-        let mut vertices = Vec::with_capacity(n + 1);
+        let mut vertices = SmallVec::new();
         for e in 0..edges {
             let (a, b) = (e, (e + 1) % n);
             if values[a] >= 0.0 {
@@ -118,7 +132,11 @@ impl<const D: usize> Fragment<D> {
         if D == 2 && values[1] >= 0.0 {
             vertices.push(self.vertices[1]);
         }
-        (vertices.len() >= D).then_some(Self { vertices })
+        if vertices.len() >= D {
+            Half::Part(Self { vertices })
+        } else {
+            Half::Nothing
+        }
     }
 
     fn between(&self, a: usize, b: usize, side_a: f64, side_b: f64, mark: u8) -> Vertex<D> {
@@ -154,7 +172,10 @@ impl<const D: usize> Fragment<D> {
         if low > -tolerance_m || high < tolerance_m {
             return None;
         }
-        Some((self.half(side, 0)?, self.half(|p| -side(p), 0)?))
+        match (self.half(side, 0), self.half(|p| -side(p), 0)) {
+            (Half::Part(a), Half::Part(b)) => Some((a, b)),
+            _ => None,
+        }
     }
 
     /// Length or area, and centroid.
@@ -187,19 +208,6 @@ impl<const D: usize> Fragment<D> {
     pub fn bounds(&self) -> Bounds<D> {
         Bounds::around(self.vertices.iter().map(|v| v.at))
     }
-
-    /// Edges that lie on a cell face: (face bit number, start, end).
-    pub fn face_edges(&self) -> impl Iterator<Item = (u8, Vertex<D>, Vertex<D>)> + '_ {
-        let n = self.vertices.len();
-        let edges = if D == 2 { 0 } else { n };
-        (0..edges).flat_map(move |e| {
-            let (a, b) = (self.vertices[e], self.vertices[(e + 1) % n]);
-            let both = a.on & b.on;
-            (0..2 * D as u8)
-                .filter(move |f| both >> f & 1 == 1)
-                .map(move |f| (f, a, b))
-        })
-    }
 }
 
 #[cfg(test)]
@@ -226,7 +234,10 @@ mod tests {
         for v in &hexagon.vertices {
             assert_eq!(v.on.count_ones(), 2, "each vertex on a cell edge");
         }
-        assert_eq!(hexagon.face_edges().count(), 6);
+        for n in 0..6 {
+            let (a, b) = (hexagon.vertices[n], hexagon.vertices[(n + 1) % 6]);
+            assert_eq!((a.on & b.on).count_ones(), 1, "each edge on one face");
+        }
     }
 
     #[test]

@@ -24,13 +24,17 @@
 //! to second order. Where a side is missing (a wall, a parted leaf) a least-squares gradient over
 //! the linked neighbours, weights 1/distance, stands in.
 
-use super::GridCorrection;
+use super::Corrections;
 use super::fragment::{dot, sub};
-use super::links::{FaceLink, Neighbours, Nodes, distance_m};
+use super::links::{FaceLink, GRAIN, Neighbours, Nodes, distance_m};
 use super::probe::Adjacency;
 use super::tree::{Cell, Tree};
 use crate::solid::Point;
 use rayon::prelude::*;
+use smallvec::{SmallVec, smallvec};
+
+/// Nodes and weights.
+type Weights = SmallVec<[(u32, f64); 16]>;
 
 /// What surrounds the leaves.
 #[derive(Clone, Copy, Debug)]
@@ -63,16 +67,16 @@ impl<const D: usize> Surroundings<'_, D> {
     }
 
     /// Nodes on one side of a leaf: one of its own size, or all the small ones at that face.
-    fn side(&self, leaf: usize, face: usize) -> Option<Vec<u32>> {
-        if let Some(equal) = self.equal(leaf, face) {
-            return Some(vec![self.single(equal)?]);
-        }
+    fn side(&self, leaf: usize, face: usize) -> Option<SmallVec<[u32; 4]>> {
         let cell = self.tree.leaves[leaf];
-        let beyond = Tree::<D>::across(cell, face / 2, face & 1 == 1)?;
-        let inside = self.tree.inside(beyond);
-        if inside.len() < 2 {
+        let first = self.neighbours.across(leaf, face)?;
+        if self.tree.leaves[first].level == cell.level {
+            return Some(smallvec![self.single(first)?]);
+        }
+        if self.tree.leaves[first].level < cell.level {
             return None;
         }
+        let beyond = Tree::<D>::across(cell, face / 2, face & 1 == 1)?;
         // Children of `beyond` that touch the face: low ones across a high face and vice versa.
         let near = u64::from(face & 1 == 0);
         (0..1u64 << D)
@@ -82,7 +86,7 @@ impl<const D: usize> Surroundings<'_, D> {
                     key: beyond.key << D | child,
                     level: beyond.level + 1,
                 };
-                let leaf = self.tree.find(cell);
+                let leaf = self.tree.find_near(cell, first);
                 if self.tree.leaves[leaf] == cell {
                     self.single(leaf)
                 } else {
@@ -93,7 +97,7 @@ impl<const D: usize> Surroundings<'_, D> {
     }
 
     /// Weights `w_k` with `d phi / d x_axis = sum w_k (phi_k - phi_leaf)`.
-    fn slope(&self, leaf: usize, axis: usize) -> Option<Vec<(u32, f64)>> {
+    fn slope(&self, leaf: usize, axis: usize) -> Option<Weights> {
         let h = self.tree.root.size_m(self.tree.leaves[leaf].level);
         let (low, high) = (self.side(leaf, 2 * axis)?, self.side(leaf, 2 * axis + 1)?);
         let reach = |side: &[u32]| {
@@ -105,7 +109,7 @@ impl<const D: usize> Surroundings<'_, D> {
         };
         let ((d_low, q_low), (d_high, q_high)) = (reach(&low), reach(&high));
         let whole = d_high * q_low + d_low * q_high;
-        let share = |side: Vec<u32>, weight: f64| {
+        let share = |side: SmallVec<[u32; 4]>, weight: f64| {
             let each = weight / side.len() as f64;
             side.into_iter().map(move |n| (n, each))
         };
@@ -126,59 +130,67 @@ pub fn corrections<const D: usize>(
     node_cell: &[Cell],
     adjacency: &Adjacency,
     faces: &[FaceLink],
-) -> Vec<(GridCorrection, Vec<(u32, f64)>)> {
+) -> Corrections {
+    let parts = faces.par_chunks(GRAIN).map(|faces| {
+        let mut out = Corrections::default();
+        for f in faces.iter().filter(|f| f.hanging) {
+            correct(around, node_cell, adjacency, f, &mut out);
+        }
+        out
+    });
+    Corrections::joined(parts.collect())
+}
+
+fn correct<const D: usize>(
+    around: Surroundings<'_, D>,
+    node_cell: &[Cell],
+    adjacency: &Adjacency,
+    f: &FaceLink,
+    out: &mut Corrections,
+) {
     let root = &around.tree.root;
-    faces
-        .par_iter()
-        .filter(|f| f.hanging)
-        .map(|f| {
-            let coarse = f.other;
-            let centre = root.centre(node_cell[coarse as usize]);
-            let normal = usize::from(f.face) / 2;
-            let mut offset = sub(&root.centre(node_cell[f.owner as usize]), &centre);
-            offset[normal] = 0.0;
-            let large = around
-                .neighbours
-                .across(f.leaf as usize, usize::from(f.face));
-            let carried = large.and_then(|leaf| {
-                let mut weights = Vec::new();
-                around.single(leaf)?;
-                for axis in (0..D).filter(|&k| k != normal) {
-                    let slope = around.slope(leaf, axis)?;
-                    weights.extend(slope.into_iter().map(|(n, w)| (n, w * offset[axis])));
-                }
-                Some(weights)
-            });
-            let carried = carried
-                .unwrap_or_else(|| along(&centre, &offset, root, node_cell, adjacency.of(coarse)));
-            let conductance = f.area_m2 / distance_m(around.tree, f);
-            let behind = around
-                .equal(f.leaf as usize, usize::from(f.face) ^ 1)
-                .filter(|_| around.single(f.leaf as usize).is_some())
-                .and_then(|leaf| around.single(leaf));
-            let share = if behind.is_some() { BEHIND } else { 0.0 };
-            let ahead = (1.0 - share) * conductance;
-            let mut own = share * conductance;
-            let mut row: Vec<(u32, f64)> = Vec::with_capacity(carried.len() + 3);
-            for (node, w) in carried {
-                own += ahead * w;
-                row.push((node, -ahead * w));
-            }
-            row.push((coarse, own));
-            if let Some(behind) = behind {
-                // The slope behind: area over h is 1.5 times the conductance over 1.5 h.
-                row.push((behind, 1.5 * share * conductance));
-                row.push((f.owner, -2.5 * share * conductance));
-            }
-            (
-                GridCorrection {
-                    from: f.owner,
-                    to: f.other,
-                },
-                row,
-            )
-        })
-        .collect()
+    let coarse = f.other;
+    let centre = root.centre(node_cell[coarse as usize]);
+    let normal = usize::from(f.face) / 2;
+    let mut offset = sub(&root.centre(node_cell[f.owner as usize]), &centre);
+    offset[normal] = 0.0;
+    let large = around
+        .neighbours
+        .across(f.leaf as usize, usize::from(f.face));
+    let carried = large.and_then(|leaf| {
+        let mut weights = Weights::new();
+        around.single(leaf)?;
+        for axis in (0..D).filter(|&k| k != normal) {
+            let slope = around.slope(leaf, axis)?;
+            weights.extend(slope.into_iter().map(|(n, w)| (n, w * offset[axis])));
+        }
+        Some(weights)
+    });
+    let carried =
+        carried.unwrap_or_else(|| along(&centre, &offset, root, node_cell, adjacency.of(coarse)));
+    let conductance = f.area_m2 / distance_m(around.tree, f);
+    let behind = around
+        .equal(f.leaf as usize, usize::from(f.face) ^ 1)
+        .filter(|_| around.single(f.leaf as usize).is_some())
+        .and_then(|leaf| around.single(leaf));
+    let share = if behind.is_some() { BEHIND } else { 0.0 };
+    let ahead = (1.0 - share) * conductance;
+    let mut own = share * conductance;
+    for (_, w) in &carried {
+        own += ahead * w;
+    }
+    let row = carried
+        .into_iter()
+        .map(|(node, w)| (node, -ahead * w))
+        .chain([(coarse, own)]);
+    // The slope behind: area over h is 1.5 times the conductance over 1.5 h.
+    let back = behind.map(|behind| {
+        [
+            (behind, 1.5 * share * conductance),
+            (f.owner, -2.5 * share * conductance),
+        ]
+    });
+    out.push(f.owner, f.other, row.chain(back.into_iter().flatten()));
 }
 
 /// Weights `w_k` with `grad phi . offset = sum w_k (phi_k - phi_centre)`.
@@ -188,8 +200,8 @@ fn along<const D: usize>(
     root: &super::tree::Root<D>,
     node_cell: &[Cell],
     neighbours: &[u32],
-) -> Vec<(u32, f64)> {
-    let arms: Vec<(u32, Point<D>, f64)> = neighbours
+) -> Weights {
+    let arms: SmallVec<[(u32, Point<D>, f64); 24]> = neighbours
         .iter()
         .map(|&n| {
             let arm = sub(&root.centre(node_cell[n as usize]), centre);

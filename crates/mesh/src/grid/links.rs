@@ -79,13 +79,12 @@ impl<const D: usize> Neighbours<D> {
     /// Looks them all up.
     pub fn of(tree: &Tree<D>) -> Self {
         Self(
-            tree.leaves
-                .par_iter()
-                .flat_map_iter(|&cell| {
-                    (0..2 * D).map(move |face| {
-                        Tree::<D>::across(cell, face / 2, face & 1 == 1)
-                            .map_or(BORDER, |c| tree.find(c) as u32)
-                    })
+            (0..2 * D * tree.leaves.len())
+                .into_par_iter()
+                .map(|n| {
+                    let (leaf, face) = (n / (2 * D), n % (2 * D));
+                    Tree::<D>::across(tree.leaves[leaf], face / 2, face & 1 == 1)
+                        .map_or(BORDER, |c| tree.find_near(c, leaf) as u32)
                 })
                 .collect(),
         )
@@ -146,110 +145,134 @@ pub struct FaceLink {
     pub hanging: bool,
 }
 
+/// The leaves and what is known of them.
+#[derive(Clone, Copy, Debug)]
+pub struct Leaves<'a, const D: usize> {
+    /// Kind of space.
+    pub space: Space,
+    /// The leaves.
+    pub tree: &'a Tree<D>,
+    /// Leaves across faces.
+    pub neighbours: &'a Neighbours<D>,
+    /// Wet, dry or cut.
+    pub states: &'a [LeafState],
+    /// Cut cells.
+    pub cut: &'a [OpenCell<D>],
+    /// Nodes.
+    pub nodes: &'a Nodes,
+}
+
+/// Leaves or faces taken in one go.
+pub const GRAIN: usize = 4096;
+
 /// All open faces, by leaf and face.
-pub fn faces<const D: usize>(
-    space: Space,
-    tree: &Tree<D>,
-    neighbours: &Neighbours<D>,
-    states: &[LeafState],
-    cut: &[OpenCell<D>],
-    nodes: &Nodes,
-) -> Vec<FaceLink> {
-    (0..tree.leaves.len())
-        .into_par_iter()
-        .flat_map_iter(|leaf| {
-            let mut out = Vec::new();
-            if nodes.first[leaf] == nodes.first[leaf + 1] {
-                return out;
+pub fn faces<const D: usize>(leaves: Leaves<'_, D>) -> Vec<FaceLink> {
+    let n = leaves.tree.leaves.len();
+    let parts = (0..n.div_ceil(GRAIN)).into_par_iter().map(|part| {
+        let mut out = Vec::with_capacity(D * GRAIN);
+        for leaf in part * GRAIN..n.min((part + 1) * GRAIN) {
+            leaves.faces_of(leaf, &mut out);
+        }
+        out
+    });
+    parts.collect::<Vec<_>>().concat()
+}
+
+impl<const D: usize> Leaves<'_, D> {
+    /// Open faces that a leaf owns.
+    fn faces_of(&self, leaf: usize, out: &mut Vec<FaceLink>) {
+        if self.nodes.first[leaf] == self.nodes.first[leaf + 1] {
+            return;
+        }
+        let cell = self.tree.leaves[leaf];
+        let bounds = self.tree.root.bounds(cell);
+        for face in 0..2 * D {
+            let Some(across) = self.neighbours.across(leaf, face) else {
+                continue;
+            };
+            let level = self.tree.leaves[across].level;
+            if level > cell.level || (level == cell.level && face & 1 == 0) {
+                continue;
             }
-            let cell = tree.leaves[leaf];
-            let bounds = tree.root.bounds(cell);
-            for face in 0..2 * D {
-                let Some(across) = neighbours.across(leaf, face) else {
-                    continue;
-                };
-                let level = tree.leaves[across].level;
-                if level > cell.level || (level == cell.level && face & 1 == 0) {
-                    continue;
+            // The part across that holds a point of the face.
+            let part_across = |at: &dyn Fn() -> [f64; 2]| match self.states[across] {
+                LeafState::Wet => Some(0),
+                LeafState::Dry => None,
+                LeafState::Cut(c) => match &self.cut[c as usize].opening {
+                    Opening::Simple { .. } => Some(0),
+                    opening => opening.part_at(face ^ 1, at()),
+                },
+            };
+            let mut link = |part: u8, area_m2: f64, at: &dyn Fn() -> [f64; 2]| {
+                let ends = (
+                    self.nodes.node(leaf, part),
+                    part_across(at).and_then(|p| self.nodes.node(across, p)),
+                );
+                if let (Some(owner), Some(other)) = ends
+                    && area_m2 > 0.0
+                {
+                    out.push(FaceLink {
+                        owner,
+                        other,
+                        leaf: leaf as u32,
+                        face: face as u8,
+                        area_m2,
+                        hanging: level < cell.level,
+                    });
                 }
-                let hanging = level < cell.level;
-                let mut link = |part: u8, area_m2: f64, at: [f64; 2]| {
-                    let opposite = match states[across] {
-                        LeafState::Wet => Some(0),
-                        LeafState::Dry => None,
-                        LeafState::Cut(c) => cut[c as usize].opening.part_at(face ^ 1, at),
-                    };
-                    let ends = (
-                        nodes.node(leaf, part),
-                        opposite.and_then(|p| nodes.node(across, p)),
-                    );
-                    if let (Some(owner), Some(other)) = ends
-                        && area_m2 > 0.0
-                    {
-                        let face = face as u8;
-                        out.push(FaceLink {
-                            owner,
-                            other,
-                            leaf: leaf as u32,
-                            face,
-                            area_m2,
-                            hanging,
-                        });
+            };
+            let whole = whole_face(self.space, &bounds, face);
+            let LeafState::Cut(c) = self.states[leaf] else {
+                link(0, whole, &|| wet_point(&bounds, face, 0xff));
+                continue;
+            };
+            let open = &self.cut[c as usize];
+            match &open.opening {
+                Opening::Closed => {}
+                Opening::Simple { areas_m2, .. } => {
+                    if areas_m2[face] > 1e-7 * whole {
+                        let at = || wet_point(&bounds, face, open.wet);
+                        link(0, areas_m2[face], &at);
                     }
-                };
-                let whole = whole_face(space, &bounds, face);
-                match states[leaf] {
-                    LeafState::Cut(c) => {
-                        let open = &cut[c as usize];
-                        match &open.opening {
-                            Opening::Closed => {}
-                            Opening::Simple { areas_m2, .. } => {
-                                if areas_m2[face] > 1e-7 * whole {
-                                    link(0, areas_m2[face], wet_point(&bounds, face, open.wet));
-                                }
-                            }
-                            Opening::Parted { faces, .. } => {
-                                for o in &faces[face] {
-                                    if o.area_m2 > 1e-7 * whole {
-                                        link(o.part, o.area_m2, o.inner());
-                                    }
-                                }
-                            }
+                }
+                Opening::Parted { faces, .. } => {
+                    for o in &faces[face] {
+                        if o.area_m2 > 1e-7 * whole {
+                            link(o.part, o.area_m2, &|| o.inner());
                         }
                     }
-                    _ => link(0, whole, wet_point(&bounds, face, 0xff)),
                 }
             }
-            out
-        })
-        .collect()
+        }
+    }
 }
 
 /// A wet point of a simple face, in its own coordinates: the mean of its wet corners, or near one
 /// of them; the middle if no corner tells.
 fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2] {
     let k = face / 2;
-    let axes: Vec<usize> = if D == 2 {
-        vec![1 - k]
+    let axes: &[usize] = &if D == 2 {
+        [1 - k; 2]
     } else {
-        super::cut::face_axes(k).to_vec()
-    };
-    let corners: Vec<usize> = (0..1 << D)
-        .filter(|c| (c >> k & 1 == 1) == (face & 1 == 1) && wet >> c & 1 == 1)
-        .collect();
+        super::cut::face_axes(k)
+    }[..D - 1];
+    let wet_corner = |c: &usize| (c >> k & 1 == 1) == (face & 1 == 1) && wet >> c & 1 == 1;
+    let first = (0..1 << D).find(wet_corner);
+    let count = (0..1 << D).filter(wet_corner).count();
     let mut at = [0.0; 2];
-    for (n, &axis) in axes.iter().enumerate() {
+    for (at, &axis) in at.iter_mut().zip(axes) {
         let middle = 0.5 * (cell.low[axis] + cell.high[axis]);
         // One to three wet corners: a point beside the first of them is surely wet.
-        at[n] = if corners.is_empty() || corners.len() == 1 << (D - 1) {
-            middle
-        } else {
-            let corner = if corners[0] >> axis & 1 == 1 {
-                cell.high[axis]
-            } else {
-                cell.low[axis]
-            };
-            corner + 0.02 * (middle - corner)
+        *at = match first {
+            Some(first) if count < 1 << (D - 1) => {
+                let corner = if first >> axis & 1 == 1 {
+                    cell.high[axis]
+                } else {
+                    cell.low[axis]
+                };
+                corner + 0.02 * (middle - corner)
+            }
+            _ => middle,
         };
     }
     at
@@ -258,7 +281,7 @@ fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2]
 /// Two-point links of faces: area over the distance of the leaf centres along the face's axis.
 pub fn two_point<const D: usize>(tree: &Tree<D>, faces: &[FaceLink]) -> Vec<GridLink> {
     faces
-        .iter()
+        .par_iter()
         .map(|f| GridLink {
             a: f.owner,
             b: f.other,

@@ -1,12 +1,14 @@
 //! The grid: an adaptive tree of Cartesian cells around the bodies, cut where surfaces pass.
 //!
 //! ```text
+//! plan      root cube, levels, wanted cells
 //! scene     all surfaces as flat elements, and what a point of them bounds
 //! tree      graded leaves, finest at electrodes and their edges
 //! raster    which elements reach which cell
 //! cut       pieces of surface in a cell, facets of electrodes
 //! loops     separate pieces of electrolyte on a crossed face
 //! opening   open areas of the faces of cut cells
+//! parted    cells in several parts, read loop by loop
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
 //! partial   correction of fluxes through partly open faces
@@ -22,6 +24,7 @@
 //! sheet, a thin body or a narrow gap parts has one node for each part.
 
 pub mod build;
+pub mod check;
 pub mod cut;
 pub mod edges;
 pub mod facet;
@@ -30,8 +33,10 @@ pub mod hanging;
 pub mod links;
 pub mod loops;
 pub mod opening;
+pub mod parted;
 pub mod partial;
 pub mod passage;
+pub mod plan;
 pub mod probe;
 pub mod raster;
 pub mod scene;
@@ -42,7 +47,8 @@ use crate::solid::{Point, Sheet, Solid};
 use facet::Facet;
 use tree::{Cell, Root};
 
-pub use build::{GridError, build, count_cells};
+pub use build::{build, count_cells};
+pub use check::{BYTES_PER_CELL, GridError};
 
 /// Kind of space.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -157,18 +163,33 @@ pub struct Rows {
 }
 
 impl Rows {
-    /// From rows in order.
-    pub fn collect(rows: impl IntoIterator<Item = Vec<(u32, f64)>>) -> Self {
+    /// Adds a row.
+    pub fn push(&mut self, row: impl IntoIterator<Item = (u32, f64)>) {
+        if self.start.is_empty() {
+            self.start.push(0);
+        }
+        for (node, weight) in row {
+            self.node.push(node);
+            self.weight.push(weight);
+        }
+        self.start.push(self.node.len() as u32);
+    }
+
+    /// All rows of several, in order.
+    pub fn joined(parts: Vec<Self>) -> Self {
+        let entries = parts.iter().map(|p| p.node.len()).sum();
         let mut out = Self {
-            start: vec![0],
-            ..Self::default()
+            start: Vec::with_capacity(1 + parts.iter().map(|p| p.start.len()).sum::<usize>()),
+            node: Vec::with_capacity(entries),
+            weight: Vec::with_capacity(entries),
         };
-        for row in rows {
-            for (node, weight) in row {
-                out.node.push(node);
-                out.weight.push(weight);
-            }
-            out.start.push(out.node.len() as u32);
+        out.start.push(0);
+        for part in parts {
+            let before = out.node.len() as u32;
+            out.start
+                .extend(part.start.iter().skip(1).map(|s| before + s));
+            out.node.extend(part.node);
+            out.weight.extend(part.weight);
         }
         out
     }
@@ -192,8 +213,31 @@ pub struct GridCorrection {
     pub to: u32,
 }
 
-/// A row in the making: nodes and weights.
-pub type Row = Vec<(u32, f64)>;
+/// Flux corrections with their rows.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Corrections {
+    /// Ends.
+    pub ends: Vec<GridCorrection>,
+    /// Rows, metres.
+    pub rows: Rows,
+}
+
+impl Corrections {
+    /// Adds one.
+    pub fn push(&mut self, from: u32, to: u32, row: impl IntoIterator<Item = (u32, f64)>) {
+        self.ends.push(GridCorrection { from, to });
+        self.rows.push(row);
+    }
+
+    /// All of several, in order.
+    pub fn joined(parts: Vec<Self>) -> Self {
+        let (ends, rows): (Vec<_>, Vec<_>) = parts.into_iter().map(|p| (p.ends, p.rows)).unzip();
+        Self {
+            ends: ends.concat(),
+            rows: Rows::joined(rows),
+        }
+    }
+}
 
 /// How a facet feels the electrolyte: `i = kappa a (phi_s - sum_k p_k phi_k)`.
 #[derive(Clone, Copy, Debug, PartialEq)]

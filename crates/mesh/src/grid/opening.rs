@@ -9,16 +9,19 @@
 //! ```
 //! (the other three edges contribute nothing), exact for flat elements and for any number of
 //! surfaces in the cell. Cells whose faces are crossed more than once are read loop by loop
-//! ([`super::loops`]); loops that share an open stretch of an edge belong to one part.
+//! ([`super::parted`]); loops that share an open stretch of an edge belong to one part.
 
-use super::cut::{CellCut, Crossing, edge_number, face_axes, facets, pieces, weight};
+use super::Space;
+use super::cut::{CellCut, Crossing, edge_number, face_axes, pieces};
 use super::facet::Facet;
-use super::loops::{Loop, holds, loops};
-use super::scene::{Label, Scene};
+use super::loops::holds;
+use super::parted::parted;
+use super::raster::Lists;
+use super::scene::Scene;
 use super::tree::{Cell, MAX_LEVEL, Root, decode};
-use super::{Space, links::Groups};
 use crate::solid::{Bounds, Point};
 use rayon::prelude::*;
+use smallvec::{SmallVec, smallvec};
 
 /// Open fractions (sum over the faces) below this are closed.
 const SLIVER: f64 = 1e-4;
@@ -53,7 +56,8 @@ impl FaceOpening {
         middle(0)
     }
 
-    fn distance(&self, at: [f64; 2]) -> f64 {
+    /// Distance of a point from the opening, zero inside.
+    pub fn distance(&self, at: [f64; 2]) -> f64 {
         let n = self.outline.len();
         if n > 2 && holds(&self.outline, at) {
             return 0.0;
@@ -161,7 +165,7 @@ fn corner_key<const D: usize>(cell: Cell, corner: usize) -> u64 {
 }
 
 /// The two ends of an edge, as corner numbers.
-fn edge_ends<const D: usize>(edge: u8) -> [usize; 2] {
+pub fn edge_ends<const D: usize>(edge: u8) -> [usize; 2] {
     let (k, high) = (usize::from(edge) / 4, [edge & 1 == 1, edge & 2 == 2]);
     let mut low = 0;
     if D == 2 {
@@ -178,81 +182,77 @@ pub fn open<const D: usize>(
     scene: &Scene<'_, D>,
     root: &Root<D>,
     cells: &[Cell],
-    lists: &[(u32, Vec<u32>)],
+    lists: &Lists<u32>,
     cuts: Vec<CellCut<D>>,
 ) -> Vec<OpenCell<D>> {
-    let states = corner_states(root, scene, cells, &cuts);
-    cells
-        .par_iter()
-        .zip(lists)
-        .zip(cuts)
-        .map(|((&cell, (_, elements)), cut)| {
-            let wet = (0..1 << D).fold(0u8, |wet, corner| {
-                let at = states.binary_search_by_key(&corner_key::<D>(cell, corner), |s| s.0);
-                wet | u8::from(at.is_ok_and(|i| states[i].1)) << corner
-            });
-            open_cell(scene, &root.bounds(cell), elements, cut, wet)
-        })
+    let wet = wet_corners(root, scene, cells, &cuts);
+    cuts.into_par_iter()
+        .enumerate()
+        .map(|(n, cut)| open_cell(scene, &root.bounds(cells[n]), lists.list(n), cut, wet[n]))
         .collect()
 }
 
-/// Sorted (corner, wet) of every corner of a cut cell.
-fn corner_states<const D: usize>(
+/// Wet corners of every cut cell: told by the crossings of the edges that meet in a corner, in
+/// whichever cell; a corner that no crossing tells of is asked of the scene.
+fn wet_corners<const D: usize>(
     root: &Root<D>,
     scene: &Scene<'_, D>,
     cells: &[Cell],
     cuts: &[CellCut<D>],
-) -> Vec<(u64, bool)> {
-    // Votes: +1 wet, -1 dry, 0 for merely being there.
-    let mut votes: Vec<(u64, i32)> = cells
-        .par_iter()
-        .zip(cuts)
-        .flat_map_iter(|(&cell, cut)| {
-            let mut votes: Vec<(u64, i32)> = (0..1 << D)
-                .map(|corner| (corner_key::<D>(cell, corner), 0))
-                .collect();
-            for run in cut.crossings.chunk_by(|a, b| a.edge == b.edge) {
-                let ends = edge_ends::<D>(run[0].edge);
-                for (end, wet) in [(0, run[0].wet[0]), (1, run[run.len() - 1].wet[1])] {
-                    votes[ends[end]].1 += if wet { 1 } else { -1 };
-                }
+) -> Vec<u8> {
+    // Corner, cell and corner number in it, and vote: +1 wet, -1 dry, 0 for merely being there.
+    let votes_of = |n: usize| {
+        let mut votes = [0i8; 8];
+        for run in cuts[n].crossings.chunk_by(|a, b| a.edge == b.edge) {
+            let ends = edge_ends::<D>(run[0].edge);
+            for (end, wet) in [(0, run[0].wet[0]), (1, run[run.len() - 1].wet[1])] {
+                votes[ends[end]] += if wet { 1 } else { -1 };
             }
-            votes
+        }
+        (0..1 << D).map(move |corner| {
+            let who = (n << D | corner) as u32;
+            (corner_key::<D>(cells[n], corner), who, votes[corner])
         })
+    };
+    let mut votes: Vec<(u64, u32, i8)> = (0..cells.len())
+        .into_par_iter()
+        .flat_map_iter(votes_of)
         .collect();
     votes.par_sort_unstable();
-    let tallied: Vec<(u64, i32)> = votes
-        .chunk_by(|a, b| a.0 == b.0)
-        .map(|run| (run[0].0, run.iter().map(|v| v.1).sum()))
-        .collect();
+    let runs: Vec<&[(u64, u32, i8)]> = votes.chunk_by(|a, b| a.0 == b.0).collect();
     let step = root.side_m / f64::from(1u32 << MAX_LEVEL);
-    tallied
-        .into_par_iter()
-        .map(|(key, vote)| {
-            let wet = if vote == 0 {
-                let at = std::array::from_fn(|k| {
-                    root.origin[k] + (key >> (21 * k) & 0x1f_ffff) as f64 * step
-                });
-                scene.is_electrolyte(&at)
-            } else {
-                vote > 0
-            };
-            (key, wet)
-        })
-        .collect()
+    let wet_at = |run: &&[(u64, u32, i8)]| match run.iter().map(|v| i32::from(v.2)).sum::<i32>() {
+        0 => {
+            let key = run[0].0;
+            let at = |k| root.origin[k] + (key >> (21 * k) & 0x1f_ffff) as f64 * step;
+            scene.is_electrolyte(&std::array::from_fn(at))
+        }
+        vote => vote > 0,
+    };
+    let wet: Vec<bool> = runs.par_iter().map(wet_at).collect();
+    let mut corners = vec![0u8; cells.len()];
+    for (run, _) in runs.iter().zip(&wet).filter(|(_, wet)| **wet) {
+        for (_, who, _) in *run {
+            corners[(who >> D) as usize] |= 1 << (who & ((1 << D) - 1));
+        }
+    }
+    corners
 }
 
+/// Open stretches of an edge, from and to, metres.
+pub type Stretches = SmallVec<[(f64, f64); 2]>;
+
 /// Open stretches of an edge between `low_m` and `high_m`.
-fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) -> Vec<(f64, f64)> {
+fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) -> Stretches {
     if crossings.is_empty() {
         return match wet {
-            [true, true] => vec![(low_m, high_m)],
-            [false, false] => Vec::new(),
+            [true, true] => smallvec![(low_m, high_m)],
+            [false, false] => Stretches::new(),
             // A corner within a sagitta of the surface: neither answer matters.
-            _ => vec![(low_m, 0.5 * (low_m + high_m))],
+            _ => smallvec![(low_m, 0.5 * (low_m + high_m))],
         };
     }
-    let mut out = Vec::new();
+    let mut out = Stretches::new();
     let mut from = low_m;
     let mut open = crossings[0].wet[0];
     for c in crossings {
@@ -269,7 +269,7 @@ fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) ->
 }
 
 /// Weighted measure of a stretch of a 2-D face across axis `k` at coordinate `level_m`.
-fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 {
+pub fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 {
     let length = stretch.1 - stretch.0;
     match space {
         Space::Planar { depth_m } => depth_m * length,
@@ -302,14 +302,14 @@ pub fn whole_face<const D: usize>(space: Space, cell: &Bounds<D>, face: usize) -
 }
 
 /// The edges around a face.
-fn rim_edges<const D: usize>(face: usize) -> Vec<u8> {
+pub fn rim_edges<const D: usize>(face: usize) -> SmallVec<[u8; 4]> {
     let (k, up) = (face / 2, face & 1 == 1);
     if D == 2 {
-        return vec![edge_number(1 - k, [up, false])];
+        return smallvec![edge_number(1 - k, [up, false])];
     }
     let [u, v] = face_axes(k);
     // After u come (v, k); after v come (k, u).
-    vec![
+    smallvec![
         edge_number(u, [false, up]),
         edge_number(u, [true, up]),
         edge_number(v, [up, false]),
@@ -357,7 +357,7 @@ fn open_cell<const D: usize>(
     let mut tangled = false;
     if !simple {
         let mut touches = Vec::new();
-        let pieces = pieces(scene, cell, elements, &mut touches);
+        let pieces = pieces(scene, cell, elements, None, &mut touches);
         match parted(scene, cell, &pieces, wet, &open_on) {
             Some((opening, facets, passages)) => {
                 return OpenCell {
@@ -394,7 +394,7 @@ fn open_face<const D: usize>(
     cell: &Bounds<D>,
     face: usize,
     contour: &[f64; 3],
-    open_on: &impl Fn(u8) -> Vec<(f64, f64)>,
+    open_on: &impl Fn(u8) -> Stretches,
 ) -> (f64, [f32; 2]) {
     let k = face / 2;
     let rim = rim_edges::<D>(face);
@@ -453,169 +453,4 @@ fn one_part(wet: u8) -> bool {
         }
         seen = grown;
     }
-}
-
-/// Reads a cell loop by loop; `None` if its walls do not join.
-fn parted<const D: usize>(
-    scene: &Scene<'_, D>,
-    cell: &Bounds<D>,
-    pieces: &[super::cut::Piece<D>],
-    wet: u8,
-    open_on: &impl Fn(u8) -> Vec<(f64, f64)>,
-) -> Option<(Opening, Vec<Facet<D>>, Vec<Passage<D>>)> {
-    let space = scene.domain.space;
-    let rectangle = |face: usize| -> ([usize; 2], Vec<super::loops::Segment>, bool) {
-        let segments: Vec<_> = pieces
-            .iter()
-            .flat_map(|p| p.segments(face as u8, cell))
-            .collect();
-        if D == 2 {
-            return ([0, 1], segments, wet == 0b1111);
-        }
-        let k = face / 2;
-        let on_face = (0..8).filter(|c| (c >> k & 1 == 1) == (face & 1 == 1));
-        (
-            face_axes(k),
-            segments,
-            on_face.map(|c| wet >> c & 1).all(|w| w == 1),
-        )
-    };
-    // Loops with the rectangle they were found in, outlines in absolute coordinates.
-    let mut found: Vec<(usize, Loop)> = Vec::new();
-    for face in 0..if D == 2 { 1 } else { 6 } {
-        let ([u, v], segments, all_open) = rectangle(face);
-        let size = [cell.high[u] - cell.low[u], cell.high[v] - cell.low[v]];
-        for mut l in loops(size, &segments, all_open).ok()? {
-            for p in &mut l.outline {
-                *p = [p[0] + cell.low[u], p[1] + cell.low[v]];
-            }
-            found.push((face, l));
-        }
-    }
-    let nearest = |face: usize, at: [f64; 2]| -> Option<usize> {
-        found
-            .iter()
-            .enumerate()
-            .filter(|(_, (f, _))| *f == face)
-            .map(|(n, (_, l))| {
-                let o = FaceOpening {
-                    part: 0,
-                    area_m2: 0.0,
-                    outline: l.outline.clone(),
-                };
-                (o.distance(at), n)
-            })
-            .min_by(|x, y| x.0.total_cmp(&y.0))
-            .map(|(_, n)| n)
-    };
-    let mut groups = Groups::new(found.len());
-    let mut faces: Vec<Vec<FaceOpening>> = vec![Vec::new(); 2 * D];
-    if D == 3 {
-        for edge in 0..12u8 {
-            let around: Vec<usize> = (0..6)
-                .filter(|&f| rim_edges::<D>(f).contains(&edge))
-                .collect();
-            for (from, to) in open_on(edge) {
-                let mut joined = Vec::new();
-                for &f in &around {
-                    joined.extend(nearest(f, edge_point(cell, edge, 0.5 * (from + to), f)));
-                }
-                for pair in joined.windows(2) {
-                    groups.join(pair[0], pair[1]);
-                }
-            }
-        }
-    }
-    let part = groups.numbers();
-    let parts = part.iter().max().map_or(0, |&m| m + 1);
-    if D == 2 {
-        for (face, openings) in faces.iter_mut().enumerate() {
-            let k = face / 2;
-            let level = if face & 1 == 1 {
-                cell.high[k]
-            } else {
-                cell.low[k]
-            };
-            for (from, to) in open_on(rim_edges::<D>(face)[0]) {
-                let middle = 0.5 * (from + to);
-                let at = if k == 0 {
-                    [level, middle]
-                } else {
-                    [middle, level]
-                };
-                openings.push(FaceOpening {
-                    part: part[nearest(0, at)?] as u8,
-                    area_m2: measure_2d(space, k, level, (from, to)),
-                    outline: vec![[from, 0.0], [to, 0.0]],
-                });
-            }
-        }
-    } else {
-        for (n, (face, l)) in found.iter().enumerate() {
-            faces[*face].push(FaceOpening {
-                part: part[n] as u8,
-                area_m2: l.area.max(0.0),
-                outline: l.outline.clone(),
-            });
-        }
-    }
-    // The part on the electrolyte's side of a piece (sheets: above, or below).
-    let part_beside = |piece: &super::cut::Piece<D>, above: bool| -> Option<u8> {
-        (0..if D == 2 { 1 } else { 6 }).find_map(|face| {
-            let [u, v] = if D == 2 { [0, 1] } else { face_axes(face / 2) };
-            let s = *piece.segments(face as u8, cell).first()?;
-            let s = if above { s } else { s.reversed() };
-            let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
-            let at = [
-                cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
-                cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
-            ];
-            nearest(face, at).map(|n| part[n] as u8)
-        })
-    };
-    let facets = facets(scene, pieces, |piece| part_beside(piece, true).unwrap_or(0));
-    if parts == 0 {
-        return Some((Opening::Closed, facets, Vec::new()));
-    }
-    let passages = pieces
-        .iter()
-        .filter_map(|piece| {
-            let Label::Sheet(sheet) = piece.label else {
-                return None;
-            };
-            let parts = [part_beside(piece, true)?, part_beside(piece, false)?];
-            let (flat, point) = piece.fragment.measure();
-            let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
-            (open && parts[0] != parts[1]).then(|| Passage {
-                sheet,
-                area_m2: flat * weight(space, &point),
-                point,
-                normal: piece.normal,
-                parts,
-            })
-        })
-        .collect();
-    Some((
-        Opening::Parted {
-            parts: parts as u8,
-            faces,
-        },
-        facets,
-        passages,
-    ))
-}
-
-/// A point of a cell edge in the coordinates of a face beside it.
-fn edge_point<const D: usize>(cell: &Bounds<D>, edge: u8, along_m: f64, face: usize) -> [f64; 2] {
-    let low_end = edge_ends::<D>(edge)[0];
-    let k = usize::from(edge) / 4;
-    face_axes(face / 2).map(|axis| {
-        if axis == k {
-            along_m
-        } else if low_end >> axis & 1 == 1 {
-            cell.high[axis]
-        } else {
-            cell.low[axis]
-        }
-    })
 }

@@ -12,13 +12,14 @@
 //! Together with the harmonic probes this lifts the order of the largest local error of a primary
 //! distribution from 1.6 to 2.1 on cylinders.
 
-use super::GridCorrection;
+use super::Corrections;
 use super::cut::face_axes;
 use super::hanging::Surroundings;
-use super::links::{FaceLink, LeafState};
+use super::links::{FaceLink, GRAIN, LeafState};
 use super::opening::{OpenCell, Opening, whole_face};
 use crate::grid::Space;
 use rayon::prelude::*;
+use smallvec::SmallVec;
 
 /// Faces less open than this (2-D, 3-D) stay as they are: in 3-D they cost more solver steps than
 /// they gain.
@@ -31,43 +32,51 @@ pub fn corrections<const D: usize>(
     states: &[LeafState],
     cut: &[OpenCell<D>],
     faces: &[FaceLink],
-) -> Vec<(GridCorrection, Vec<(u32, f64)>)> {
-    faces
-        .par_iter()
-        .filter_map(|f| {
-            let LeafState::Cut(c) = states[f.leaf as usize] else {
-                return None;
-            };
-            let Opening::Simple { offsets, .. } = &cut[c as usize].opening else {
-                return None;
-            };
-            let (leaf, face) = (f.leaf as usize, usize::from(f.face));
-            let cell = around.tree.leaves[leaf];
-            let share = f.area_m2 / whole_face(space, &around.tree.root.bounds(cell), face);
-            if f.hanging || !(WORTH_IT[D - 2]..1.0 - 1e-9).contains(&share) {
-                return None;
+) -> Corrections {
+    let parts = faces.par_chunks(GRAIN).map(|faces| {
+        let mut out = Corrections::default();
+        for f in faces.iter().filter(|f| !f.hanging) {
+            if let LeafState::Cut(c) = states[f.leaf as usize]
+                && let Opening::Simple { offsets, .. } = &cut[c as usize].opening
+            {
+                correct(space, around, f, offsets[usize::from(f.face)], &mut out);
             }
-            let other = around.equal(leaf, face)?;
-            let metres = f.area_m2 / around.tree.root.size_m(cell.level);
-            let row = aside(around, [leaf, other], face, offsets[face])
-                .into_iter()
-                .flat_map(|(a, b, w)| [(a, w * metres), (b, -w * metres)]);
-            let mut row: Vec<(u32, f64)> = row.collect();
-            let moved: f64 = row.iter().step_by(2).map(|e| e.1).sum();
-            if moved == 0.0 {
-                return None;
-            }
-            row.push((f.owner, -moved));
-            row.push((f.other, moved));
-            Some((
-                GridCorrection {
-                    from: f.owner,
-                    to: f.other,
-                },
-                row,
-            ))
-        })
-        .collect()
+        }
+        out
+    });
+    Corrections::joined(parts.collect())
+}
+
+fn correct<const D: usize>(
+    space: Space,
+    around: Surroundings<'_, D>,
+    f: &FaceLink,
+    offset: [f32; 2],
+    out: &mut Corrections,
+) {
+    let (leaf, face) = (f.leaf as usize, usize::from(f.face));
+    let cell = around.tree.leaves[leaf];
+    let share = f.area_m2 / whole_face(space, &around.tree.root.bounds(cell), face);
+    if !(WORTH_IT[D - 2]..1.0 - 1e-9).contains(&share) {
+        return;
+    }
+    let Some(other) = around.equal(leaf, face) else {
+        return;
+    };
+    let metres = f.area_m2 / around.tree.root.size_m(cell.level);
+    let beside = aside(around, [leaf, other], face, offset);
+    let moved: f64 = beside.iter().map(|(_, _, w)| w * metres).sum();
+    if moved == 0.0 {
+        return;
+    }
+    let row = beside
+        .into_iter()
+        .flat_map(|(a, b, w)| [(a, w * metres), (b, -w * metres)]);
+    out.push(
+        f.owner,
+        f.other,
+        row.chain([(f.owner, -moved), (f.other, moved)]),
+    );
 }
 
 /// The pairs beside a face and their shares in the interpolated slope.
@@ -76,7 +85,7 @@ fn aside<const D: usize>(
     pair: [usize; 2],
     face: usize,
     offset: [f32; 2],
-) -> Vec<(u32, u32, f64)> {
+) -> SmallVec<[(u32, u32, f64); 3]> {
     let axes: &[usize] = &if D == 2 {
         [1 - face / 2; 2]
     } else {
@@ -91,10 +100,10 @@ fn aside<const D: usize>(
         Some((around.single(pair[0])?, around.single(pair[1])?))
     };
     let share = |n: usize| f64::from(offset[n].abs());
-    let beside: Vec<Option<[usize; 2]>> = (0..axes.len())
+    let beside: SmallVec<[Option<[usize; 2]>; 2]> = (0..axes.len())
         .map(|n| step(pair, n).filter(|p| nodes(*p).is_some()))
         .collect();
-    let mut out = Vec::with_capacity(3);
+    let mut out = SmallVec::new();
     let diagonal = match beside[..] {
         [Some(first), Some(_)] => step(first, 1).and_then(nodes),
         _ => None,

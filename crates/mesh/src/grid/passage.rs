@@ -13,9 +13,9 @@ use super::facet::Facet;
 use super::hanging::Surroundings;
 use super::links::Nodes;
 use super::opening::{OpenCell, Passage};
-use super::probe::{Adjacency, Probe, probes};
+use super::probe::{Adjacency, Probes, probes};
 use super::tree::Cell;
-use super::{Domain, GridCorrection, GridLink, Row};
+use super::{Corrections, Domain, GridLink};
 
 /// A piece of sheet with the nodes above and below.
 #[derive(Clone, Debug)]
@@ -27,14 +27,14 @@ pub struct Placed<'a, const D: usize> {
 
 /// Pieces of perforated sheets between two nodes.
 pub fn place<'a, const D: usize>(
-    leaves: &[(u32, Vec<u32>)],
+    leaves: &[u32],
     opened: &'a [OpenCell<D>],
     nodes: &Nodes,
 ) -> Vec<Placed<'a, D>> {
     let all = leaves
         .iter()
         .zip(opened)
-        .flat_map(|((leaf, _), cell)| cell.passages.iter().map(move |p| (*leaf, p)));
+        .flat_map(|(leaf, cell)| cell.passages.iter().map(move |p| (*leaf, p)));
     all.filter_map(|(leaf, passage)| {
         let [up, down] = passage.parts.map(|part| nodes.node(leaf as usize, part));
         Some(Placed {
@@ -52,7 +52,7 @@ pub fn passages<const D: usize>(
     placed: &[Placed<'_, D>],
     node_cell: &[Cell],
     adjacency: &Adjacency,
-) -> Vec<(GridLink, GridCorrection, Row)> {
+) -> (Vec<GridLink>, Corrections) {
     let found: Vec<(&Passage<D>, [u32; 2])> = placed
         .iter()
         .filter_map(|p| {
@@ -60,7 +60,7 @@ pub fn passages<const D: usize>(
             Some((p.passage, [up?, down?]))
         })
         .collect();
-    let seen_from = |side: usize| -> Vec<Option<Probe>> {
+    let seen_from = |side: usize| -> Probes {
         let facets: Vec<Facet<D>> = found
             .iter()
             .map(|(p, _)| Facet {
@@ -87,32 +87,23 @@ pub fn passages<const D: usize>(
         )
     };
     let (above, below) = (seen_from(0), seen_from(1));
-    found
-        .iter()
-        .zip(above.into_iter().zip(below))
-        .filter_map(|((p, [up, down]), probes)| {
-            let (Some(above), Some(below)) = probes else {
-                return None;
-            };
-            let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
-            let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
-            let metres = p.area_m2 / (extra_m + 1.0 / above.scale.per_m + 1.0 / below.scale.per_m);
-            let mut row = vec![(*up, -metres), (*down, metres)];
-            row.extend(above.weights.iter().map(|&(n, w)| (n, metres * w)));
-            row.extend(below.weights.iter().map(|&(n, w)| (n, -metres * w)));
-            let link = GridLink {
-                a: *up,
-                b: *down,
-                metres,
-            };
-            Some((
-                link,
-                GridCorrection {
-                    from: *up,
-                    to: *down,
-                },
-                row,
-            ))
-        })
-        .collect()
+    let (mut links, mut corrections) = (Vec::new(), Corrections::default());
+    for (n, (p, [up, down])) in found.iter().enumerate() {
+        let (Some(over), Some(under)) = (above.found[n], below.found[n]) else {
+            continue;
+        };
+        let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
+        let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
+        let metres = p.area_m2 / (extra_m + 1.0 / over.scale.per_m + 1.0 / under.scale.per_m);
+        links.push(GridLink {
+            a: *up,
+            b: *down,
+            metres,
+        });
+        let row = [(*up, -metres), (*down, metres)].into_iter();
+        let row = row.chain(above.rows.row(n).map(|(node, w)| (node, metres * w)));
+        let row = row.chain(below.rows.row(n).map(|(node, w)| (node, -metres * w)));
+        corrections.push(*up, *down, row);
+    }
+    (links, corrections)
 }

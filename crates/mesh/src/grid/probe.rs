@@ -16,7 +16,7 @@
 use super::facet::Facet;
 use super::fragment::{add_scaled, dot, norm, sub, unit};
 use super::tree::{Cell, Root};
-use super::{ProbeScale, Space};
+use super::{GridLink, ProbeScale, Rows, Space};
 use crate::solid::Point;
 use rayon::prelude::*;
 
@@ -41,20 +41,20 @@ pub struct Adjacency {
 }
 
 impl Adjacency {
-    /// From pairs of nodes.
-    pub fn new(nodes: usize, pairs: impl Iterator<Item = (u32, u32)> + Clone) -> Self {
+    /// From links.
+    pub fn new(nodes: usize, links: &[GridLink]) -> Self {
         let mut start = vec![0u32; nodes + 1];
-        for (a, b) in pairs.clone() {
-            start[a as usize + 1] += 1;
-            start[b as usize + 1] += 1;
+        for l in links {
+            start[l.a as usize + 1] += 1;
+            start[l.b as usize + 1] += 1;
         }
         for n in 0..nodes {
             start[n + 1] += start[n];
         }
         let mut at = start.clone();
         let mut other = vec![0; start[nodes] as usize];
-        for (a, b) in pairs {
-            for (x, y) in [(a, b), (b, a)] {
+        for l in links {
+            for (x, y) in [(l.a, l.b), (l.b, l.a)] {
                 other[at[x as usize] as usize] = y;
                 at[x as usize] += 1;
             }
@@ -68,18 +68,28 @@ impl Adjacency {
     }
 }
 
-/// A probe: scale, weights, and whether it had to be linear.
-#[derive(Clone, Debug)]
+/// How a probe came about.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Probe {
     /// Scale and cell count.
     pub scale: ProbeScale,
-    /// Weights, sum one.
-    pub weights: Vec<(u32, f64)>,
     /// Only a linear fit was possible.
     pub linear: bool,
 }
 
-/// Probes of all facets; `None` where not even a linear fit was possible.
+/// Probes of facets.
+#[derive(Clone, Debug, Default)]
+pub struct Probes {
+    /// One for each facet; `None` where not even a linear fit was possible.
+    pub found: Vec<Option<Probe>>,
+    /// Weights, sum one; empty rows where there is no probe.
+    pub rows: Rows,
+}
+
+/// Facets taken in one go.
+const GRAIN: usize = 1024;
+
+/// Probes of all facets.
 pub fn probes<const D: usize>(
     space: Space,
     root: &Root<D>,
@@ -87,211 +97,226 @@ pub fn probes<const D: usize>(
     adjacency: &Adjacency,
     facets: &[Facet<D>],
     facet_node: &[u32],
-) -> Vec<Option<Probe>> {
-    facets
-        .par_iter()
-        .zip(facet_node)
+) -> Probes {
+    let centre: Vec<Point<D>> = node_cell.par_iter().map(|c| root.centre(*c)).collect();
+    let runs = facets
+        .par_chunks(GRAIN)
+        .zip(facet_node.par_chunks(GRAIN))
         .map_init(
             || Walker {
+                space,
+                root,
+                node_cell,
+                adjacency,
+                centre: &centre,
                 seen: vec![0; node_cell.len()],
                 stamp: 0,
-                found: Vec::new(),
+                reached: Vec::new(),
+                cells: Vec::new(),
             },
-            |walker, (facet, &node)| {
-                let h = root.size_m(node_cell[node as usize].level);
-                let dim = D - 2;
-                let mut attempt = |basis: Basis, reach: f64, fewest: usize| {
-                    let cells = walker.cells(space, root, node_cell, adjacency, facet, node, reach);
-                    if cells.len() < fewest {
-                        None
-                    } else {
-                        fit(facet, &cells, h, basis)
+            |walker, (facets, nodes)| {
+                let mut out = Probes::default();
+                for (facet, &node) in facets.iter().zip(nodes) {
+                    let found = walker.probe(facet, node, &mut out.rows);
+                    if found.is_none() {
+                        out.rows.push([]);
                     }
-                };
-                // Revolved potentials are not harmonic in the (r, z) plane.
-                if space != Space::Axisymmetric
-                    && let Some(probe) =
-                        attempt(Basis::Harmonic, HARMONIC_RADIUS[dim], HARMONIC_FEWEST[dim])
-                {
-                    return Some(probe);
+                    out.found.push(found);
                 }
-                let mut reach = RADIUS[dim];
-                while reach <= WIDEST {
-                    if let Some(probe) = attempt(Basis::Quadratic, reach, FEWEST[dim]) {
-                        return Some(probe);
-                    }
-                    reach += 0.5;
-                }
-                attempt(Basis::Linear, reach, 1)
+                out
             },
-        )
-        .collect()
+        );
+    let runs: Vec<Probes> = runs.collect();
+    let (found, rows): (Vec<_>, Vec<_>) = runs.into_iter().map(|r| (r.found, r.rows)).unzip();
+    Probes {
+        found: found.concat(),
+        rows: Rows::joined(rows),
+    }
 }
 
-/// Scratch of the walk over neighbouring cells.
-struct Walker {
+/// Walks over neighbouring cells, with its scratch.
+struct Walker<'a, const D: usize> {
+    space: Space,
+    root: &'a Root<D>,
+    node_cell: &'a [Cell],
+    adjacency: &'a Adjacency,
+    /// Centre of every node's leaf.
+    centre: &'a [Point<D>],
+    /// Stamp of the last walk that met a node.
     seen: Vec<u32>,
     stamp: u32,
-    found: Vec<u32>,
+    reached: Vec<u32>,
+    /// Cells in front of the facet, with their (mirrored) centres.
+    cells: Vec<(u32, Point<D>)>,
 }
 
-impl Walker {
-    /// Cells in front of the facet, with their (mirrored) centres.
-    #[expect(
-        clippy::too_many_arguments,
-        reason = "scratch plus the plain data of the grid"
-    )]
-    fn cells<const D: usize>(
-        &mut self,
-        space: Space,
-        root: &Root<D>,
-        node_cell: &[Cell],
-        adjacency: &Adjacency,
-        facet: &Facet<D>,
-        node: u32,
-        reach: f64,
-    ) -> Vec<(u32, Point<D>)> {
-        let h = root.size_m(node_cell[node as usize].level);
+impl<const D: usize> Walker<'_, D> {
+    /// The probe of a facet; its row is added to `rows`.
+    fn probe(&mut self, facet: &Facet<D>, node: u32, rows: &mut Rows) -> Option<Probe> {
+        let h = self.root.size_m(self.node_cell[node as usize].level);
+        let dim = D - 2;
+        let found = |scale: ProbeScale, linear| Probe { scale, linear };
+        // Revolved potentials are not harmonic in the (r, z) plane.
+        if self.space != Space::Axisymmetric {
+            self.look(facet, node, HARMONIC_RADIUS[dim]);
+            if self.cells.len() >= HARMONIC_FEWEST[dim]
+                && let Some(scale) = match D {
+                    2 => fit(facet, &self.cells, h, harmonic_2, rows),
+                    _ => fit(facet, &self.cells, h, harmonic_3, rows),
+                }
+            {
+                return Some(found(scale, false));
+            }
+        }
+        let mut reach = RADIUS[dim];
+        while reach <= WIDEST {
+            self.look(facet, node, reach);
+            if self.cells.len() >= FEWEST[dim]
+                && let Some(scale) = match D {
+                    2 => fit(facet, &self.cells, h, quadratic::<D, 5>, rows),
+                    _ => fit(facet, &self.cells, h, quadratic::<D, 9>, rows),
+                }
+            {
+                return Some(found(scale, false));
+            }
+            reach += 0.5;
+        }
+        self.look(facet, node, reach);
+        if self.cells.is_empty() {
+            return None;
+        }
+        fit(facet, &self.cells, h, |x| *x, rows).map(|scale| found(scale, true))
+    }
+
+    /// Finds the cells in front of a facet.
+    fn look(&mut self, facet: &Facet<D>, node: u32, reach: f64) {
+        let h = self.root.size_m(self.node_cell[node as usize].level);
         self.stamp += 1;
-        self.found.clear();
-        self.found.push(node);
+        self.reached.clear();
+        self.reached.push(node);
         self.seen[node as usize] = self.stamp;
-        let mut out = Vec::new();
+        self.cells.clear();
         let mut at = 0;
-        while at < self.found.len() {
-            let n = self.found[at];
+        while at < self.reached.len() {
+            let n = self.reached[at];
             at += 1;
-            let centre = root.centre(node_cell[n as usize]);
+            let centre = self.centre[n as usize];
             let away = sub(&centre, &facet.point);
             let distance = norm(&away);
             if distance > (reach + 1.0) * h {
                 continue;
             }
-            let mut images = vec![centre];
-            if space == Space::Axisymmetric {
+            let in_front = |away: &Point<D>| dot(away, &facet.normal) > NEAREST[D - 2] * h;
+            if distance < reach * h && in_front(&away) {
+                self.cells.push((n, centre));
+            }
+            if self.space == Space::Axisymmetric {
                 let mut mirrored = centre;
                 mirrored[0] = -mirrored[0];
-                images.push(mirrored);
-            }
-            for image in images {
-                let away = sub(&image, &facet.point);
-                if norm(&away) < reach * h && dot(&away, &facet.normal) > NEAREST[D - 2] * h {
-                    out.push((n, image));
+                let away = sub(&mirrored, &facet.point);
+                if norm(&away) < reach * h && in_front(&away) {
+                    self.cells.push((n, mirrored));
                 }
             }
-            for &m in adjacency.of(n) {
+            for &m in self.adjacency.of(n) {
                 if self.seen[m as usize] != self.stamp {
                     self.seen[m as usize] = self.stamp;
-                    self.found.push(m);
+                    self.reached.push(m);
                 }
             }
         }
-        out
     }
 }
 
-/// Most terms: 15 in 3-D.
-const TERMS: usize = 15;
-
-/// What the potential near a facet is written in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Basis {
-    /// Degree one.
-    Linear,
-    /// All monomials of degree one and two.
-    Quadratic,
-    /// Harmonic polynomials of degree one to three.
-    Harmonic,
-}
-
-/// The terms at a local point (already over `h`), normal first.
-fn terms<const D: usize>(local: &Point<D>, basis: Basis) -> ([f64; TERMS], usize) {
-    let mut m = [0.0; TERMS];
-    let mut n = 0;
-    let mut push = |x: f64| {
-        m[n] = x;
-        n += 1;
-    };
-    local.iter().for_each(|&x| push(x));
-    match basis {
-        Basis::Linear => {}
-        Basis::Quadratic => {
-            for i in 0..D {
-                for j in i..D {
-                    push(local[i] * local[j]);
-                }
-            }
-        }
-        Basis::Harmonic => {
-            for i in 0..D {
-                for j in i + 1..D {
-                    push(local[i] * local[j]);
-                }
-            }
-            for j in 1..D {
-                push(local[0] * local[0] - local[j] * local[j]);
-            }
-            for i in 0..D {
-                for j in (0..D).filter(|&j| j != i) {
-                    push(local[i] * (local[i] * local[i] - 3.0 * local[j] * local[j]));
-                }
-            }
-            if D == 3 {
-                push(local.iter().product());
-            }
+/// All monomials of degree one and two at a local point (already over `h`), normal first.
+fn quadratic<const D: usize, const N: usize>(x: &Point<D>) -> [f64; N] {
+    let mut m = [0.0; N];
+    m[..D].copy_from_slice(x);
+    let mut n = D;
+    for i in 0..D {
+        for j in i..D {
+            m[n] = x[i] * x[j];
+            n += 1;
         }
     }
-    (m, n)
+    m
 }
 
-fn fit<const D: usize>(
+/// Harmonic polynomials of degree one to three in the plane.
+fn harmonic_2<const D: usize>(p: &Point<D>) -> [f64; 6] {
+    let (x, y) = (p[0], p[1]);
+    let [xx, yy] = [x, y].map(|c| c * c);
+    let [xx3, yy3] = [x, y].map(|c| 3.0 * c * c);
+    [x, y, x * y, xx - yy, x * (xx - yy3), y * (yy - xx3)]
+}
+
+/// Harmonic polynomials of degree one to three in space.
+fn harmonic_3<const D: usize>(p: &Point<D>) -> [f64; 15] {
+    let (x, y, z) = (p[0], p[1], p[D - 1]);
+    let [xx, yy, zz] = [x, y, z].map(|c| c * c);
+    let [xx3, yy3, zz3] = [x, y, z].map(|c| 3.0 * c * c);
+    [
+        x,
+        y,
+        z,
+        x * y,
+        x * z,
+        y * z,
+        xx - yy,
+        xx - zz,
+        x * (xx - yy3),
+        x * (xx - zz3),
+        y * (yy - xx3),
+        y * (yy - zz3),
+        z * (zz - xx3),
+        z * (zz - yy3),
+        x * y * z,
+    ]
+}
+
+/// Fits the potential in front of a facet, written in `terms` of the local coordinates over `h`,
+/// the normal one first. Adds a row and returns its scale, or neither if the fit is poor.
+fn fit<const D: usize, const N: usize>(
     facet: &Facet<D>,
     cells: &[(u32, Point<D>)],
     h: f64,
-    basis: Basis,
-) -> Option<Probe> {
+    terms: impl Fn(&Point<D>) -> [f64; N],
+    rows: &mut Rows,
+) -> Option<ProbeScale> {
     let frame = frame(&facet.normal);
-    let mut rows = Vec::with_capacity(cells.len());
-    let mut normal_matrix = [[0.0; TERMS]; TERMS];
-    let mut count = D;
+    let mut values = Vec::with_capacity(cells.len());
+    let mut normal_matrix = [[0.0; N]; N];
     for (_, centre) in cells {
         let away = sub(centre, &facet.point);
         let local = frame.map(|axis| dot(&axis, &away) / h);
-        let (m, n) = terms(&local, basis);
-        count = n;
+        let m = terms(&local);
         let weight = 1.0 / (0.3 + dot(&local, &local));
         let square = weight * weight;
-        for i in 0..n {
-            for j in 0..=i {
-                normal_matrix[i][j] += square * m[i] * m[j];
+        for (row, mi) in normal_matrix.iter_mut().zip(&m) {
+            let scaled = square * mi;
+            for (sum, mj) in row.iter_mut().zip(&m) {
+                *sum += scaled * mj;
             }
         }
-        rows.push((m, square));
+        values.push((m, square));
     }
-    let y = solve_first(&mut normal_matrix, count)?;
+    let y = solve_first(&mut normal_matrix)?;
+    let weight = |(m, square): &([f64; N], f64)| square * (0..N).map(|k| m[k] * y[k]).sum::<f64>();
     let mut weights: Vec<(u32, f64)> = Vec::with_capacity(cells.len());
-    for ((node, _), (m, square)) in cells.iter().zip(&rows) {
-        let weight = square * (0..count).map(|k| m[k] * y[k]).sum::<f64>();
+    for ((node, _), value) in cells.iter().zip(&values) {
         match weights.last_mut() {
-            Some(last) if last.0 == *node => last.1 += weight,
-            _ => weights.push((*node, weight)),
+            Some(last) if last.0 == *node => last.1 += weight(value),
+            _ => weights.push((*node, weight(value))),
         }
     }
     let sum: f64 = weights.iter().map(|w| w.1).sum();
     if !(0.3..5.0).contains(&sum) {
         return None;
     }
-    for w in &mut weights {
-        w.1 /= sum;
-    }
-    let scale = ProbeScale {
+    rows.push(weights.iter().map(|&(node, w)| (node, w / sum)));
+    Some(ProbeScale {
         per_m: sum / h,
         cells: weights.len().min(u16::MAX.into()) as u16,
-    };
-    Some(Probe {
-        scale,
-        weights,
-        linear: basis == Basis::Linear,
     })
 }
 
@@ -319,8 +344,8 @@ fn frame<const D: usize>(normal: &Point<D>) -> [Point<D>; D] {
 
 /// Solves `M y = e_0` for a symmetric positive matrix given by its lower half (Cholesky); `None`
 /// if it is close to singular.
-fn solve_first(m: &mut [[f64; TERMS]; TERMS], n: usize) -> Option<[f64; TERMS]> {
-    for i in 0..n {
+fn solve_first<const N: usize>(m: &mut [[f64; N]; N]) -> Option<[f64; N]> {
+    for i in 0..N {
         let scale = m[i][i];
         for j in 0..=i {
             let mut s = m[i][j];
@@ -338,17 +363,17 @@ fn solve_first(m: &mut [[f64; TERMS]; TERMS], n: usize) -> Option<[f64; TERMS]> 
             }
         }
     }
-    let mut y = [0.0; TERMS];
-    for i in 0..n {
+    let mut y = [0.0; N];
+    for i in 0..N {
         let mut s = f64::from(u8::from(i == 0));
         for k in 0..i {
             s -= m[i][k] * y[k];
         }
         y[i] = s / m[i][i];
     }
-    for i in (0..n).rev() {
+    for i in (0..N).rev() {
         let mut s = y[i];
-        for k in i + 1..n {
+        for k in i + 1..N {
             s -= m[k][i] * y[k];
         }
         y[i] = s / m[i][i];
@@ -394,13 +419,13 @@ mod tests {
                 }
             }
         }
-        let probe = fit(&facet, &cells, h, Basis::Quadratic).unwrap();
-        let seen: f64 = probe
-            .weights
-            .iter()
-            .map(|&(n, w)| w * phi(&cells[n as usize].1))
+        let mut rows = Rows::default();
+        let scale = fit(&facet, &cells, h, quadratic::<3, 9>, &mut rows).unwrap();
+        let seen: f64 = rows
+            .row(0)
+            .map(|(n, w)| w * phi(&cells[n as usize].1))
             .sum();
-        let slope = probe.scale.per_m * (seen - phi(&facet.point));
+        let slope = scale.per_m * (seen - phi(&facet.point));
         assert_relative_eq!(
             slope,
             dot(&gradient(&facet.point), &normal),

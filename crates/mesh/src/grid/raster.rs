@@ -2,9 +2,10 @@
 
 use super::fragment::{dot, sub};
 use super::scene::Scene;
-use super::tree::{Cell, Root, Tree};
+use super::tree::{Cell, Root, Tree, encode};
 use crate::solid::{Bounds, Point};
 use rayon::prelude::*;
+use smallvec::SmallVec;
 
 /// Do a flat element and a box meet? Separating axes: those of the box, the normal, and in 3-D
 /// the cross products of both edge sets (Akenine-Moller 2001, J. Graphics Tools 6(1):29-33, idea).
@@ -21,6 +22,10 @@ pub fn meets<const D: usize>(corners: &[Point<D>; D], normal: &Point<D>, cell: &
         if low > half[k] || high < -half[k] {
             return false;
         }
+    }
+    let within = |c: &Point<D>| (0..D).all(|k| c[k].abs() <= half[k]);
+    if p.iter().any(within) {
+        return true;
     }
     let reach: f64 = (0..D).map(|k| half[k] * normal[k].abs()).sum();
     if dot(normal, &p[0]).abs() > reach {
@@ -50,96 +55,168 @@ pub fn meets<const D: usize>(corners: &[Point<D>; D], normal: &Point<D>, cell: &
     true
 }
 
-/// Lists below this are worked on in one go.
-const GRAIN: usize = 64;
+/// Lists of elements, one for each cell that any reaches.
+#[derive(Clone, Debug)]
+pub struct Lists<K> {
+    /// The cells (keys of one level, or numbers of leaves), ascending.
+    pub at: Vec<K>,
+    start: Vec<u32>,
+    elements: Vec<u32>,
+}
+
+impl<K: Ord + Copy + Send> Lists<K> {
+    /// From (cell, element) in any order, repeats allowed.
+    fn from_pairs(mut pairs: Vec<(K, u32)>) -> Self {
+        pairs.par_sort_unstable();
+        pairs.dedup();
+        let (mut at, mut start) = (Vec::new(), Vec::new());
+        for (n, &(cell, _)) in pairs.iter().enumerate() {
+            if at.last() != Some(&cell) {
+                at.push(cell);
+                start.push(n as u32);
+            }
+        }
+        start.push(pairs.len() as u32);
+        Self {
+            at,
+            start,
+            elements: pairs.into_iter().map(|p| p.1).collect(),
+        }
+    }
+
+    /// Elements of cell number `n`, ascending.
+    pub fn list(&self, n: usize) -> &[u32] {
+        &self.elements[self.start[n] as usize..self.start[n + 1] as usize]
+    }
+}
+
+/// Elements taken in one go.
+const GRAIN: usize = 256;
+
+/// Cells around an element that are tried one by one; for more the tree is walked down.
+const FEW: u64 = 64;
 
 /// The cells of one level that the elements reach, with the elements in each.
 pub fn on_level<const D: usize>(
     scene: &Scene<'_, D>,
     root: &Root<D>,
     level: u8,
-    elements: Vec<u32>,
+    elements: &[u32],
     margin_m: f64,
-) -> Vec<(Cell, Vec<u32>)> {
-    let visit = |cell: Cell| (cell.level == level).then_some(());
-    descend(
-        scene,
-        root,
-        Cell { key: 0, level: 0 },
-        elements,
-        margin_m,
-        &visit,
-    )
-    .into_iter()
-    .map(|(cell, (), list)| (cell, list))
-    .collect()
+) -> Lists<u64> {
+    let found = elements.par_chunks(GRAIN).map(|chunk| {
+        let mut out = Vec::new();
+        for &e in chunk {
+            let corners = &scene.elements[e as usize].corners;
+            // A hair wider than `meets` asks, for the rounding of the cell numbers.
+            let hair = 1e-6 * root.size_m(level);
+            let around = Bounds::around(corners.iter().copied()).grown(margin_m + hair);
+            let (low, high) = root.range(level, &around);
+            let wide = (0..D).map(|k| u64::from(high[k] - low[k] + 1));
+            if wide.product::<u64>() > FEW {
+                let cell = Cell { key: 0, level: 0 };
+                out.extend(walk_down(scene, root, level, cell, e, margin_m));
+                continue;
+            }
+            let mut at = low;
+            loop {
+                let cell = Cell {
+                    key: encode(at),
+                    level,
+                };
+                if reaches(scene, e, &root.bounds(cell).grown(margin_m)) {
+                    out.push((cell.key, e));
+                }
+                let Some(axis) = (0..D).find(|&k| at[k] < high[k]) else {
+                    break;
+                };
+                at[axis] += 1;
+                at[..axis].copy_from_slice(&low[..axis]);
+            }
+        }
+        out
+    });
+    Lists::from_pairs(found.collect::<Vec<_>>().concat())
 }
 
-/// The leaves that the elements reach: leaf number and elements, by ascending leaf.
+fn reaches<const D: usize>(scene: &Scene<'_, D>, e: u32, cell: &Bounds<D>) -> bool {
+    let element = &scene.elements[e as usize];
+    meets(&element.corners, &element.normal, cell)
+}
+
+fn children<const D: usize>(cell: Cell) -> impl Iterator<Item = Cell> {
+    (0..1u64 << D).map(move |n| Cell {
+        key: cell.key << D | n,
+        level: cell.level + 1,
+    })
+}
+
+/// Cells of a level inside `cell` that one large element reaches.
+fn walk_down<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    level: u8,
+    cell: Cell,
+    e: u32,
+    margin_m: f64,
+) -> Vec<(u64, u32)> {
+    if !reaches(scene, e, &root.bounds(cell).grown(margin_m)) {
+        return Vec::new();
+    }
+    if cell.level == level {
+        return vec![(cell.key, e)];
+    }
+    let inside = |cell: Cell| walk_down(scene, root, level, cell, e, margin_m);
+    if level - cell.level > 4 {
+        let children: Vec<Cell> = children::<D>(cell).collect();
+        children.into_par_iter().flat_map_iter(inside).collect()
+    } else {
+        children::<D>(cell).flat_map(inside).collect()
+    }
+}
+
+/// The leaves that the elements reach. `placed` gives for every element the cells of some level
+/// that it reaches.
 pub fn on_leaves<const D: usize>(
     scene: &Scene<'_, D>,
     tree: &Tree<D>,
+    placed: &[(u8, Lists<u64>)],
     margin_m: f64,
-) -> Vec<(u32, Vec<u32>)> {
-    let all = (0..scene.elements.len() as u32).collect();
-    let visit = |cell: Cell| {
-        let leaf = tree.find(cell);
-        (tree.leaves[leaf] == cell).then_some(leaf as u32)
-    };
-    descend(
-        scene,
-        &tree.root,
-        Cell { key: 0, level: 0 },
-        all,
-        margin_m,
-        &visit,
-    )
-    .into_iter()
-    .map(|(_, leaf, list)| (leaf, list))
-    .collect()
+) -> Lists<u32> {
+    let mut pairs = Vec::new();
+    for (level, lists) in placed {
+        let cells = lists.at.par_iter().enumerate();
+        let found = cells.fold(Vec::new, |mut out, (n, &key)| {
+            let cell = Cell { key, level: *level };
+            sink(scene, tree, cell, lists.list(n), margin_m, &mut out);
+            out
+        });
+        pairs.extend(found.collect::<Vec<_>>().concat());
+    }
+    Lists::from_pairs(pairs)
 }
 
-type Reached<T> = Vec<(Cell, T, Vec<u32>)>;
-
-/// Walks down from `cell` with the elements that reach it until `stop` answers.
-fn descend<const D: usize, T: Send>(
+/// Puts the elements that reach a cell into the leaves inside it, or into the leaf that holds it.
+fn sink<const D: usize>(
     scene: &Scene<'_, D>,
-    root: &Root<D>,
+    tree: &Tree<D>,
     cell: Cell,
-    elements: Vec<u32>,
+    elements: &[u32],
     margin_m: f64,
-    stop: &(impl Fn(Cell) -> Option<T> + Sync),
-) -> Reached<T> {
-    if elements.is_empty() {
-        return Vec::new();
+    out: &mut Vec<(u32, u32)>,
+) {
+    let leaf = tree.find(cell);
+    if tree.leaves[leaf].level <= cell.level {
+        out.extend(elements.iter().map(|&e| (leaf as u32, e)));
+        return;
     }
-    if let Some(t) = stop(cell) {
-        return vec![(cell, t, elements)];
-    }
-    let child = |n: u64| {
-        let cell = Cell {
-            key: cell.key << D | n,
-            level: cell.level + 1,
-        };
-        let bounds = root.bounds(cell).grown(margin_m);
-        let inside = elements
-            .iter()
-            .copied()
-            .filter(|&e| {
-                let element = &scene.elements[e as usize];
-                meets(&element.corners, &element.normal, &bounds)
-            })
-            .collect();
-        descend(scene, root, cell, inside, margin_m, stop)
-    };
-    // Large flat elements cover many cells: go parallel near the root, and for long lists.
-    if elements.len() > GRAIN || cell.level < 4 {
-        (0..1u64 << D)
-            .into_par_iter()
-            .flat_map_iter(child)
-            .collect()
-    } else {
-        (0..1u64 << D).flat_map(child).collect()
+    for child in children::<D>(cell) {
+        let bounds = tree.root.bounds(child).grown(margin_m);
+        let inside = elements.iter().copied();
+        let inside: SmallVec<[u32; 16]> = inside.filter(|&e| reaches(scene, e, &bounds)).collect();
+        if !inside.is_empty() {
+            sink(scene, tree, child, &inside, margin_m, out);
+        }
     }
 }
 

@@ -120,7 +120,7 @@ impl<const D: usize> Root<D> {
     }
 
     /// Cells of a level that overlap a box: low and high coordinates, clamped to the root.
-    fn range(&self, level: u8, region: &Bounds<D>) -> ([u32; D], [u32; D]) {
+    pub fn range(&self, level: u8, region: &Bounds<D>) -> ([u32; D], [u32; D]) {
         let h = self.size_m(level);
         let last = (1u32 << level) - 1;
         let at = |x: f64, k: usize| (((x - self.origin[k]) / h).floor().max(0.0) as u32).min(last);
@@ -215,6 +215,26 @@ impl<const D: usize> Tree<D> {
         self.first.partition_point(|&f| f <= key) - 1
     }
 
+    /// As [`find`](Self::find), beginning the search at the leaf number `near`.
+    pub fn find_near(&self, cell: Cell, near: usize) -> usize {
+        let key = first_descendant::<D>(cell);
+        let (mut low, mut high) = (near, near + 1);
+        let mut step = 1;
+        if self.first[near] <= key {
+            while high < self.first.len() && self.first[high] <= key {
+                (low, high) = (high, high + 2 * step);
+                step *= 2;
+            }
+        } else {
+            while self.first[low] > key {
+                (low, high) = (low.saturating_sub(step), low);
+                step *= 2;
+            }
+        }
+        let high = high.min(self.first.len());
+        low + self.first[low..high].partition_point(|&f| f <= key) - 1
+    }
+
     /// Number of the leaf that holds a point, `None` outside the root.
     pub fn locate(&self, x: &Point<D>) -> Option<usize> {
         let scale = f64::from(1u32 << MAX_LEVEL) / self.root.side_m;
@@ -245,17 +265,21 @@ impl<const D: usize> Tree<D> {
 
     /// The cell of the same size across a face: axis and direction; `None` at the border.
     pub fn across(cell: Cell, axis: usize, up: bool) -> Option<Cell> {
-        let mut c = decode::<D>(cell.key);
-        if up {
-            c[axis] += 1;
-            if c[axis] >> cell.level != 0 {
+        // Counts in the bits of this axis alone, the others filled or emptied so as to carry over.
+        let mask = spread::<D>((1 << cell.level) - 1) << axis;
+        let moved = if up {
+            if cell.key & mask == mask {
                 return None;
             }
+            (cell.key | !mask).wrapping_add(1)
         } else {
-            c[axis] = c[axis].checked_sub(1)?;
-        }
+            if cell.key & mask == 0 {
+                return None;
+            }
+            (cell.key & mask).wrapping_sub(1)
+        };
         Some(Cell {
-            key: encode(c),
+            key: cell.key & !mask | moved & mask,
             level: cell.level,
         })
     }
@@ -329,6 +353,20 @@ mod tests {
         }
 
         #[test]
+        fn a_step_across_and_back(x in 0u32..64, y in 0u32..64, z in 0u32..64, axis in 0usize..3) {
+            let cell = Cell { key: encode([x, y, z]), level: 6 };
+            let mut next = [x, y, z];
+            next[axis] += 1;
+            match Tree::<3>::across(cell, axis, true) {
+                Some(other) => {
+                    prop_assert_eq!(decode::<3>(other.key), next);
+                    prop_assert_eq!(Tree::<3>::across(other, axis, false), Some(cell));
+                }
+                None => prop_assert_eq!(next[axis], 64),
+            }
+        }
+
+        #[test]
         fn leaves_fill_the_root_and_are_graded(x in 0u32..64, y in 0u32..64, z in 0u32..64) {
             let mut seeds = vec![Vec::new(); 7];
             seeds[6].push(encode([x, y, z]));
@@ -346,8 +384,12 @@ mod tests {
                     }
                 }
             }
-            let found = tree.find(Cell { key: encode([x, y, z]), level: 6 });
+            let cell = Cell { key: encode([x, y, z]), level: 6 };
+            let found = tree.find(cell);
             prop_assert_eq!(tree.leaves[found].level, 6);
+            for near in 0..tree.leaves.len() {
+                prop_assert_eq!(tree.find_near(cell, near), found);
+            }
         }
     }
 

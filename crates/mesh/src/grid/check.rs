@@ -1,0 +1,232 @@
+//! What cannot be gridded, told with the place and the way out.
+
+use super::cut::CellCut;
+use super::facet::Facet;
+use super::fragment::Fragment;
+use super::scene::{Role, Scene};
+use super::{BodyKind, Domain};
+use crate::solid::{Bounds, Fineness, Point};
+use thiserror::Error;
+
+/// Why a grid could not be built.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum GridError {
+    /// The tank has no finite bounds or no inside.
+    #[error("the tank is empty or unbounded: give it a shape with a finite inside")]
+    EmptyTank,
+    /// More cells than memory.
+    #[error(
+        "the grid would have about {cells} cells and need {need_mib} MiB, but only {have_mib} MiB \
+         are allowed: make the finest size larger (about {suggested_mm:.2} mm would fit)"
+    )]
+    TooLarge {
+        /// Estimated leaves.
+        cells: u64,
+        /// Memory for a whole run, MiB.
+        need_mib: u64,
+        /// Limit, MiB.
+        have_mib: u64,
+        /// A finest size that should fit, mm.
+        suggested_mm: f64,
+    },
+    /// The finest size is too small against the tank for the tree's depth.
+    #[error(
+        "a finest size of {finest_mm} mm is more than a million times smaller than the tank \
+         ({extent_mm} mm): make it larger"
+    )]
+    TooDeep {
+        /// Wanted, mm.
+        finest_mm: f64,
+        /// Tank, mm.
+        extent_mm: f64,
+    },
+    /// An electrode has no surface in the electrolyte.
+    #[error("\"{name}\" has no surface in the electrolyte: {reason}")]
+    NoSurface {
+        /// Electrode.
+        name: String,
+        /// Why, and the way out.
+        reason: String,
+    },
+    /// Two electrodes touch.
+    #[error(
+        "\"{first}\" and \"{second}\" touch near ({}): electrodes must be apart, or be one body",
+        place_mm(.place_m)
+    )]
+    Touching {
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+        /// Where, metres.
+        place_m: Vec<f64>,
+    },
+    /// A facet sees no cells.
+    #[error(
+        "the gap in front of \"{name}\" near ({}) is too narrow for cells of {size_mm} mm: \
+         make the finest size smaller there, or close the gap",
+        place_mm(.place_m)
+    )]
+    NarrowGap {
+        /// Electrode.
+        name: String,
+        /// Where, metres.
+        place_m: Vec<f64>,
+        /// Cell size there, mm.
+        size_mm: f64,
+    },
+    /// No cell of electrolyte connects electrodes.
+    #[error("no electrolyte joins two electrodes: the grid is empty")]
+    NothingToSolve,
+}
+
+fn place_mm(place_m: &[f64]) -> String {
+    let parts: Vec<String> = place_m
+        .iter()
+        .map(|x| format!("{:.2} mm", 1e3 * x))
+        .collect();
+    parts.join(", ")
+}
+
+/// Bytes a leaf costs in a whole run, from measured peaks.
+pub const BYTES_PER_CELL: u64 = 900;
+
+/// Leaves for each wanted cell: a surface of `n` cut cells carries a band of leaves of its own size,
+/// and again a third of that in coarser ones.
+const LEAVES_PER_SEED: [f64; 2] = [24.0, 12.0];
+
+/// Cut cells by surface area alone, from a rough tessellation: known in no time, so that a size
+/// far too fine is refused before anything large is made.
+pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>) -> f64 {
+    let extent = (0..D)
+        .map(|k| bounds.high[k] - bounds.low[k])
+        .fold(0.0, f64::max);
+    let rough = Fineness {
+        sagitta_m: 2e-3 * extent,
+        within: bounds.grown(extent),
+    };
+    let area = |solid: &crate::solid::Solid<D>| -> f64 {
+        let soups = solid.primitives().into_iter().map(|p| p.tessellate(&rough));
+        soups
+            .flat_map(|soup| {
+                let elements = soup.elements.into_iter();
+                let corners = elements.map(move |e| e.map(|v| soup.vertices[v as usize]));
+                corners.filter_map(|c| Some(Fragment::simplex(&c).clipped(bounds)?.measure().0))
+            })
+            .sum()
+    };
+    let cells =
+        |solid: &crate::solid::Solid<D>, size_m: f64| area(solid) / size_m.powi(D as i32 - 1);
+    cells(&domain.tank, domain.wall_m)
+        + domain
+            .bodies
+            .iter()
+            .map(|b| cells(&b.solid, b.finest_m))
+            .sum::<f64>()
+}
+
+/// Refuses what would not fit into memory.
+pub fn check_size<const D: usize>(
+    domain: &Domain<D>,
+    seeds: f64,
+    limit: u64,
+) -> Result<(), GridError> {
+    let cells = LEAVES_PER_SEED[D - 2] * seeds;
+    let need = cells * BYTES_PER_CELL as f64;
+    if need <= limit as f64 {
+        return Ok(());
+    }
+    let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
+    let finest = domain
+        .bodies
+        .iter()
+        .map(|b| b.finest_m)
+        .fold(f64::INFINITY, f64::min);
+    Err(GridError::TooLarge {
+        cells: cells as u64,
+        need_mib: (need / 1048576.0) as u64,
+        have_mib: limit >> 20,
+        suggested_mm: 1e3 * finest * coarser * 1.1,
+    })
+}
+
+/// Electrodes must not touch.
+pub fn check_touching<const D: usize>(
+    domain: &Domain<D>,
+    cuts: &[CellCut<D>],
+) -> Result<(), GridError> {
+    match cuts.iter().flat_map(|c| &c.touches).next() {
+        None => Ok(()),
+        Some((a, b, place)) => Err(GridError::Touching {
+            first: domain.bodies[usize::from(*a)].name.clone(),
+            second: domain.bodies[usize::from(*b)].name.clone(),
+            place_m: place.to_vec(),
+        }),
+    }
+}
+
+/// Every electrode needs a surface in the electrolyte.
+pub fn check_surfaces<const D: usize>(
+    domain: &Domain<D>,
+    scene: &Scene<'_, D>,
+    facets: &[(Facet<D>, u32)],
+) -> Result<(), GridError> {
+    let mut seen = vec![false; domain.bodies.len()];
+    for (facet, _) in facets {
+        seen[usize::from(facet.body)] = true;
+    }
+    for (i, body) in domain.bodies.iter().enumerate() {
+        if body.kind != BodyKind::Electrode || seen[i] {
+            continue;
+        }
+        let of_body = || {
+            scene
+                .elements
+                .iter()
+                .filter(move |e| scene.surfaces[e.surface as usize].role == Role::Body(i))
+        };
+        let centre = |e: &super::scene::Element<D>| -> Point<D> {
+            std::array::from_fn(|k| e.corners.iter().map(|c| c[k]).sum::<f64>() / D as f64)
+        };
+        let in_tank = of_body().any(|e| domain.tank.contains(&centre(e)));
+        let stopped = of_body().any(|e| {
+            domain
+                .stop_offs
+                .iter()
+                .any(|s| s.solid.contains(&centre(e)))
+        });
+        let reason = if !in_tank {
+            "it lies outside the tank or above the liquid; move it, or enlarge the tank"
+        } else if stopped {
+            "all of it is under stop-off; leave some of it bare"
+        } else {
+            "it is buried in other bodies; move it"
+        };
+        return Err(GridError::NoSurface {
+            name: body.name.clone(),
+            reason: reason.into(),
+        });
+    }
+    Ok(())
+}
+
+/// Every electrode must be reached by the current of another.
+pub fn check_reached<const D: usize>(
+    domain: &Domain<D>,
+    facets: &[Facet<D>],
+) -> Result<(), GridError> {
+    if facets.is_empty() {
+        return Err(GridError::NothingToSolve);
+    }
+    for (i, body) in domain.bodies.iter().enumerate() {
+        if body.kind == BodyKind::Electrode && !facets.iter().any(|f| usize::from(f.body) == i) {
+            return Err(GridError::NoSurface {
+                name: body.name.clone(),
+                reason: "no electrolyte joins it to another electrode; open a way for the current"
+                    .into(),
+            });
+        }
+    }
+    Ok(())
+}
