@@ -3,7 +3,7 @@
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
 use ionfall_job::{Geometry, describe};
-use ionfall_mesh::grid::build::BYTES_PER_CELL;
+use ionfall_mesh::grid::BYTES_PER_CELL;
 use ionfall_mesh::grid::count_cells;
 use serde::Serialize;
 use std::fmt;

@@ -1,6 +1,6 @@
 //! Flexible Krylov methods around one multigrid cycle.
 
-use crate::hierarchy::Hierarchy;
+use crate::hierarchy::{Coarse, Hierarchy};
 use crate::vector::{add_scaled, dot, dots, each_piece, norm, subtract_scaled};
 
 /// How an iteration ended.
@@ -63,7 +63,8 @@ pub(crate) struct MinimalResiduals {
     restart: usize,
     /// Orthonormal basis of the residuals, and what the preconditioner made of it.
     basis: Vec<Vec<f64>>,
-    directions: Vec<Vec<f64>>,
+    directions: Vec<Vec<Coarse>>,
+    direction: Vec<f64>,
     rest: Vec<f64>,
 }
 
@@ -73,6 +74,7 @@ impl MinimalResiduals {
             restart,
             basis: Vec::new(),
             directions: Vec::new(),
+            direction: Vec::new(),
             rest: Vec::new(),
         }
     }
@@ -98,8 +100,13 @@ impl MinimalResiduals {
             let room = self.restart.min(most - iterations);
             let triangle = self.search(&apply, hierarchy, residual, target, room);
             iterations += triangle.columns.len();
+            let size = entry_size(x.len());
             for (y, z) in triangle.solve().into_iter().zip(&self.directions) {
-                add_scaled(x, y, z);
+                each_piece(&mut x[..z.len()], |lo, x| {
+                    for (x, z) in x.iter_mut().zip(&z[lo..]) {
+                        *x += y * (size * f64::from(*z));
+                    }
+                });
             }
             residual = triangle.residual();
             if residual > target && iterations < most {
@@ -131,16 +138,16 @@ impl MinimalResiduals {
         most: usize,
     ) -> Triangle {
         let n = self.rest.len();
-        // Entries of a unit vector, brought to about one.
-        let size = 1.0 / (n as f64).sqrt();
+        let size = entry_size(n);
+        self.direction.resize(n, 0.0);
         let mut triangle = Triangle::new(residual);
         let mut length = residual;
         for used in 0..most {
             if self.basis.len() <= used {
                 self.basis.push(vec![0.0; n]);
-                self.directions.push(vec![0.0; n]);
+                self.directions.push(Vec::new());
             }
-            let (direction, rest) = (&mut self.directions[used], &mut self.rest);
+            let (direction, rest) = (&mut self.direction, &mut self.rest);
             let inverse = 1.0 / length;
             each_piece(&mut self.basis[used], |lo, v| {
                 for (v, r) in v.iter_mut().zip(&rest[lo..]) {
@@ -153,6 +160,8 @@ impl MinimalResiduals {
                     *d = size * f64::from(*z);
                 }
             });
+            self.directions[used].clear();
+            self.directions[used].extend_from_slice(z);
             apply(direction, rest);
             let mut column = Vec::with_capacity(used + 2);
             for v in &self.basis[..=used] {
@@ -170,6 +179,11 @@ impl MinimalResiduals {
         }
         triangle
     }
+}
+
+/// Size of the entries of a unit vector: over it they are about one.
+fn entry_size(n: usize) -> f64 {
+    1.0 / (n as f64).sqrt()
 }
 
 /// The least-squares problem of GMRES, kept triangular by Givens rotations.

@@ -19,7 +19,7 @@ pub(crate) fn surface<const D: usize>(grid: &Grid<D>, columns: &[Column<'_>]) ->
     let mut facet_of = Vec::new();
     let mut area_m2 = Vec::new();
     for (n, facet) in grid.facets.iter().enumerate() {
-        let flat: Vec<f64> = facet.outline.iter().map(|o| measure(grid, o)).collect();
+        let flat: Vec<f64> = facet.outline.iter().map(|o| measure(grid, &o)).collect();
         let total: f64 = flat.iter().sum();
         for (outline, flat) in facet.outline.iter().zip(&flat) {
             let points: Vec<u64> = outline
@@ -96,7 +96,11 @@ mod tests {
         let file = reread(&mesh.render().unwrap());
         let facets = &outcome.grid.facets;
         let pieces: usize = facets.iter().map(|f| f.outline.len()).sum();
-        let outlines: usize = facets.iter().flat_map(|f| &f.outline).map(Vec::len).sum();
+        let outlines: usize = facets
+            .iter()
+            .flat_map(|f| &f.outline)
+            .map(|o| o.len())
+            .sum();
         assert_eq!(cells(&file).len(), pieces);
         assert!(point_count(&file) < outlines, "nothing was merged");
         let body = cell_values(&file, names::BODY);

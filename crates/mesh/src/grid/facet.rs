@@ -16,7 +16,85 @@ pub struct Facet<const D: usize> {
     /// True area, m2 (planar jobs: length times depth; axisymmetric ones: band of revolution).
     pub area_m2: f64,
     /// Outlines of its flat pieces, metres; in space counter-clockwise seen from the electrolyte.
-    pub outline: Vec<Vec<Point<D>>>,
+    pub outline: Outline<D>,
+}
+
+/// Outlines of flat pieces. Pieces of one surface share most corners: each is kept once.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Outline<const D: usize> {
+    points: Vec<Point<D>>,
+    /// For each piece the number of its corners, then their numbers.
+    corners: Vec<u32>,
+}
+
+impl<const D: usize> Outline<D> {
+    /// Corners of the pieces, one piece after the other.
+    pub fn iter(&self) -> Pieces<'_, D> {
+        Pieces {
+            outline: self,
+            at: 0,
+        }
+    }
+
+    /// Number of pieces.
+    pub fn len(&self) -> usize {
+        self.iter().count()
+    }
+
+    /// No pieces?
+    pub fn is_empty(&self) -> bool {
+        self.corners.is_empty()
+    }
+}
+
+impl<const D: usize, P: IntoIterator<Item = Point<D>>> FromIterator<P> for Outline<D> {
+    fn from_iter<I: IntoIterator<Item = P>>(pieces: I) -> Self {
+        let mut out = Self::default();
+        for piece in pieces {
+            let count = out.corners.len();
+            out.corners.push(0);
+            for point in piece {
+                let known = out.points.iter().rposition(|p| *p == point);
+                let number = known.unwrap_or_else(|| {
+                    out.points.push(point);
+                    out.points.len() - 1
+                });
+                out.corners.push(number as u32);
+                out.corners[count] += 1;
+            }
+        }
+        out.points.shrink_to_fit();
+        out.corners.shrink_to_fit();
+        out
+    }
+}
+
+impl<'a, const D: usize> IntoIterator for &'a Outline<D> {
+    type Item = Vec<Point<D>>;
+    type IntoIter = Pieces<'a, D>;
+
+    fn into_iter(self) -> Pieces<'a, D> {
+        self.iter()
+    }
+}
+
+/// The pieces of an [`Outline`].
+#[derive(Clone, Debug)]
+pub struct Pieces<'a, const D: usize> {
+    outline: &'a Outline<D>,
+    at: usize,
+}
+
+impl<const D: usize> Iterator for Pieces<'_, D> {
+    type Item = Vec<Point<D>>;
+
+    fn next(&mut self) -> Option<Vec<Point<D>>> {
+        let rest = self.outline.corners.get(self.at..)?;
+        let (&count, rest) = rest.split_first()?;
+        self.at += 1 + count as usize;
+        let corners = rest[..count as usize].iter();
+        Some(corners.map(|&c| self.outline.points[c as usize]).collect())
+    }
 }
 
 /// A facet in the making.
@@ -53,5 +131,25 @@ impl<const D: usize> FacetGroup<D> {
             moment: [0.0; D],
             pieces: Vec::new(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn outlines_come_back_as_they_were() {
+        let (a, b, c, d) = (
+            [0.0, 0.0, 0.0],
+            [1.0, 0.0, 0.0],
+            [1.0, 1.0, 0.5],
+            [0.0, 1.0, 0.0],
+        );
+        let pieces = vec![vec![a, b, c], vec![a, c, d]];
+        let outline: Outline<3> = pieces.iter().cloned().collect();
+        assert_eq!(outline.iter().collect::<Vec<_>>(), pieces);
+        assert_eq!((outline.len(), outline.points.len()), (2, 4));
+        assert!(Outline::<3>::default().is_empty());
     }
 }

@@ -9,7 +9,7 @@
 //! F = kappa A (probe above - probe below) / (t (1/f - 1) + 1/a_above + 1/a_below)
 //! ```
 
-use super::facet::Facet;
+use super::facet::{Facet, Outline};
 use super::hanging::Surroundings;
 use super::links::Nodes;
 use super::opening::{OpenCell, Passage};
@@ -73,7 +73,7 @@ pub fn passages<const D: usize>(
                     p.normal.map(|x| -x)
                 },
                 area_m2: p.area_m2,
-                outline: Vec::new(),
+                outline: Outline::default(),
             })
             .collect();
         let own: Vec<u32> = found.iter().map(|(_, nodes)| nodes[side]).collect();

@@ -396,7 +396,7 @@ mod tests {
             point: [0.2, 0.1, -0.3],
             normal,
             area_m2: 1.0,
-            outline: Vec::new(),
+            outline: crate::grid::facet::Outline::default(),
         };
         let phi = |x: &Point<3>| {
             1.0 + 2.0 * x[0] - x[1] + 0.5 * x[2] + x[0] * x[1] - 0.7 * x[2] * x[2] + x[1] * x[2]
