@@ -253,14 +253,13 @@ impl Nodes {
         let mut addresses: Vec<Address> = (0..grid.len())
             .map(|n| cell(n, NodeKind::Electrolyte))
             .collect();
-        addresses.extend(
-            coats
-                .back
-                .iter()
-                .zip(&grid.facet_node)
-                .filter(|(back, _)| matches!(back, Back::Coat(_)))
-                .map(|(_, &n)| cell(n as usize, NodeKind::Coat)),
-        );
+        let cells = addresses.len();
+        for (back, &n) in coats.back.iter().zip(&grid.facet_node) {
+            // Nodes are numbered in the order of their first facets.
+            if *back == Back::Coat((addresses.len() - cells) as u32) {
+                addresses.push(cell(n as usize, NodeKind::Coat));
+            }
+        }
         Self {
             addresses,
             metals: 0,

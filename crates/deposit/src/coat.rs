@@ -6,20 +6,26 @@
 //! g = w (s_a + s_b) / 2          w: geometry of the skin (mesh crate), 1 per square
 //! s = 1 / R_sheet + h / rho      coat and deposit of thickness h side by side
 //! ```
-//! with the resistivity `rho` of the deposited metal. The facets that a contact touches are one
+//! with the resistivity `rho` of the deposited metal. Facets so near to each other that `w` is
+//! thirty times that of a whole cell (slivers at the borders of cells) share one node: what lies
+//! between them is a thirtieth of a square, and links that stiff would cost the solver digits. The facets that a contact touches are one
 //! node, the contact; on the way from there to a neighbour only the part outside the contact
 //! counts, so the place of its rim does not depend on the cells.
 
 use ionfall_field::network::Link;
 use ionfall_job::{Contact, Parts};
-use ionfall_mesh::grid::Grid;
 use ionfall_mesh::grid::skin::skin;
+use ionfall_mesh::grid::{Grid, Space};
 use ionfall_mesh::solid::{Point, Solid};
+use std::f64::consts::TAU;
 
 /// Steps of the search for the rim of a contact: a millionth of the way.
 const BISECTIONS: usize = 20;
 /// Smallest part of the way to a neighbour that counts.
 const LEAST_WAY: f64 = 0.02;
+
+/// Weight, over that of a piece as long as a cell, from which on a link counts as a short circuit.
+const SHORT: f64 = 30.0;
 
 /// What is behind a facet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,6 +106,16 @@ impl Coats {
                 }
             });
         }
+        // The weight of a whole cell at a facet: one, except where a line stands for a surface.
+        let whole = |f: u32| {
+            let f = f as usize;
+            let cell_m = grid.size_m(grid.facet_node[f] as usize);
+            match grid.space {
+                Space::Tank => 1.0,
+                Space::Planar { depth_m } => depth_m / cell_m,
+                Space::Axisymmetric => TAU * grid.facets[f].point[0] / cell_m,
+            }
+        };
         let fed = |x: &Point<D>| parts.contacts.iter().any(|c| c.region.contains(x));
         let skin = skin(grid, |f| bare_s[f] > 0.0, fed);
         let rims = skin
@@ -117,11 +133,11 @@ impl Coats {
                 Some(Rim {
                     facet: rim.facet,
                     contact: nearest.0 as u32,
-                    weight: rim.weight,
+                    weight: rim.weight.min(SHORT * whole(rim.facet)),
                 })
             })
             .collect();
-        let squares = skin
+        let squares: Vec<Square> = skin
             .links
             .iter()
             .filter_map(|link| {
@@ -144,6 +160,7 @@ impl Coats {
                 })
             })
             .collect();
+        let squares = shorten(squares, &mut back, whole);
         Self {
             back,
             bare_s,
@@ -208,6 +225,45 @@ impl Coats {
             None => [Some(self.rims[link - self.squares.len()].contact), None],
         }
     }
+}
+
+/// Joins the nodes of facets that a short circuit connects and renumbers them; gives what is left
+/// of the links.
+fn shorten(squares: Vec<Square>, back: &mut [Back], whole: impl Fn(u32) -> f64) -> Vec<Square> {
+    let most = |s: &Square| SHORT * whole(s.a).max(whole(s.b));
+    let coated = |f: u32, back: &[Back]| matches!(back[f as usize], Back::Coat(_));
+    let mut head: Vec<u32> = (0..back.len() as u32).collect();
+    let find = |head: &mut [u32], mut f: u32| {
+        while head[f as usize] != f {
+            head[f as usize] = head[head[f as usize] as usize];
+            f = head[f as usize];
+        }
+        f
+    };
+    let shorts = squares.iter().filter(|s| s.weight > most(s));
+    for s in shorts.filter(|s| coated(s.a, back) && coated(s.b, back)) {
+        let (a, b) = (find(&mut head, s.a), find(&mut head, s.b));
+        head[a.max(b) as usize] = a.min(b);
+    }
+    let mut nodes = 0;
+    for f in 0..back.len() as u32 {
+        if !coated(f, back) {
+            continue;
+        }
+        let first = find(&mut head, f);
+        back[f as usize] = if first == f {
+            nodes += 1;
+            Back::Coat(nodes - 1)
+        } else {
+            back[first as usize]
+        };
+    }
+    let apart = |s: &Square| back[s.a as usize] != back[s.b as usize];
+    let capped = |s: Square| Square {
+        weight: s.weight.min(most(&s)),
+        ..s
+    };
+    squares.into_iter().filter(apart).map(capped).collect()
 }
 
 /// Share of the way from a facet in a contact to one beside it that lies outside the contact.

@@ -84,7 +84,7 @@ impl Default for Settings {
         Self {
             memory_bytes: 8 << 30,
             field: ionfall_field::Settings::default(),
-            time_tolerance: 3e-3,
+            time_tolerance: 5e-3,
         }
     }
 }
