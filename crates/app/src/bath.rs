@@ -320,7 +320,7 @@ impl fmt::Display for Shown {
 }
 
 /// Widths of the columns of a table but the last.
-const NAME: usize = 44;
+const NAME: usize = 46;
 const VALUE: usize = 18;
 const BAND: usize = 14;
 /// Width of a page, and of the names in the list of baths.
