@@ -44,18 +44,25 @@ pub struct Crossing {
     pub wet: [bool; 2],
 }
 
+/// Crossings of a cell. Kept in place, like the facets: small pieces of memory between those that
+/// stay could not be given back.
+pub type Crossings = SmallVec<[Crossing; 8]>;
+
+/// Facets of a cell.
+pub type Facets<const D: usize> = SmallVec<[Facet<D>; 1]>;
+
 /// What one look at a cut cell gives.
 #[derive(Clone, Debug)]
 pub struct CellCut<const D: usize> {
     /// Crossings, sorted by edge and position.
-    pub crossings: Vec<Crossing>,
+    pub crossings: Crossings,
     /// For each face (3-D) the contour integrals along its wall segments that give the open area
     /// and its first moments: `u dv`, `u^2 dv / 2`, `-v^2 du / 2`.
     pub contour: [[f64; 3]; 6],
     /// Is a sheet in it?
     pub sheet: bool,
     /// Facets of electrodes in it.
-    pub facets: Vec<Facet<D>>,
+    pub facets: Facets<D>,
     /// Electrode pairs seen to touch, with the place.
     pub touches: Vec<(u16, u16, Point<D>)>,
     /// What all pieces are, if the cell holds a single surface.
@@ -224,7 +231,7 @@ impl<const D: usize> Piece<D> {
     }
 
     /// Crossings of cell edges.
-    fn crossings(&self, out: &mut Vec<Crossing>) {
+    fn crossings(&self, out: &mut Crossings) {
         for vertex in &self.fragment.vertices {
             let axes = (0..D).filter(|k| vertex.on >> (2 * k) & 0b11 != 0);
             if axes.count() != D - 1 {
@@ -310,7 +317,7 @@ fn cut<const D: usize>(
 ) -> CellCut<D> {
     let mut touches = Vec::new();
     let pieces = pieces(scene, cell, elements, hint, &mut touches);
-    let mut crossings = Vec::new();
+    let mut crossings = Crossings::new();
     let mut contour = [[0.0; 3]; 6];
     for piece in &pieces {
         piece.crossings(&mut crossings);
@@ -357,7 +364,7 @@ pub fn facets<const D: usize>(
     scene: &Scene<'_, D>,
     pieces: &[Piece<D>],
     part_of: impl Fn(&Piece<D>) -> u8,
-) -> Vec<Facet<D>> {
+) -> Facets<D> {
     let mut groups: Vec<FacetGroup<D>> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
         let Label::Wall {

@@ -12,8 +12,7 @@
 //! ([`super::parted`]); loops that share an open stretch of an edge belong to one part.
 
 use super::Space;
-use super::cut::{CellCut, Crossing, edge_number, face_axes, pieces};
-use super::facet::Facet;
+use super::cut::{CellCut, Crossing, Facets, edge_number, face_axes, pieces};
 use super::loops::holds;
 use super::parted::parted;
 use super::raster::Lists;
@@ -133,7 +132,7 @@ pub struct OpenCell<const D: usize> {
     /// Wet corners, bit `k` of the corner number: high along axis `k`.
     pub wet: u8,
     /// Facets with their parts settled.
-    pub facets: Vec<Facet<D>>,
+    pub facets: Facets<D>,
     /// Pieces of perforated sheets between two parts.
     pub passages: Vec<Passage<D>>,
     /// The walls did not join.

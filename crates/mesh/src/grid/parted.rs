@@ -2,8 +2,7 @@
 //!
 //! Loops that share an open stretch of an edge belong to one part of the electrolyte.
 
-use super::cut::{Piece, face_axes, facets, weight};
-use super::facet::Facet;
+use super::cut::{Facets, Piece, face_axes, facets, weight};
 use super::links::Groups;
 use super::loops::{Loop, Segment, loops};
 use super::opening::{FaceOpening, Opening, Passage, Stretches, edge_ends, measure_2d, rim_edges};
@@ -17,7 +16,7 @@ pub fn parted<const D: usize>(
     pieces: &[Piece<D>],
     wet: u8,
     open_on: &impl Fn(u8) -> Stretches,
-) -> Option<(Opening, Vec<Facet<D>>, Vec<Passage<D>>)> {
+) -> Option<(Opening, Facets<D>, Vec<Passage<D>>)> {
     let space = scene.domain.space;
     let rectangle = |face: usize| -> ([usize; 2], Vec<Segment>, bool) {
         let mut segments = Vec::new();
