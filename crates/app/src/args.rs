@@ -46,8 +46,8 @@ pub(crate) enum Command {
     /// Compute a job and write its results
     ///
     /// Reads the job, lays a grid around the bodies, solves for the currents, and turns them into
-    /// metal. Prints the answers and writes a folder of results: summary.json, tables, and files
-    /// that ParaView and other VTK viewers open.
+    /// metal. Prints the answers and writes a folder of results: report.html to be opened in any
+    /// browser, summary.json, tables, and files that ParaView and other VTK viewers open.
     ///
     /// An older result in the folder is replaced only when the new one is complete. Other files in
     /// it are left alone.
@@ -59,6 +59,9 @@ pub(crate) enum Command {
         /// job with "-result", beside the job]
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
+        /// Also draw pictures (PNG, SVG) and a job sheet for the tank side (HTML, one page)
+        #[arg(long)]
+        pictures: bool,
         /// Print the summary as one JSON document instead of words
         #[arg(long)]
         json: bool,

@@ -12,8 +12,8 @@ use std::fmt::Display;
 use std::io;
 use thiserror::Error;
 
-/// Share of the limiting current that leaves sound deposits (common practice, no source).
-const SOUND_SHARE: f64 = 0.4;
+/// Share of the limiting current that leaves sound deposits.
+const SOUND_SHARE: f64 = ionfall_bath::quality::ROUGH_SHARE.value;
 
 /// Why a command failed.
 #[derive(Debug, Error)]

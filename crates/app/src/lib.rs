@@ -82,6 +82,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             threads,
             resume,
             spread,
+            pictures,
         }) => {
             let progress = progress::Spinner::new();
             let options = RunOptions {
@@ -90,6 +91,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 memory_bytes: None,
                 resume,
                 spread,
+                pictures,
             };
             let finished = run_job(&job, &options, &|text| progress.say(text))?;
             drop(progress);

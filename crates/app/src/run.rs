@@ -7,8 +7,10 @@ use crate::machine::{memory_limit_bytes, peak_memory_bytes};
 use ionfall_deposit::spread::spread;
 use ionfall_deposit::{Begin, Go, Outcome, Settings, State, run_from};
 use ionfall_field::with_threads;
-use ionfall_job::{Geometry, Model, Parts};
-use ionfall_report::{SUMMARY, Staging, Summary, text, write_fields};
+use ionfall_job::{Geometry, Model, Output, Parts};
+use ionfall_report::{
+    REPORT, SUMMARY, Staging, Story, Summary, html, text, write_fields, write_pictures,
+};
 use serde::Serialize;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -26,6 +28,8 @@ pub struct RunOptions {
     pub resume: bool,
     /// Repeat the run with the bath's figures at the ends of their bands.
     pub spread: bool,
+    /// Also pictures and a job sheet?
+    pub pictures: bool,
 }
 
 /// A run whose results are written.
@@ -157,6 +161,17 @@ impl<'a, const D: usize> Run<'a, D> {
         write_fields(&mut staging, model, parts, &outcome)?;
         let mut summary = Summary::new(model, &outcome, VERSION, peak_memory_bytes());
         summary.spread = spread;
+        let report = model.save.what.contains(&Output::Report);
+        if report || self.options.pictures {
+            (self.progress)("drawing the report");
+            let story = Story::new(model, parts, &outcome, &summary);
+            if report {
+                staging.write(REPORT, html(&story)?.as_bytes())?;
+            }
+            if self.options.pictures {
+                write_pictures(&mut staging, &story)?;
+            }
+        }
         staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
         let files = staging.publish()?;
         checkpoint.remove()?;
@@ -226,6 +241,7 @@ finest = "1 mm"
             memory_bytes: None,
             resume: false,
             spread: false,
+            pictures: false,
         }
     }
 

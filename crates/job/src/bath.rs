@@ -59,7 +59,7 @@ pub fn parse_bath(name: &str, text: &str) -> Result<Electrolyte, Faults> {
         let item = job.need("bath", "{ kind = \"acid copper\" }")?;
         read(&item.table()?)
     };
-    document::read(name, text, read_table).map(|(bath, _)| bath)
+    document::read(name, text, read_table).map(|reading| reading.found)
 }
 
 /// Reads the bath. What lies outside its range is noted.

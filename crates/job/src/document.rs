@@ -4,7 +4,16 @@ use crate::fault::{Collector, Fault, Faults};
 use crate::reader::Table;
 use toml::de::DeTable;
 
-/// Reads a TOML text; gives what was read and the notes taken on the way. `name` is for messages.
+/// What was read from a text.
+pub(crate) struct Reading<T> {
+    pub found: T,
+    /// Notes taken on the way.
+    pub notes: Vec<String>,
+    /// Of the text and the files it names.
+    pub fingerprint: u64,
+}
+
+/// Reads a TOML text. `name` is for messages.
 ///
 /// # Errors
 /// A text that is not TOML; every fault noted while reading.
@@ -12,7 +21,7 @@ pub(crate) fn read<T>(
     name: &str,
     text: &str,
     read: impl FnOnce(&Table) -> Option<T>,
-) -> Result<(T, Vec<String>), Faults> {
+) -> Result<Reading<T>, Faults> {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
         let faults = errors.iter().map(|error| Fault {
@@ -26,10 +35,16 @@ pub(crate) fn read<T>(
         return Err(Faults::new(name, text, faults.collect()));
     }
     let collector = Collector::default();
+    collector.mark(text.as_bytes());
     let found = read(&Table::root(&document, &collector));
+    let fingerprint = collector.fingerprint();
     let (faults, notes) = collector.into_parts();
     match found {
-        Some(found) if faults.is_empty() => Ok((found, notes)),
+        Some(found) if faults.is_empty() => Ok(Reading {
+            found,
+            notes,
+            fingerprint,
+        }),
         _ => Err(Faults::new(name, text, faults)),
     }
 }

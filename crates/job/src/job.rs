@@ -1,16 +1,15 @@
 //! The job as a whole.
 
-use crate::fault::{Collector, Fault, Faults, JobError};
+use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
 use crate::model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
 use crate::reader::Table;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{bath, parts, plan};
+use crate::{bath, document, parts, plan};
 use ionfall_mesh::grid::Space;
 use std::path::Path;
-use toml::de::DeTable;
 
 /// Reads a job file. Files named in it are looked for from its own folder.
 ///
@@ -30,31 +29,12 @@ pub fn read(path: &Path) -> Result<Model, JobError> {
 /// # Errors
 /// All faults of the text.
 pub fn parse(name: &str, text: &str, folder: &Path) -> Result<Model, Faults> {
-    let (document, errors) = DeTable::parse_recoverable(text);
-    if !errors.is_empty() {
-        let faults = errors.iter().map(|error| Fault {
-            message: format!("this is not TOML: {}", error.message()),
-            span: error.span().unwrap_or(0..0),
-            label: "here".into(),
-            help: Some(
-                "write key = \"value\", and [table] or [[table]] on lines of their own".into(),
-            ),
-        });
-        return Err(Faults::new(name, text, faults.collect()));
-    }
-    let collector = Collector::default();
-    collector.mark(text.as_bytes());
-    let model = model(&Table::root(&document, &collector), folder);
-    let fingerprint = collector.fingerprint();
-    let (faults, notes) = collector.into_parts();
-    match model {
-        Some(model) if faults.is_empty() => Ok(Model {
-            notes,
-            fingerprint,
-            ..model
-        }),
-        _ => Err(Faults::new(name, text, faults)),
-    }
+    let reading = document::read(name, text, |job| model(job, folder))?;
+    Ok(Model {
+        notes: reading.notes,
+        fingerprint: reading.fingerprint,
+        ..reading.found
+    })
 }
 
 fn model(job: &Table, folder: &Path) -> Option<Model> {

@@ -261,14 +261,17 @@ pub enum Output {
     Bath,
     /// A table of the electrode facets.
     Facets,
+    /// The report.
+    Report,
 }
 
 impl Output {
     /// All, with their words in the job file.
-    pub const ALL: [(&'static str, Self); 4] = [
+    pub const ALL: [(&'static str, Self); 5] = [
         ("surface", Self::Surface),
         ("parts", Self::Parts),
         ("bath", Self::Bath),
         ("facets", Self::Facets),
+        ("report", Self::Report),
     ];
 }

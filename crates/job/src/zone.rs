@@ -101,7 +101,7 @@ mod tests {
             read::<3, Spatial>(job, &Background::of(bath.as_ref()), Path::new(""))
         };
         match document::read("job.toml", &text, read_job) {
-            Ok((zones, _)) => Ok(zones),
+            Ok(reading) => Ok(reading.found),
             Err(faults) => Err(faults.render()),
         }
     }

@@ -19,4 +19,10 @@ pub enum ReportError {
     /// The VTK writer refused.
     #[error("cannot make a VTK file: {0}")]
     Vtk(String),
+    /// A picture or chart could not be drawn.
+    #[error("cannot draw a picture: {0}")]
+    Picture(String),
+    /// The data of the page could not be written down.
+    #[error("cannot write the data of the report: {0}")]
+    Page(#[from] serde_json::Error),
 }

@@ -13,9 +13,15 @@ use std::path::{Path, PathBuf};
 /// The file that makes a folder of results whole.
 pub const SUMMARY: &str = "summary.json";
 
-/// Fixed names of result files; parts are called `part-NAME.vtp`.
-const NAMES: [&str; 5] = [
+/// The report.
+pub const REPORT: &str = "report.html";
+
+/// Fixed names of result files; parts are called `part-NAME.vtp`, pictures
+/// `picture-NAME.png` or `.svg`.
+const NAMES: [&str; 7] = [
     SUMMARY,
+    REPORT,
+    "job-sheet.html",
     "surface.vtp",
     "bath.vtu",
     "series.pvd",
@@ -102,7 +108,9 @@ impl Staging {
         for entry in fs::read_dir(&self.folder)? {
             if let Ok(name) = entry?.file_name().into_string() {
                 let many = ["part-", "surface-"].iter().any(|p| name.starts_with(p));
-                if (many && name.ends_with(".vtp")) || NAMES.contains(&name.as_str()) {
+                let picture = name.starts_with("picture-")
+                    && (name.ends_with(".png") || name.ends_with(".svg"));
+                if (many && name.ends_with(".vtp")) || picture || NAMES.contains(&name.as_str()) {
                     names.push(name);
                 }
             }

@@ -6,6 +6,7 @@
 //! outcome ---+--> bath.vtu      the electrolyte, cell by cell
 //!            +--> series.pvd    names surface.vtp at its time
 //!            +--> facets.csv    one row a facet
+//!            +--> story -------> report.html, pictures, the job sheet
 //!            +--> summary ------> summary.json, and words for the terminal
 //! ```
 //! All files are made in a hidden folder first and moved into place at the end, `summary.json`
@@ -19,20 +20,27 @@ mod bath;
 mod error;
 mod facets;
 mod folder;
+mod html;
 mod part;
+mod picture;
 mod refine;
 mod series;
+pub mod story;
 mod summary;
 mod surface;
 #[cfg(test)]
 mod testing;
 mod text;
+mod trim;
 mod values;
 mod vtk;
 mod write;
 
 pub use error::ReportError;
-pub use folder::{SUMMARY, Staging};
+pub use folder::{REPORT, SUMMARY, Staging};
+pub use html::html;
+pub use picture::write_pictures;
+pub use story::Story;
 pub use summary::{
     GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,
 };

@@ -6,6 +6,7 @@
 //! one and a half cells, dry or stopped off, are not numbers.
 
 use crate::refine::refine;
+use crate::trim::trim;
 use crate::values::names;
 use crate::vtk::{Kind, VtkMesh};
 use ionfall_deposit::Outcome;
@@ -24,6 +25,82 @@ const SAGITTA_CELLS: f64 = 0.1;
 /// Elements of a part, about, at most.
 const MOST_ELEMENTS: f64 = 5e5;
 
+/// A body as it was drawn: only what bounds it.
+#[derive(Debug)]
+pub(crate) struct Drawn<const D: usize> {
+    /// Vertices, m.
+    pub vertices: Vec<Point<D>>,
+    /// Unit normals out of the body.
+    pub normals: Vec<Point<D>>,
+    /// Elements, turned so that their normal leaves the body.
+    pub elements: Vec<[u32; D]>,
+    /// Smooth patch of each element: primitive and patch of it.
+    pub patches: Vec<[usize; 2]>,
+}
+
+/// Draws a body with elements of about two cells; `within` bounds what has no bounds.
+pub(crate) fn drawn<const D: usize>(
+    solid: &Solid<D>,
+    space: Space,
+    cell_m: f64,
+    within: &Bounds<D>,
+) -> Drawn<D> {
+    let mut drawn = Drawn {
+        vertices: Vec::new(),
+        normals: Vec::new(),
+        elements: Vec::new(),
+        patches: Vec::new(),
+    };
+    for (p, primitive) in solid.primitives().iter().enumerate() {
+        let mut soup = fine_soup(primitive.as_ref(), cell_m, *within);
+        let side_at = |soup: &Soup<D>, element: usize, x: &Point<D>| {
+            side(solid, primitive.as_ref(), soup, element, x, space, within)
+        };
+        trim(&mut soup, |soup, e, x| side_at(soup, e, x) != 0.0);
+        let outward = vertex_normals(&soup);
+        let mut numbers: HashMap<u32, u32> = HashMap::new();
+        for (e, element) in soup.elements.iter().enumerate() {
+            let side = side_at(&soup, e, &middle(&soup, e));
+            if side == 0.0 {
+                continue;
+            }
+            let mut corners = element.map(|v| {
+                *numbers.entry(v).or_insert_with(|| {
+                    drawn.vertices.push(soup.vertices[v as usize]);
+                    drawn.normals.push(outward[v as usize].map(|c| side * c));
+                    (drawn.vertices.len() - 1) as u32
+                })
+            });
+            if side < 0.0 {
+                corners.reverse();
+            }
+            drawn.elements.push(corners);
+            drawn.patches.push([p, usize::from(soup.patch[e])]);
+        }
+    }
+    drawn
+}
+
+impl<const D: usize> Drawn<D> {
+    /// Values of facets at the vertices of an electrode; not a number where nothing is plated.
+    pub fn mapped(&self, index: &FacetIndex<'_, D>, values: &[f64]) -> Vec<f64> {
+        let places = self.vertices.iter().zip(&self.normals);
+        places
+            .map(|(x, n)| index.at(x, n, |f| values[f]).unwrap_or(f64::NAN))
+            .collect()
+    }
+}
+
+/// The facets of an electrode, for mapping onto its drawn shape.
+pub(crate) fn facet_index<'a, const D: usize>(
+    domain: &Domain<D>,
+    electrode: &Electrode,
+    outcome: &'a Outcome<D>,
+) -> FacetIndex<'a, D> {
+    let reach_m = REACH_CELLS * domain.bodies[electrode.body].finest_m;
+    FacetIndex::new(&outcome.grid.facets, electrode.body, reach_m)
+}
+
 /// The drawn surface of an electrode with its values.
 pub(crate) fn part<const D: usize>(
     domain: &Domain<D>,
@@ -31,55 +108,21 @@ pub(crate) fn part<const D: usize>(
     outcome: &Outcome<D>,
 ) -> VtkMesh {
     let body = &domain.bodies[electrode.body];
-    let reach_m = REACH_CELLS * body.finest_m;
-    let index = FacetIndex::new(&outcome.grid.facets, electrode.body, reach_m);
     let within = domain.tank.bounds().grown(body.finest_m);
+    let drawn = drawn(&body.solid, domain.space, body.finest_m, &within);
+    let index = facet_index(domain, electrode, outcome);
     let mut mesh = VtkMesh::new(Kind::Surface, D);
-    let (mut vertices, mut normals) = (Vec::new(), Vec::new());
-    for primitive in body.solid.primitives() {
-        let soup = fine_soup(primitive.as_ref(), body.finest_m, within);
-        let outward = vertex_normals(&soup);
-        let mut numbers: HashMap<u32, u64> = HashMap::new();
-        for (e, element) in soup.elements.iter().enumerate() {
-            let side = side(
-                &body.solid,
-                primitive.as_ref(),
-                &soup,
-                e,
-                domain.space,
-                &within,
-            );
-            if side == 0.0 {
-                continue;
-            }
-            let mut points: Vec<u64> = element
-                .iter()
-                .map(|&v| {
-                    *numbers.entry(v).or_insert_with(|| {
-                        let x = soup.vertices[v as usize];
-                        vertices.push(x);
-                        normals.push(outward[v as usize].map(|c| side * c));
-                        mesh.point(&x)
-                    })
-                })
-                .collect();
-            if side < 0.0 {
-                points.reverse();
-            }
-            mesh.cell(points);
-        }
+    for vertex in &drawn.vertices {
+        mesh.point(vertex);
     }
-    let mapped = |values: &[f64]| -> Vec<f64> {
-        let places = vertices.iter().zip(&normals);
-        places
-            .map(|(x, n)| index.at(x, n, |f| values[f]).unwrap_or(f64::NAN))
-            .collect()
-    };
+    for element in &drawn.elements {
+        mesh.cell(element.iter().map(|&v| u64::from(v)));
+    }
     if !outcome.thickness_m.is_empty() {
-        mesh.point_array(names::THICKNESS, mapped(&outcome.thickness_m));
+        mesh.point_array(names::THICKNESS, drawn.mapped(&index, &outcome.thickness_m));
     }
     let currents = &outcome.solution.current_density_a_per_m2;
-    mesh.point_array(names::CURRENT_DENSITY, mapped(currents));
+    mesh.point_array(names::CURRENT_DENSITY, drawn.mapped(&index, currents));
     mesh
 }
 
@@ -118,26 +161,29 @@ fn vertex_normals<const D: usize>(soup: &Soup<D>) -> Vec<Point<D>> {
     sums
 }
 
-/// 1 if the body ends at the element on the side of its normal, -1 on the other, 0 if it does not
-/// end there or the element is outside the space of the job.
+fn middle<const D: usize>(soup: &Soup<D>, element: usize) -> Point<D> {
+    let corners = soup.corners(element);
+    std::array::from_fn(|k| corners.iter().map(|c| c[k]).sum::<f64>() / D as f64)
+}
+
+/// 1 if the body ends at a point of the element on the side of its normal, -1 on the other, 0 if it
+/// does not end there or the point is outside the space of the job.
 fn side<const D: usize>(
     solid: &Solid<D>,
     primitive: &dyn Primitive<D>,
     soup: &Soup<D>,
     element: usize,
+    x: &Point<D>,
     space: Space,
     within: &Bounds<D>,
 ) -> f64 {
-    let corners = soup.corners(element);
-    let middle: Point<D> =
-        std::array::from_fn(|k| corners.iter().map(|c| c[k]).sum::<f64>() / D as f64);
-    if space == Space::Axisymmetric && middle[0] <= 0.0 {
+    if space == Space::Axisymmetric && x[0] <= 0.0 {
         return 0.0;
     }
     if matches!(solid, Solid::Primitive(_)) {
         return 1.0;
     }
-    let on = primitive.project(soup.patch[element], &middle, &soup.area_vector(element));
+    let on = primitive.project(soup.patch[element], x, &soup.area_vector(element));
     let length = on
         .normal
         .iter()
@@ -186,7 +232,7 @@ mod tests {
     use super::*;
     use crate::testing::{Case, axisymmetric, cells, point_values, points, reread, tank};
 
-    fn drawn<const D: usize>(case: &Case<D>, name: &str) -> (Vec<[f64; 3]>, Vec<f64>, usize) {
+    fn written<const D: usize>(case: &Case<D>, name: &str) -> (Vec<[f64; 3]>, Vec<f64>, usize) {
         let electrode = case.electrodes.iter().find(|e| e.name == name).unwrap();
         let file = reread(
             &part(&case.domain, electrode, &case.outcome)
@@ -204,7 +250,7 @@ mod tests {
     #[test]
     fn wet_bare_places_have_a_thickness_and_others_none() {
         let case = tank();
-        let (points, thickness, cells) = drawn(&case, "plate");
+        let (points, thickness, cells) = written(&case, "plate");
         assert!(cells > 100, "large sides are split: {cells}");
         let of_plate = case
             .outcome
@@ -228,7 +274,7 @@ mod tests {
     /// A ball on a stem about the axis: no element inside of the union or beyond the axis.
     #[test]
     fn only_the_outside_of_a_union_is_drawn() {
-        let (points, thickness, cells) = drawn(&axisymmetric(), "ball");
+        let (points, thickness, cells) = written(&axisymmetric(), "ball");
         assert!(cells > 10);
         assert_eq!(points.len(), thickness.len());
         for x in &points {

@@ -6,9 +6,10 @@
 //! area.
 
 use crate::facets::axes;
-use crate::text::{hours, percent, place};
-use ionfall_bath::Electrolyte;
+use crate::story::measure::{hours, percent};
+use crate::text::place;
 use ionfall_bath::figure::significant;
+use ionfall_bath::{Electrolyte, quality};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, note_text};
@@ -18,11 +19,10 @@ use serde::Serialize;
 /// Version of this schema.
 const SCHEMA: u32 = 1;
 
-/// Share of the limiting current from which deposits roughen (common practice, no source).
-pub(crate) const ROUGH_SHARE: f64 = 0.4;
-/// Share of the limiting current from which deposits grow trees and burn (common practice, no
-/// source).
-pub(crate) const TREEING_SHARE: f64 = 0.7;
+/// Share of the limiting current from which deposits roughen.
+pub(crate) const ROUGH_SHARE: f64 = quality::ROUGH_SHARE.value;
+/// Share of the limiting current from which deposits grow trees and burn.
+pub(crate) const TREEING_SHARE: f64 = quality::TREE_SHARE.value;
 
 /// The whole document.
 #[derive(Clone, Debug, Serialize)]
@@ -282,8 +282,8 @@ impl Summary {
                 _ => continue,
             };
             cautions.push(format!(
-                "`{}` reaches {:.0} % of the limiting current: {what} there (common practice: \
-                 smooth below {:.0} %, trees from {:.0} %)",
+                "`{}` reaches {:.0} % of the limiting current: {what} there (smooth below {:.0} %, trees \
+                 from {:.0} %: a guide, no promise)",
                 body.name,
                 100.0 * place.value,
                 100.0 * ROUGH_SHARE,

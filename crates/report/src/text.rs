@@ -1,8 +1,8 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
+use crate::story::measure::{coordinates, grouped, hours, number, percent, thick};
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
-use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
 use std::path::Path;
@@ -323,52 +323,8 @@ fn computed(summary: &Summary) -> String {
     )
 }
 
-/// Three digits.
-fn number(value: f64) -> String {
-    significant(value, 3)
-}
-
-pub(crate) fn percent(share: f64) -> String {
-    format!("{} %", significant(100.0 * share, 2))
-}
-
-/// A thickness in um, or mm from one on.
-fn thick(metres: f64) -> String {
-    if metres.abs() < 9.995e-4 {
-        format!("{} um", number(1e6 * metres))
-    } else {
-        format!("{} mm", number(1e3 * metres))
-    }
-}
-
-pub(crate) fn hours(seconds: f64) -> String {
-    if seconds < 3600.0 {
-        format!("{} min", number(seconds / 60.0))
-    } else {
-        format!("{} h", number(seconds / 3600.0))
-    }
-}
-
 pub(crate) fn place(axes: &[&str], place: &Place) -> String {
-    let coordinates: Vec<String> = axes
-        .iter()
-        .zip(place.at_m)
-        .map(|(axis, x)| format!("{axis} {:.1}", 1e3 * x))
-        .collect();
-    format!("at {} mm", coordinates.join(", "))
-}
-
-/// 1234567 as 1,234,567.
-fn grouped(n: usize) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
+    format!("at {}", coordinates(axes, &place.at_m))
 }
 
 /// Lines, with a column of names.
@@ -456,21 +412,5 @@ mod tests {
             !text.contains("thinnest") && !text.contains("NaN"),
             "{text}"
         );
-    }
-
-    #[test]
-    fn numbers_as_people_write_them() {
-        assert_eq!(thick(3.14159e-4), "314 um");
-        assert_eq!(thick(9.999e-4), "1 mm");
-        assert_eq!(hours(2.5 * 3600.0), "2.5 h");
-        assert_eq!(hours(90.0), "1.5 min");
-        assert_eq!(grouped(1_234_567), "1,234,567");
-        assert_eq!(grouped(123), "123");
-        assert_eq!(percent(0.3456), "35 %");
-        let at = Place {
-            at_m: [0.0412, -0.01, 0.0],
-            value: 0.0,
-        };
-        assert_eq!(place(&["r", "z"], &at), "at r 41.2, z -10.0 mm");
     }
 }

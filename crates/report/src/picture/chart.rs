@@ -1,0 +1,169 @@
+//! Charts as SVG, drawn by `plotters`.
+
+use super::svg::units;
+use crate::error::ReportError;
+use crate::story::Chart;
+use plotters::prelude::*;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+
+/// Size, pixels.
+const SIZE: (u32, u32) = (560, 360);
+/// Colours that are told apart with any colour vision (the palette of M. Okabe and K. Ito, 2008,
+/// recalled); lines are also dashed differently.
+const COLOURS: [RGBColor; 4] = [
+    RGBColor(0x00, 0x5f, 0x99),
+    RGBColor(0xd5, 0x5e, 0x00),
+    RGBColor(0x00, 0x8a, 0x65),
+    RGBColor(0x8f, 0x4b, 0x7a),
+];
+const INK: RGBColor = RGBColor(0x1d, 0x27, 0x33);
+const FAINT: RGBColor = RGBColor(0xe3, 0xe5, 0xe8);
+const FONT: &str = "sans-serif";
+
+/// The chart.
+pub(crate) fn svg(chart: &Chart) -> Result<String, ReportError> {
+    let mut svg = String::new();
+    draw(chart, &mut svg).map_err(|e| ReportError::Picture(e.to_string()))?;
+    Ok(svg)
+}
+
+/// Smallest and largest of numbers, a little apart.
+fn span(values: impl Iterator<Item = f64>) -> std::ops::Range<f64> {
+    let (low, high) = values
+        .filter(|v| v.is_finite())
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(v), h.max(v))
+        });
+    if !low.is_finite() {
+        return 0.0..1.0;
+    }
+    let room = if high > low {
+        0.04 * (high - low)
+    } else {
+        0.5 * high.abs().max(1.0)
+    };
+    // A scale that begins near zero begins at zero.
+    let start = if low >= 0.0 && low < 0.3 * high {
+        0.0
+    } else {
+        low - room
+    };
+    start..high + room
+}
+
+/// A tick without needless places.
+fn plain(value: f64) -> String {
+    let text = format!("{value:.6}");
+    text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
+fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error>> {
+    let area = SVGBackend::with_string(svg, SIZE).into_drawing_area();
+    area.fill(&WHITE)?;
+    let points = || chart.lines.iter().flat_map(|l| &l.1);
+    let across = span(
+        points()
+            .map(|p| p[0])
+            .chain(chart.marks_across.iter().map(|m| m.0)),
+    );
+    let up = span(
+        points()
+            .map(|p| p[1])
+            .chain(chart.marks_up.iter().map(|m| m.0)),
+    );
+    let text = |size: i32| (FONT, size).into_font().color(&INK);
+    let mut plot = ChartBuilder::on(&area)
+        .margin(14)
+        .margin_top(24)
+        .x_label_area_size(52)
+        .y_label_area_size(72)
+        .build_cartesian_2d(across.clone(), up.clone())?;
+    plot.configure_mesh()
+        .x_desc(units(&chart.across))
+        .y_desc(units(&chart.up))
+        .axis_desc_style(text(18))
+        .label_style(text(17))
+        .axis_style(INK)
+        .bold_line_style(FAINT)
+        .light_line_style(TRANSPARENT)
+        .x_labels(6)
+        .y_labels(6)
+        .x_label_formatter(&|x| plain(*x))
+        .y_label_formatter(&|y| plain(*y))
+        .draw()?;
+    for (at, label) in &chart.marks_across {
+        let line = [(*at, up.start), (*at, up.end)];
+        plot.draw_series(DashedLineSeries::new(line, 3, 4, INK.into()))?;
+        let style = text(16).pos(Pos::new(HPos::Center, VPos::Bottom));
+        plot.draw_series([Text::new(label.clone(), (*at, up.end), style)])?;
+    }
+    for (at, label) in &chart.marks_up {
+        let line = [(across.start, *at), (across.end, *at)];
+        plot.draw_series(DashedLineSeries::new(line, 3, 4, INK.into()))?;
+        let style = text(16).pos(Pos::new(HPos::Right, VPos::Bottom));
+        plot.draw_series([Text::new(label.clone(), (across.end, *at), style)])?;
+    }
+    for (n, (name, points)) in chart.lines.iter().enumerate() {
+        let style = COLOURS[n % COLOURS.len()].stroke_width(2);
+        let points = points.iter().map(|p| (p[0], p[1]));
+        let series = if n == 0 {
+            plot.draw_series(LineSeries::new(points, style))?
+        } else {
+            plot.draw_series(DashedLineSeries::new(points, 3 + 4 * n as u32, 3, style))?
+        };
+        if chart.lines.len() > 1 {
+            series
+                .label(name.clone())
+                .legend(move |(x, y)| PathElement::new([(x, y), (x + 22, y)], style));
+        }
+    }
+    if chart.lines.len() > 1 {
+        plot.configure_series_labels()
+            .label_font(text(16))
+            .background_style(WHITE.mix(0.85))
+            .border_style(FAINT)
+            .draw()?;
+    }
+    area.present()?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_chart_names_its_axes_and_marks() {
+        let chart = Chart {
+            key: "c".into(),
+            title: "t".into(),
+            across: "thickness, um".into(),
+            up: "share, %".into(),
+            lines: vec![
+                ("one & two".into(), vec![[0.0, 100.0], [10.0, 0.0]]),
+                ("three".into(), vec![[1.0, 90.0], [9.0, 10.0]]),
+            ],
+            marks_across: vec![(5.0, "wanted".into())],
+            marks_up: vec![(50.0, "half".into())],
+            words: String::new(),
+        };
+        let svg = svg(&chart).unwrap();
+        for piece in [
+            "thickness, \u{b5}m",
+            "share, %",
+            "one &amp; two",
+            "wanted",
+            "half",
+        ] {
+            assert!(svg.contains(piece), "no {piece}");
+        }
+        assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
+    }
+
+    #[test]
+    fn spans_hold_everything() {
+        assert_eq!(span([0.0, 10.0].into_iter()), 0.0..10.4);
+        assert_eq!(span([5.0, f64::NAN].into_iter()), 2.5..7.5);
+        assert_eq!(span(std::iter::empty()), 0.0..1.0);
+    }
+}

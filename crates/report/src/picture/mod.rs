@@ -1,0 +1,45 @@
+//! Still pictures of a [`Story`](crate::story::Story): the part in space, the section, the charts,
+//! and the job sheet that gathers them.
+//!
+//! ```text
+//! view    camera and z-buffer: triangles and lines to pixels
+//! part    the cathodes in one quantity, with its colour bar (PNG, and SVG around it)
+//! section the cut through the bath (SVG around a PNG)
+//! chart   lines over numbers (SVG)
+//! sheet   one page for the tank side (HTML)
+//! ```
+
+pub(crate) mod chart;
+pub(crate) mod colour;
+pub(crate) mod part;
+mod pixels;
+pub(crate) mod section;
+mod sheet;
+pub(crate) mod svg;
+mod view;
+
+use crate::error::ReportError;
+use crate::folder::Staging;
+use crate::story::Story;
+
+/// Writes every picture and the job sheet.
+///
+/// # Errors
+/// [`ReportError`].
+pub fn write_pictures(staging: &mut Staging, story: &Story) -> Result<(), ReportError> {
+    for (n, quantity) in story.quantities.iter().enumerate() {
+        let name = format!("picture-{}", quantity.label.replace(' ', "-"));
+        let png = part::png(story, n)?;
+        staging.write(&format!("{name}.png"), &png)?;
+        staging.write(&format!("{name}.svg"), part::svg(story, n, &png).as_bytes())?;
+    }
+    if let Some(section) = &story.section {
+        let svg = section::svg(section)?;
+        staging.write("picture-section.svg", svg.as_bytes())?;
+    }
+    for chart in &story.charts {
+        let svg = chart::svg(chart)?;
+        staging.write(&format!("picture-{}.svg", chart.key), svg.as_bytes())?;
+    }
+    staging.write("job-sheet.html", sheet::html(story)?.as_bytes())
+}

@@ -1,0 +1,93 @@
+//! Numbers, lengths, times and places as people at the tank write them.
+
+use ionfall_bath::figure::significant;
+
+/// Three digits.
+pub(crate) fn number(value: f64) -> String {
+    significant(value, 3)
+}
+
+/// A share in percent.
+pub(crate) fn percent(share: f64) -> String {
+    format!("{} %", significant(100.0 * share, 2))
+}
+
+/// A thickness in um, or mm from one on.
+pub(crate) fn thick(metres: f64) -> String {
+    if metres.abs() < 9.995e-4 {
+        format!("{} um", number(1e6 * metres))
+    } else {
+        format!("{} mm", number(1e3 * metres))
+    }
+}
+
+/// A time in minutes, or hours from one on.
+pub(crate) fn hours(seconds: f64) -> String {
+    if seconds < 3600.0 {
+        format!("{} min", number(seconds / 60.0))
+    } else {
+        format!("{} h", number(seconds / 3600.0))
+    }
+}
+
+/// 1234567 as 1,234,567.
+pub(crate) fn grouped(n: usize) -> String {
+    let digits = n.to_string();
+    let mut text = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// A place given in metres: `x 41.2, y 3.0 mm`.
+pub(crate) fn coordinates(axes: &[&str], at_m: &[f64]) -> String {
+    let parts: Vec<String> = axes
+        .iter()
+        .zip(at_m)
+        .map(|(axis, x)| format!("{axis} {:.1}", 1e3 * x))
+        .collect();
+    format!("{} mm", parts.join(", "))
+}
+
+/// A round step (1, 2 or 5 times a power of ten) that parts a span about so often.
+pub(crate) fn round_step(span: f64, parts: f64) -> f64 {
+    let rough = span / parts;
+    let power = 10f64.powf(rough.log10().floor());
+    let factor = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .find(|f| f * power >= 0.999 * rough)
+        .unwrap_or(10.0);
+    factor * power
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn numbers_as_people_write_them() {
+        assert_eq!(thick(3.14159e-4), "314 um");
+        assert_eq!(thick(9.999e-4), "1 mm");
+        assert_eq!(hours(2.5 * 3600.0), "2.5 h");
+        assert_eq!(hours(90.0), "1.5 min");
+        assert_eq!(grouped(1_234_567), "1,234,567");
+        assert_eq!(grouped(123), "123");
+        assert_eq!(percent(0.3456), "35 %");
+        assert_eq!(
+            coordinates(&["r", "z"], &[0.0412, -0.01, 0.0]),
+            "r 41.2, z -10.0 mm"
+        );
+    }
+
+    #[test]
+    fn steps_are_round() {
+        assert_relative_eq!(round_step(7.3, 10.0), 1.0);
+        assert_relative_eq!(round_step(0.13, 10.0), 0.02);
+        assert_relative_eq!(round_step(1400.0, 4.0), 500.0);
+    }
+}

@@ -1,0 +1,155 @@
+//! What can be shown on the surfaces: one value a facet, its unit, colours and the values that
+//! matter. A new quantity is one more entry here.
+
+use super::{Hatch, Map, Mark, Quantity};
+use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
+use crate::values::{columns, names};
+use ionfall_deposit::Outcome;
+use ionfall_job::{Electrode, Model};
+
+/// Share of the area below the first and above the last colour: sharp corners would otherwise take
+/// most of the colours, and leave little for the thin places.
+const BEYOND: [f64; 2] = [0.005, 0.05];
+/// Thickness from which millimetres are used, m.
+const MILLIMETRES_FROM_M: f64 = 2e-3;
+
+/// A quantity with its value at each facet, in its unit.
+#[derive(Debug)]
+pub(super) struct Field {
+    pub quantity: Quantity,
+    pub values: Vec<f64>,
+}
+
+/// All that is known of this run, the most asked first.
+pub(super) fn fields<const D: usize>(
+    model: &Model,
+    electrodes: &[Electrode],
+    outcome: &Outcome<D>,
+) -> Vec<Field> {
+    let known = columns(outcome);
+    let values = |name: &str, factor: f64| -> Option<Vec<f64>> {
+        let column = known.iter().find(|c| c.name == name)?;
+        let conducting = column.values.iter().zip(&outcome.conducts);
+        let value = |(v, on): (&f64, &bool)| if *on { factor * v } else { f64::NAN };
+        Some(conducting.map(value).collect())
+    };
+    let new = |label, unit, map, values: Option<Vec<f64>>, marks| {
+        let values = values?;
+        let (low, high) = colours(electrodes, outcome, &values)?;
+        let quantity = Quantity {
+            label,
+            unit,
+            map,
+            low,
+            high,
+            marks,
+        };
+        Some(Field { quantity, values })
+    };
+    let thickest = outcome.thickness_m.iter().copied().fold(0.0, f64::max);
+    let (unit, factor) = if thickest < MILLIMETRES_FROM_M {
+        ("um", 1e6)
+    } else {
+        ("mm", 1e3)
+    };
+    let last = outcome.covered_s.iter().copied().fold(0.0, f64::max);
+    let hours_or_minutes = if last < 2.0 * 3600.0 {
+        ("min", 1.0 / 60.0)
+    } else {
+        ("h", 1.0 / 3600.0)
+    };
+    let wish = model.wanted.as_ref().map(|w| Mark {
+        value: factor * w.thickness_m,
+        label: "wanted".into(),
+        hatch: Hatch::Below,
+    });
+    let share = |share: f64, label: &str, hatch| Mark {
+        value: 100.0 * share,
+        label: label.into(),
+        hatch,
+    };
+    let limits = vec![
+        share(ROUGH_SHARE, "roughness", Hatch::No),
+        share(TREEING_SHARE, "trees, burning", Hatch::Above),
+    ];
+    let mut known = vec![
+        new(
+            "thickness",
+            unit,
+            Map::Viridis,
+            values(names::THICKNESS, factor),
+            wish.into_iter().collect(),
+        ),
+        new(
+            "current density",
+            "A/dm2",
+            Map::Viridis,
+            values(names::CURRENT_DENSITY, -0.01),
+            Vec::new(),
+        ),
+        new(
+            "share of the limiting current",
+            "%",
+            Map::Cividis,
+            values(names::LIMIT_SHARE, 100.0),
+            limits,
+        ),
+        new(
+            "time of first cover",
+            hours_or_minutes.0,
+            Map::Cividis,
+            values(names::COVERED, hours_or_minutes.1),
+            Vec::new(),
+        ),
+    ];
+    // The share means something by itself: from nothing to where it matters.
+    for field in known
+        .iter_mut()
+        .flatten()
+        .filter(|f| f.quantity.unit == "%")
+    {
+        let largest = field.values.iter().copied().filter(|v| v.is_finite());
+        field.quantity.low = 0.0;
+        field.quantity.high = largest.fold(110.0 * ROUGH_SHARE, f64::max);
+    }
+    known.into_iter().flatten().collect()
+}
+
+/// Values of the first and the last colour: all but little of the cathodes' area lies between.
+fn colours<const D: usize>(
+    electrodes: &[Electrode],
+    outcome: &Outcome<D>,
+    values: &[f64],
+) -> Option<(f64, f64)> {
+    let cathodes: Vec<usize> = electrodes
+        .iter()
+        .filter(|e| e.role.is_cathode())
+        .map(|e| e.body)
+        .collect();
+    let mut pairs: Vec<(f64, f64)> = outcome
+        .grid
+        .facets
+        .iter()
+        .zip(values)
+        .filter(|(f, v)| v.is_finite() && cathodes.contains(&usize::from(f.body)))
+        .map(|(f, &v)| (v, f.area_m2))
+        .collect();
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let total: f64 = pairs.iter().map(|p| p.1).sum();
+    let at = |share: f64| {
+        let mut below = 0.0;
+        let found = pairs.iter().find(|p| {
+            below += p.1;
+            below >= share * total
+        });
+        found.or(pairs.last()).map(|p| p.0)
+    };
+    let (low, high) = (at(BEYOND[0])?, at(1.0 - BEYOND[1])?);
+    // An even value still needs a span to be coloured over.
+    let least = 1e-3 * high.abs().max(1e-9);
+    Some(if high - low < least {
+        (low - least, high + least)
+    } else {
+        (low, high)
+    })
+}

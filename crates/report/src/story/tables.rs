@@ -1,0 +1,232 @@
+//! Tables: what each electrode got, and where the figures of the bath come from.
+
+use super::Table;
+use super::measure::{grouped, number, percent, thick};
+use super::words::cathodes;
+use crate::summary::Summary;
+use ionfall_bath::figure::{Figure, significant};
+
+/// What the cathodes got.
+pub(super) fn statistics(summary: &Summary) -> Table {
+    let cathodes: Vec<_> = cathodes(summary).collect();
+    let mut head = vec![String::new()];
+    head.extend(cathodes.iter().map(|b| format!("{} ({})", b.name, b.role)));
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut row = |name: &str, of: &dyn Fn(usize) -> Option<String>| {
+        let fields: Vec<Option<String>> = (0..cathodes.len()).map(of).collect();
+        if fields.iter().any(Option::is_some) {
+            let mut row = vec![name.to_owned()];
+            row.extend(fields.into_iter().map(Option::unwrap_or_default));
+            rows.push(row);
+        }
+    };
+    type Pick = fn(&ionfall_deposit::BodyOutcome) -> Option<f64>;
+    let spreads: [(&str, Pick); 6] = [
+        ("thickness: smallest", |b| b.thickness_m.map(|t| t.min)),
+        ("5 % of the area below", |b| b.thickness_m.map(|t| t.p05)),
+        ("half of the area below", |b| {
+            b.thickness_m.map(|t| t.median)
+        }),
+        ("mean", |b| b.thickness_m.map(|t| t.mean)),
+        ("5 % of the area above", |b| b.thickness_m.map(|t| t.p95)),
+        ("largest", |b| b.thickness_m.map(|t| t.max)),
+    ];
+    for (name, of) in spreads {
+        row(name, &|n| of(cathodes[n]).map(thick));
+    }
+    row("thinnest over mean", &|n| {
+        let t = cathodes[n].thickness_m?;
+        Some(percent(t.min / t.mean))
+    });
+    row("area thinner than wanted", &|n| {
+        cathodes[n].share_below_wanted.map(percent)
+    });
+    row("area", &|n| {
+        Some(format!("{} dm2", number(100.0 * cathodes[n].area_m2)))
+    });
+    row("current", &|n| {
+        Some(format!("{} A", number(cathodes[n].current_a.abs())))
+    });
+    row("current density: smallest, mean, largest", &|n| {
+        let i = cathodes[n].current_density_a_per_m2;
+        Some(format!(
+            "{}, {}, {} A/dm2",
+            number(0.01 * i.min),
+            number(0.01 * i.mean),
+            number(0.01 * i.max)
+        ))
+    });
+    row("overpotential: smallest, largest", &|n| {
+        let v = cathodes[n].overpotential_v;
+        Some(format!(
+            "{}, {} mV",
+            number(1e3 * v.min),
+            number(1e3 * v.max)
+        ))
+    });
+    row("metal", &|n| {
+        cathodes[n]
+            .metal_kg
+            .map(|kg| format!("{} g", number(1e3 * kg)))
+    });
+    Table {
+        key: "statistics".into(),
+        title: "What the work gets (weighted by area)".into(),
+        head,
+        rows,
+    }
+}
+
+/// What each anode gives.
+pub(super) fn anodes(summary: &Summary) -> Table {
+    let anodes = summary.bodies.iter().filter(|b| b.role == "anode");
+    let rows = anodes.map(|b| {
+        vec![
+            b.name.clone(),
+            format!("{} dm2", number(100.0 * b.area_m2)),
+            format!("{} A", number(b.current_a.abs())),
+            format!("{} A/dm2", number(0.01 * b.current_density_a_per_m2.mean)),
+            b.metal_kg
+                .map_or(String::new(), |kg| format!("{} g", number(1e3 * kg))),
+        ]
+    });
+    Table {
+        key: "anodes".into(),
+        title: "What the anodes give".into(),
+        head: [
+            "anode",
+            "wetted area",
+            "current",
+            "current density",
+            "dissolves at most",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: rows.collect(),
+    }
+}
+
+/// Where charge, metal and energy went; needs a plan.
+pub(super) fn ledger(summary: &Summary) -> Option<Table> {
+    let ledger = summary.ledger.as_ref()?;
+    let energy_j = summary.energy_j?;
+    let of = |anodes: bool| -> f64 {
+        let bodies = summary.bodies.iter().zip(&ledger.polarisation_j);
+        let own = bodies.filter(|(b, _)| (b.role == "anode") == anodes);
+        own.map(|(_, joules)| joules).sum()
+    };
+    let grams = |kg: f64| format!("{} g", number(1e3 * kg));
+    let joules = |name: &str, joules: f64| {
+        let share = percent(joules / energy_j);
+        vec![
+            name.to_owned(),
+            format!("{} Wh", number(joules / 3600.0)),
+            format!("{share} of the energy"),
+        ]
+    };
+    let row = |name: &str, value: String| vec![name.to_owned(), value, String::new()];
+    let mut rows = vec![
+        row("metal deposited", grams(ledger.deposited_kg.iter().sum())),
+        row("metal dissolved", grams(ledger.dissolved_kg.iter().sum())),
+        row("metal the bath gains", grams(ledger.bath_gain_kg)),
+        row(
+            "hydrogen",
+            format!("{} L", number(1e3 * ledger.hydrogen_m3)),
+        ),
+        joules("energy in the bath", ledger.bath_j),
+        joules("at the cathodes", of(false)),
+        joules("at the anodes", of(true)),
+        joules("in coats", ledger.coat_j),
+        joules("in contacts and leads", ledger.contact_j + ledger.lead_j),
+    ];
+    for contact in &summary.contacts {
+        rows.push(vec![
+            format!("contact {}", contact.name),
+            format!("{} A h", number(contact.charge_c / 3600.0)),
+            format!("at most {} A", number(contact.peak_a)),
+        ]);
+    }
+    rows.push(row(
+        "balance of charge, of energy",
+        format!("{:.0e}, {:.0e}", ledger.charge_error, ledger.energy_error),
+    ));
+    Some(Table {
+        key: "ledger".into(),
+        title: "The ledger of the plan".into(),
+        head: ["", "amount", "note"].map(String::from).to_vec(),
+        rows,
+    })
+}
+
+/// Every figure of the bath with its band and where it comes from.
+pub(super) fn bath(summary: &Summary) -> Table {
+    let bath = &summary.bath;
+    let mut rows = Vec::new();
+    let mut add = |name: &str, figure: &Figure| {
+        rows.push(vec![
+            name.to_owned(),
+            format!("{} {}", significant(figure.value, 4), figure.unit)
+                .trim()
+                .to_owned(),
+            figure
+                .relative_uncertainty
+                .map_or(String::new(), |u| format!("+-{:.0} %", 100.0 * u)),
+            figure.grade.to_string(),
+            figure.source.to_owned(),
+        ]);
+    };
+    for (name, figure) in &bath.composition {
+        add(name, figure);
+    }
+    add("conductivity", &bath.conductivity);
+    add("current efficiency", &bath.efficiency);
+    for (name, figure) in [
+        ("limiting current density", &bath.limiting_current),
+        ("diffusion film", &bath.film),
+        ("metal concentration", &bath.concentration),
+        ("diffusion coefficient", &bath.diffusion),
+        ("density", &bath.density),
+        ("viscosity", &bath.viscosity),
+    ] {
+        if let Some(figure) = figure {
+            add(name, figure);
+        }
+    }
+    for (name, figure) in &bath.polarisation_figures {
+        add(name, figure);
+    }
+    add("density of the metal", &bath.metal.density);
+    Table {
+        key: "bath".into(),
+        title: format!(
+            "Figures of the bath ({}, {:.0} degC), and where they come from",
+            bath.name,
+            bath.temperature_k - 273.15
+        ),
+        head: ["figure", "value", "band", "kind", "source"]
+            .map(String::from)
+            .to_vec(),
+        rows,
+    }
+}
+
+/// How it was computed, in a line.
+pub(super) fn computed(summary: &Summary) -> String {
+    let grid = &summary.grid;
+    let last = summary.solver.residual_history.last();
+    format!(
+        "ionfall {}: {} cells of {} to {} mm, {} facets of electrodes; {} Newton steps, last \
+         residual {:.0e}; anodic and cathodic current differ by {:.0e} of the whole; grid {} s, \
+         field {} s.",
+        summary.ionfall,
+        grouped(grid.cells),
+        number(1e3 * grid.finest_m),
+        number(1e3 * grid.coarsest_m),
+        grouped(grid.facets),
+        summary.solver.newton_steps,
+        last.copied().unwrap_or(f64::NAN),
+        summary.balance_error,
+        number(summary.grid_s),
+        number(summary.field_s),
+    )
+}

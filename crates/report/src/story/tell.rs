@@ -1,0 +1,182 @@
+//! Putting the story together.
+
+use super::chains::strips;
+use super::lift::Lift;
+use super::look::view;
+use super::quantities::fields;
+use super::section::{Source, plane, section};
+use super::surfaces::{flat, shapes, surfaces};
+use super::wires::{frames, wires};
+use super::{Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
+use crate::facets::axes;
+use crate::summary::Summary;
+use ionfall_deposit::{BodyOutcome, Outcome, Place};
+use ionfall_job::{Model, Parts};
+use ionfall_mesh::grid::Space;
+use ionfall_mesh::solid::Point;
+
+impl Story {
+    /// Of a finished run.
+    pub fn new<const D: usize>(
+        model: &Model,
+        parts: &Parts<D>,
+        outcome: &Outcome<D>,
+        summary: &Summary,
+    ) -> Self {
+        let domain = &parts.domain;
+        let fields = fields(model, &parts.electrodes, outcome);
+        let lift = Lift::of(domain);
+        let shapes = shapes(parts, outcome, &fields);
+        let frames = frames(parts);
+        let wires = wires(&frames, lift, &domain.tank.bounds());
+        let plane = plane(domain, &parts.electrodes, outcome, of_interest(summary));
+        let strips = strips(&plane, &shapes);
+        let by_label = |label: &str| fields.iter().position(|f| f.quantity.label == label);
+        let current_field = by_label("current density").unwrap_or(0);
+        let source = Source {
+            parts,
+            outcome,
+            conductivity_s_per_m: model.bath.conductivity.value,
+            shapes: &shapes,
+            frames: &frames,
+            strips: &strips,
+            current_field,
+        };
+        let mut section = section(&source, &plane, lift);
+        for (n, strip) in charts::drawn_strips(&strips).enumerate() {
+            let ends = [strip.places.first(), strip.places.last()];
+            for (letter, end) in charts::letters(n).into_iter().zip(ends) {
+                section
+                    .ends
+                    .extend(end.map(|p| (p.map(|x| 1e3 * x), letter)));
+            }
+        }
+        let main = by_label("thickness").unwrap_or(current_field);
+        let mut charts: Vec<_> = charts::distribution(&parts.electrodes, outcome, &fields[main])
+            .into_iter()
+            .collect();
+        charts.extend(fields.iter().enumerate().filter_map(|(n, field)| {
+            // In two dimensions the section is the whole; in a tank one line is enough.
+            (D == 2 || n == main)
+                .then(|| charts::profile(&strips, field, n))
+                .flatten()
+        }));
+        charts.extend(charts::history(summary));
+        let cathodes: Vec<Wire> = shapes
+            .iter()
+            .map(|s| {
+                boxed(
+                    &s.electrode.name,
+                    s.electrode.role.word(),
+                    &s.drawn.vertices,
+                )
+            })
+            .collect();
+        let bath = &summary.bath;
+        let markers = markers::<D>(summary, lift);
+        let place = markers.first().map(|m| m.at);
+        let (front, view) = view(&wires, &cathodes, place, lift);
+        Self {
+            title: if summary.title.is_empty() {
+                "Where the metal lands".into()
+            } else {
+                summary.title.clone()
+            },
+            space: match domain.space {
+                Space::Tank => "tank",
+                Space::Planar { .. } => "planar",
+                Space::Axisymmetric => "axisymmetric",
+            },
+            axes: axes(domain.space),
+            verdict: words::verdict(summary),
+            headlines: words::headlines(summary),
+            quantities: fields.iter().map(|f| f.quantity.clone()).collect(),
+            surfaces: surfaces(&shapes, lift, summary.grid.finest_m),
+            front,
+            view,
+            markers,
+            section: Some(section),
+            charts,
+            tables: [
+                Some(tables::statistics(summary)),
+                Some(tables::anodes(summary)),
+                tables::ledger(summary),
+                Some(tables::bath(summary)),
+            ]
+            .into_iter()
+            .flatten()
+            .collect(),
+            setting: watch::setting(&model.plan, summary, &wires, &cathodes),
+            wires,
+            cathodes,
+            cautions: summary.cautions.clone(),
+            assumptions: words::assumptions(summary),
+            notes: summary.notes.clone(),
+            safety: bath
+                .cautions
+                .iter()
+                .map(|c| [c.about.to_owned(), c.text.to_owned()])
+                .collect(),
+            computed: tables::computed(summary),
+        }
+    }
+}
+
+/// The thinnest place that counts, or where the least current flows, or the origin.
+fn of_interest(summary: &Summary) -> [f64; 3] {
+    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
+    let thinnest = summary.works(on).filter_map(|b| b.thinnest);
+    let place = thinnest.min_by(|a, b| a.value.total_cmp(&b.value));
+    let loaded = || summary.works(None).find_map(|b| b.limit_share);
+    place.or_else(loaded).map_or([0.0; 3], |p| p.at_m)
+}
+
+fn boxed<const D: usize>(name: &str, role: &'static str, vertices: &[Point<D>]) -> Wire {
+    let mm = |pick: fn(f64, f64) -> f64, start: f64| -> [f64; 3] {
+        std::array::from_fn(|k| {
+            let along = vertices.iter().filter_map(|v| v.get(k));
+            let found = along.fold(start, |m, x| pick(m, 1e3 * x));
+            if found.is_finite() { found } else { 0.0 }
+        })
+    };
+    Wire {
+        name: name.into(),
+        role,
+        points: Packed(flat(&[])),
+        bounds: [mm(f64::min, f64::INFINITY), mm(f64::max, f64::NEG_INFINITY)],
+    }
+}
+
+/// Thinnest, thickest and most loaded place of each work.
+fn markers<const D: usize>(summary: &Summary, lift: Lift) -> Vec<Marker> {
+    type Pick = fn(&BodyOutcome) -> Option<Place>;
+    let kinds: [(&'static str, Pick); 3] = [
+        ("thinnest", |b| b.thinnest),
+        ("thickest", |b| b.thickest),
+        ("loaded", |b| b.limit_share),
+    ];
+    let mut markers: Vec<Marker> = Vec::new();
+    for body in summary.works(None) {
+        for (kind, of) in kinds {
+            let Some(place) = of(body) else { continue };
+            let value = if kind == "loaded" {
+                format!("{} of the limit", measure::percent(place.value))
+            } else {
+                measure::thick(place.value)
+            };
+            let word = if kind == "loaded" {
+                "most loaded"
+            } else {
+                kind
+            };
+            let at: Point<D> = std::array::from_fn(|k| place.at_m[k]);
+            let at = lift.point(&at, 0);
+            let label = format!("{word}: {value}");
+            match markers.iter_mut().find(|m| m.at == at) {
+                Some(same) => same.label += &format!(", {value}"),
+                None => markers.push(Marker { kind, label, at }),
+            }
+        }
+    }
+    markers
+}

@@ -1,0 +1,266 @@
+//! Stories of small solved jobs: every number shown must agree with the run behind it.
+
+use super::{Packed, Story, Tone};
+use crate::html;
+use crate::picture::write_pictures;
+use crate::summary::Summary;
+use crate::testing::{Case, axisymmetric, planar, tank};
+use crate::{SUMMARY, Staging};
+use approx::assert_relative_eq;
+use ionfall_job::{Geometry, Parts};
+
+fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
+    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let parts = Parts {
+        domain: case.domain.clone(),
+        electrodes: case.electrodes.clone(),
+        coats: Vec::new(),
+        contacts: Vec::new(),
+    };
+    (
+        Story::new(&case.model, &parts, &case.outcome, &summary),
+        summary,
+    )
+}
+
+fn finite(values: &Packed<f32>) -> impl Iterator<Item = f64> + '_ {
+    values
+        .0
+        .iter()
+        .map(|v| f64::from(*v))
+        .filter(|v| v.is_finite())
+}
+
+fn check<const D: usize>(case: &Case<D>) -> Story {
+    let (story, summary) = told(case);
+    let body = summary.works(None).next().unwrap();
+    let spread = body.thickness_m.unwrap();
+    assert_eq!(story.quantities[0].label, "thickness");
+    let unit = if story.quantities[0].unit == "um" {
+        1e6
+    } else {
+        1e3
+    };
+    for surface in &story.surfaces {
+        let corners = surface.points.0.len() / 3;
+        assert!(surface.triangles.0.iter().all(|&v| (v as usize) < corners));
+        assert!(surface.values.iter().all(|v| v.0.len() == corners));
+        let thickness: Vec<f64> = finite(&surface.values[0]).collect();
+        assert!(!thickness.is_empty());
+        for t in thickness {
+            let metres = t / unit;
+            assert!(
+                metres > 0.999 * spread.min && metres < 1.001 * spread.max,
+                "{metres}"
+            );
+        }
+    }
+    let section = story.section.as_ref().unwrap();
+    let highest = 1e3 * case.outcome.voltage_v;
+    let mut wet = 0;
+    for (value, matter) in section.potential_mv.iter().zip(&section.matter) {
+        assert_eq!(value.is_finite(), *matter == 0);
+        if *matter == 0 {
+            // Overpotentials lie between the bath and both metals.
+            assert!((0.0..=highest).contains(&f64::from(*value)), "{value}");
+            wet += 1;
+        }
+    }
+    assert!(wet > section.matter.len() / 4);
+    assert!(section.levels.len() > 6 && section.currents.len() > 15);
+    for line in &section.currents {
+        // Downhill all the way: from the anodes to the work.
+        let at = |p: [f64; 2]| -> f64 {
+            let [i, j] = [0, 1].map(|k| ((p[k] - section.low[k]) / section.pixel) as usize);
+            f64::from(section.potential_mv[j * section.size[0] + i])
+        };
+        let known: Vec<f64> = line
+            .iter()
+            .map(|p| at(*p))
+            .filter(|v| v.is_finite())
+            .collect();
+        let step = 0.02 * highest;
+        assert!(known.windows(2).all(|w| w[1] < w[0] + step), "uphill");
+        assert!(known[0] > known[known.len() - 1]);
+    }
+    let spread_chart = &story.charts[0].lines[0].1;
+    assert_relative_eq!(spread_chart[0][1], 100.0);
+    assert_relative_eq!(spread_chart.last().unwrap()[1], 0.0);
+    assert_relative_eq!(spread_chart[0][0] / unit, spread.min, max_relative = 1e-9);
+    assert!(
+        spread_chart
+            .windows(2)
+            .all(|w| w[0][0] <= w[1][0] && w[0][1] >= w[1][1])
+    );
+    story
+}
+
+#[test]
+fn a_tank_is_told_truly() {
+    let case = tank();
+    let story = check(&case);
+    let wires: Vec<_> = story.wires.iter().map(|w| w.role).collect();
+    assert_eq!(wires, ["tank", "anode"]);
+    // The tank is cut at the liquid, 40 mm high; the anode is drawn whole.
+    assert_eq!(story.wires[0].bounds, [[0.0; 3], [60.0, 40.0, 40.0]]);
+    let tank = story.wires[0].points.0.chunks(3);
+    assert!(tank.into_iter().all(|p| p[2] < 40.001));
+    // The back of the plate is stopped off.
+    let surface = &story.surfaces[0];
+    let bare = surface
+        .points
+        .0
+        .chunks(3)
+        .zip(&surface.values[0].0)
+        .filter(|(p, _)| p[0] > 48.5);
+    assert!(bare.into_iter().all(|(_, v)| v.is_nan()));
+    let section = story.section.as_ref().unwrap();
+    assert!(
+        section.title.starts_with("Cut through the bath at y") || section.title.contains(" z ")
+    );
+    assert!(section.tube_share.is_none());
+}
+
+#[test]
+fn jobs_of_two_dimensions_are_told_truly() {
+    for (case, profiles) in [(planar(), 3), (axisymmetric(), 3)] {
+        let story = check(&case);
+        let named = story
+            .charts
+            .iter()
+            .filter(|c| c.key.starts_with("profile-"));
+        assert_eq!(named.count(), profiles);
+        assert!(story.section.unwrap().tube_share.is_some());
+    }
+}
+
+/// Of two like plates face to face the current lines are straight in the middle and evenly apart.
+#[test]
+fn current_lines_carry_equal_shares() {
+    let case = planar();
+    let (story, _) = told(&case);
+    let section = story.section.unwrap();
+    // Through the line x = 26.5 mm, half way, flows everything, evenly but for the ends.
+    let mut heights: Vec<f64> = section
+        .currents
+        .iter()
+        .filter_map(|l| {
+            l.iter()
+                .min_by(|a, b| (a[0] - 26.5).abs().total_cmp(&(b[0] - 26.5).abs()))
+        })
+        .map(|p| p[1])
+        .collect();
+    heights.sort_by(f64::total_cmp);
+    let n = heights.len();
+    let middle: Vec<f64> = heights[n / 4..3 * n / 4]
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .collect();
+    let mean = middle.iter().sum::<f64>() / middle.len() as f64;
+    for gap in middle {
+        assert_relative_eq!(gap, mean, max_relative = 0.25);
+    }
+}
+
+#[test]
+fn words_follow_the_figures() {
+    let mut case = tank();
+    let (story, summary) = told(&case);
+    let wanted = summary.wanted.as_ref().unwrap();
+    let tone = if wanted.met == Some(true) {
+        Tone::Good
+    } else {
+        Tone::Bad
+    };
+    assert_eq!(story.verdict.tone, tone);
+    let least = super::measure::thick(wanted.least_m.unwrap());
+    assert!(story.verdict.lines[0].contains(&least));
+    assert!(story.setting.rectifier[0][1].starts_with("constant current"));
+    case.model.wanted = None;
+    let (story, _) = told(&case);
+    assert_eq!(story.verdict.tone, Tone::Open);
+    assert!(story.quantities[0].marks.is_empty());
+}
+
+/// The page holds its data, asks for nothing, and has a name for all it shows.
+#[test]
+fn the_page_is_whole_and_alone() {
+    let case = tank();
+    let (story, _) = told(&case);
+    let page = html(&story).unwrap();
+    assert!(!page.contains("{{") && !page.contains("NaN"));
+    let outside = page.replace("http://www.w3.org/2000/svg", "");
+    assert!(!outside.contains("http:") && !outside.contains("https:"));
+    let start = page.find(r#"id="data">"#).unwrap() + 10;
+    let end = start + page[start..].find("</script>").unwrap();
+    let data: serde_json::Value = serde_json::from_str(&page[start..end]).unwrap();
+    assert_eq!(data["story"]["surfaces"][0]["name"], "plate");
+    assert_eq!(data["story"]["quantities"][0]["unit"], "\u{b5}m");
+    for tag in ["section", "figure", "table", "fieldset", "svg", "dl"] {
+        let opened = page.matches(&format!("<{tag}")).count();
+        assert_eq!(opened, page.matches(&format!("</{tag}>")).count(), "{tag}");
+    }
+}
+
+#[test]
+fn a_name_cannot_break_the_page() {
+    let mut case = tank();
+    let evil = "</script><script>alert(1)</script>";
+    case.model.title = evil.into();
+    for electrode in &mut case.electrodes {
+        electrode.name = evil.into();
+    }
+    for body in &mut case.outcome.bodies {
+        body.name = evil.into();
+    }
+    let page = html(&told(&case).0).unwrap();
+    assert_eq!(page.matches("</script>").count(), 2);
+    assert!(!page.contains("<script>alert"));
+}
+
+#[test]
+fn pictures_have_colours_and_the_sheet_says_what_to_set() {
+    let case = tank();
+    let (story, _) = told(&case);
+    let room = tempfile::tempdir().unwrap();
+    let mut staging = Staging::open(room.path()).unwrap();
+    write_pictures(&mut staging, &story).unwrap();
+    staging.write(SUMMARY, b"{}").unwrap();
+    let names = staging.publish().unwrap();
+    for name in [
+        "picture-thickness.png",
+        "picture-section.svg",
+        "job-sheet.html",
+    ] {
+        assert!(names.iter().any(|n| n == name), "{names:?}");
+    }
+    let file = std::fs::File::open(room.path().join("picture-thickness.png")).unwrap();
+    let mut reader = png::Decoder::new(std::io::BufReader::new(file))
+        .read_info()
+        .unwrap();
+    let mut rgba = vec![0; reader.output_buffer_size().unwrap()];
+    reader.next_frame(&mut rgba).unwrap();
+    let coloured = rgba.chunks(4).filter(|p| {
+        let (low, high) = (p[..3].iter().min(), p[..3].iter().max());
+        p[3] == 255 && high.unwrap() - low.unwrap() > 40
+    });
+    assert!(coloured.count() > rgba.len() / 4 / 20, "hardly any colour");
+    let sheet = std::fs::read_to_string(room.path().join("job-sheet.html")).unwrap();
+    for piece in [
+        "constant current",
+        " V at the tank",
+        "When to stop",
+        "add acid to water",
+    ] {
+        assert!(sheet.contains(piece), "no {piece:?}");
+    }
+}
+
+/// The kinds of geometry are told apart.
+#[test]
+fn spaces_have_their_names() {
+    for (case, space) in [(planar(), "planar"), (axisymmetric(), "axisymmetric")] {
+        assert!(matches!(case.model.geometry, Geometry::Flat(_)));
+        assert_eq!(told(&case).0.space, space);
+    }
+}

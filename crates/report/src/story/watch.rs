@@ -1,0 +1,238 @@
+//! What the job sheet says: what to set, where things hang, when to look, when to stop.
+
+use super::measure::{hours, number, thick};
+use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
+use super::{Setting, Wire};
+use crate::summary::{Summary, SupplySummary};
+use ionfall_deposit::Moment;
+use ionfall_job::{Hold, Setting as JobSetting, Step, Until};
+
+/// Room a voltage limit is set above what is expected, share (common practice, no source).
+const VOLTAGE_ROOM: f64 = 0.25;
+
+/// What the job sheet says of rectifier, places, looks and stop.
+pub(super) fn setting(
+    plan: &[Step],
+    summary: &Summary,
+    wires: &[Wire],
+    cathodes: &[Wire],
+) -> Setting {
+    Setting {
+        rectifier: rectifier(plan, summary),
+        places: places(summary, wires, cathodes),
+        looks: looks(summary),
+        stop: stop(summary),
+    }
+}
+
+fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
+    let [volts, amps] = peak(summary).map(f64::abs);
+    let row = |what: &str, value: String| [what.into(), value];
+    let mut rows = match summary.supply {
+        SupplySummary::VoltageV(_) => vec![
+            row("hold", format!("constant voltage, {} V", number(volts))),
+            row("expect", format!("at most {} A", number(amps))),
+        ],
+        _ => vec![
+            row("hold", format!("constant current, {} A", number(amps))),
+            row(
+                "expect",
+                format!(
+                    "at most {} V (voltage limit a little above, say {} V)",
+                    number(volts),
+                    number((1.0 + VOLTAGE_ROOM) * volts)
+                ),
+            ),
+        ],
+    };
+    if plan.len() > 1 || plan.iter().any(|s| s.pulse.is_some()) {
+        rows.truncate(0);
+        for (n, step) in plan.iter().enumerate() {
+            rows.push([format!("{}. {}", n + 1, step.name), step_words(step)]);
+        }
+        rows.push(row(
+            "expect",
+            format!("at most {} V and {} A", number(volts), number(amps)),
+        ));
+    }
+    for body in cathodes(summary) {
+        rows.push(row(
+            &format!("on {}", body.name),
+            format!(
+                "{} A over {} dm2, {} A/dm2 on average",
+                number(body.current_a.abs()),
+                number(100.0 * body.area_m2),
+                number(0.01 * body.current_density_a_per_m2.mean)
+            ),
+        ));
+    }
+    for contact in &summary.contacts {
+        rows.push(row(
+            &format!("through {}", contact.name),
+            format!("at most {} A", number(contact.peak_a)),
+        ));
+    }
+    if let Some(time) = summary.time_s {
+        rows.push(row("for", hours(time)));
+    }
+    rows
+}
+
+fn hold_words(hold: &Hold) -> String {
+    match hold {
+        Hold::Current(i) => format!("{} A", number(*i)),
+        Hold::Voltage(v) => format!("{} V", number(*v)),
+        Hold::MeanCurrentDensity(i) => format!("{} A/dm2 on the work", number(0.01 * i)),
+    }
+}
+
+/// A step of the plan.
+fn step_words(step: &Step) -> String {
+    let what = match &step.setting {
+        JobSetting::Hold(hold) => hold_words(hold),
+        JobSetting::Ramp(from, to) => {
+            format!("from {} evenly to {}", hold_words(from), hold_words(to))
+        }
+        JobSetting::Rest => "current off".into(),
+    };
+    let pulse = step.pulse.map_or(String::new(), |p| {
+        let reverse = if p.reverse_s > 0.0 {
+            format!(", {} ms reverse", number(1e3 * p.reverse_s))
+        } else {
+            String::new()
+        };
+        format!(
+            " on average, pulsed: {} ms on, {} ms off{reverse}",
+            number(1e3 * p.on_s),
+            number(1e3 * p.off_s)
+        )
+    });
+    let on = |name: &Option<String>| name.as_ref().map_or(String::new(), |n| format!(" on {n}"));
+    let until = match &step.until {
+        Until::Time(t) => format!("for {}", hours(*t)),
+        Until::Charge(c) => format!("until {} A h", number(c / 3600.0)),
+        Until::LeastThickness(m, of) => format!("until {} everywhere{}", thick(*m), on(of)),
+        Until::MeanThickness(m, of) => format!("until {} on average{}", thick(*m), on(of)),
+    };
+    format!("{what}{pulse}, {until}")
+}
+
+fn places(summary: &Summary, wires: &[Wire], cathodes: &[Wire]) -> Vec<[String; 3]> {
+    let axes = summary.grid.axes;
+    let (tank, others) = wires.split_at(wires.len().min(1));
+    tank.iter()
+        .chain(cathodes)
+        .chain(others)
+        .map(|wire| {
+            let [low, high] = wire.bounds;
+            let spans: Vec<String> = axes
+                .iter()
+                .enumerate()
+                .map(|(k, axis)| match (low[k], high[k]) {
+                    (low, high) if high - low < 0.5 => format!("{axis} {low:.0}"),
+                    (low, high) => format!("{axis} {low:.0} to {high:.0}"),
+                })
+                .collect();
+            [
+                wire.name.clone(),
+                wire.role.into(),
+                format!("{} mm", spans.join(", ")),
+            ]
+        })
+        .collect()
+}
+
+/// Time, charge so far, and what is to be seen: at first cover, half way, when the wish is met, at
+/// the end.
+fn looks(summary: &Summary) -> Vec<[String; 3]> {
+    let Some(time) = summary.time_s else {
+        return Vec::new();
+    };
+    let covered = summary.works(None).filter_map(|b| b.covered_after_s);
+    let reached = summary.wanted.as_ref().and_then(|w| w.reached_after_s);
+    let mut looks = vec![
+        (time / 2.0, "edges and corners still smooth?"),
+        (time, "end of the plan"),
+    ];
+    looks.extend(
+        covered
+            .reduce(f64::max)
+            .map(|t| (t, "covered everywhere? colour and grain even?")),
+    );
+    looks.extend(reached.map(|t| (t, "wish met")));
+    looks.sort_by(|a, b| a.0.total_cmp(&b.0));
+    looks
+        .into_iter()
+        .map(|(t, what)| {
+            let grown = grown(summary, t);
+            [
+                hours(t),
+                format!("{} A h", number(grown.charge_ah)),
+                format!(
+                    "{what} (thinnest {}, {} g grown)",
+                    thick(grown.least_m),
+                    number(grown.grams)
+                ),
+            ]
+        })
+        .collect()
+}
+
+/// What has grown at a time.
+struct Grown {
+    charge_ah: f64,
+    least_m: f64,
+    grams: f64,
+}
+
+/// Between the moments of the history, and beyond its end, thickness grows evenly; charge and mass
+/// go with the mean thickness.
+fn grown(summary: &Summary, time_s: f64) -> Grown {
+    let history = &summary.history;
+    let at = |of: fn(&Moment) -> f64| -> f64 {
+        let next = history.partition_point(|m| m.time_s < time_s);
+        let (Some(a), Some(b)) = (
+            history.get(next.clamp(1, history.len().max(2) - 1) - 1),
+            history.get(next.clamp(1, history.len().max(2) - 1)),
+        ) else {
+            return history.last().map_or(0.0, of);
+        };
+        let span = b.time_s - a.time_s;
+        let share = if span > 0.0 {
+            (time_s - a.time_s) / span
+        } else {
+            1.0
+        };
+        of(a) + share * (of(b) - of(a))
+    };
+    let share = at(|m| m.mean_m) / history.last().map_or(1.0, |m| m.mean_m);
+    Grown {
+        charge_ah: share * charge_ah(summary).unwrap_or(0.0),
+        least_m: at(|m| m.least_m),
+        grams: share * grams(summary).unwrap_or(0.0),
+    }
+}
+
+fn stop(summary: &Summary) -> Vec<String> {
+    let mut lines = Vec::new();
+    if let Some(wanted) = &summary.wanted
+        && let Some(reached) = wanted.reached_after_s
+    {
+        lines.push(format!(
+            "Not before {} ({} A h): only then the thinnest place has its {}.",
+            hours(reached),
+            number(grown(summary, reached).charge_ah),
+            thick(wanted.thickness_m)
+        ));
+    }
+    if let Some((body, at)) = extreme(summary.works(None), |b| b.thickest, true) {
+        lines.push(format!(
+            "By the end of the plan {} is {} thick at {}: feel for nodules there and stop or trim \
+             when they start.",
+            body.name,
+            thick(at.value),
+            place(summary, &at)
+        ));
+    }
+    lines
+}

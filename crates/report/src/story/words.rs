@@ -1,0 +1,261 @@
+//! The answer in plain words, and what is set and watched at the tank.
+
+use super::measure::{coordinates, hours, number, percent, thick};
+use super::{Headline, Tone, Verdict};
+use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
+use ionfall_deposit::{BodyOutcome, Place};
+
+/// The verdict: does it do, when, what burns, what it takes.
+pub(super) fn verdict(summary: &Summary) -> Verdict {
+    let mut lines = Vec::new();
+    let (tone, head) = wish(summary, &mut lines);
+    lines.extend(cover(summary));
+    lines.extend(burning(summary));
+    lines.push(takes(summary));
+    Verdict { tone, head, lines }
+}
+
+pub(super) fn place(summary: &Summary, place: &Place) -> String {
+    coordinates(summary.grid.axes, &place.at_m)
+}
+
+/// The cathode with the smallest (`largest`: the largest) of a place, and the place.
+pub(super) fn extreme<'a>(
+    bodies: impl Iterator<Item = &'a BodyOutcome>,
+    of: impl Fn(&BodyOutcome) -> Option<Place>,
+    largest: bool,
+) -> Option<(&'a BodyOutcome, Place)> {
+    let sign = if largest { -1.0 } else { 1.0 };
+    bodies
+        .filter_map(|b| of(b).map(|p| (b, p)))
+        .min_by(|a, b| (sign * a.1.value).total_cmp(&(sign * b.1.value)))
+}
+
+fn wish(summary: &Summary, lines: &mut Vec<String>) -> (Tone, String) {
+    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
+    let thinnest = extreme(summary.works(on), |b| b.thinnest, false);
+    if let Some((body, at)) = &thinnest {
+        lines.push(format!(
+            "The thinnest place of {} gets {}; it is at {}.",
+            body.name,
+            thick(at.value),
+            place(summary, at)
+        ));
+    }
+    let Some(wanted) = &summary.wanted else {
+        return (Tone::Open, "No thickness was asked for.".into());
+    };
+    let wish = thick(wanted.thickness_m);
+    let Some(met) = wanted.met else {
+        return (
+            Tone::Open,
+            format!("{wish} wanted, but no plating time is given."),
+        );
+    };
+    let after = wanted.reached_after_s.map(hours);
+    let planned = summary.time_s.map_or(String::new(), hours);
+    if met {
+        if let Some(after) = after {
+            lines.push(format!(
+                "{wish} are reached everywhere after {after} of the {planned} planned."
+            ));
+        }
+        return (Tone::Good, format!("Thick enough: {wish} everywhere."));
+    }
+    let (mut below, mut area) = (0.0, 0.0);
+    for body in summary.works(on) {
+        below += body.share_below_wanted.unwrap_or(0.0) * body.area_m2;
+        area += body.area_m2;
+    }
+    let rest = match after {
+        Some(after) => format!("at this current it takes {after} to reach {wish} everywhere"),
+        None => "the thinnest place gets no metal at all".into(),
+    };
+    lines.push(format!(
+        "After {planned} {} of the area is thinner than wanted; {rest}.",
+        percent(below / area)
+    ));
+    (Tone::Bad, format!("Not thick enough: {wish} wanted."))
+}
+
+/// When coats were covered.
+fn cover(summary: &Summary) -> Vec<String> {
+    let coated = summary.works(None).filter(|b| b.coat_drop_v.is_some());
+    coated
+        .filter_map(|body| {
+            Some(match (body.covered_after_s, body.covered_share?) {
+                (Some(time), _) => format!("{} is covered after {}.", body.name, hours(time)),
+                (None, share) => format!(
+                    "{} is never covered whole: metal lies on {} of it.",
+                    body.name,
+                    percent(share)
+                ),
+            })
+        })
+        .collect()
+}
+
+/// What burns.
+fn burning(summary: &Summary) -> Option<String> {
+    let (body, at) = extreme(cathodes(summary), |b| b.limit_share, true)?;
+    let judgement = match at.value {
+        share if share >= TREEING_SHARE => "expect trees and burning there",
+        share if share >= ROUGH_SHARE => "expect roughness there",
+        _ => "nothing should burn",
+    };
+    Some(format!(
+        "The most loaded place, on {} at {}, carries {} of the limiting current: {judgement}. \
+         (Roughness from about {:.0} %, trees from about {:.0} %: common practice, a guide and no \
+         promise.)",
+        body.name,
+        place(summary, &at),
+        percent(at.value),
+        100.0 * ROUGH_SHARE,
+        100.0 * TREEING_SHARE
+    ))
+}
+
+/// Works and thieves.
+pub(super) fn cathodes(summary: &Summary) -> impl Iterator<Item = &BodyOutcome> {
+    let is_cathode = |b: &&BodyOutcome| b.role == "work" || b.role == "thief";
+    summary.bodies.iter().filter(is_cathode)
+}
+
+/// Charge of all supplies, A h; needs a plan.
+pub(super) fn charge_ah(summary: &Summary) -> Option<f64> {
+    summary.time_s?;
+    Some(summary.supplies.iter().map(|s| s.charge_c).sum::<f64>() / 3600.0)
+}
+
+/// Largest voltage and current of the main supply on the way, V and A.
+pub(super) fn peak(summary: &Summary) -> [f64; 2] {
+    let history = summary.history.iter();
+    history.fold([summary.voltage_v, summary.current_a], |[v, i], m| {
+        [v.max(m.voltage_v), i.max(m.current_a)]
+    })
+}
+
+/// Does the rectifier keep its voltage and current all the time?
+fn is_steady(summary: &Summary) -> bool {
+    let [v, i] = peak(summary);
+    v <= 1.01 * summary.voltage_v && i <= 1.01 * summary.current_a
+}
+
+pub(super) fn grams(summary: &Summary) -> Option<f64> {
+    let kg: Option<Vec<f64>> = cathodes(summary).map(|b| b.metal_kg).collect();
+    kg.map(|kg| 1e3 * kg.iter().sum::<f64>())
+}
+
+/// What it takes.
+fn takes(summary: &Summary) -> String {
+    let [volts, amps] = peak(summary);
+    let mut line = if is_steady(summary) {
+        format!("It takes {} V and {} A", number(volts), number(amps))
+    } else {
+        format!(
+            "It takes at most {} V and {} A ({} V and {} A at the end)",
+            number(volts),
+            number(amps),
+            number(summary.voltage_v),
+            number(summary.current_a)
+        )
+    };
+    if let (Some(time), Some(charge), Some(energy), Some(grams)) = (
+        summary.time_s,
+        charge_ah(summary),
+        summary.energy_j,
+        grams(summary),
+    ) {
+        line += &format!(
+            " for {}: {} A h, {} kWh, {} g of {}",
+            hours(time),
+            number(charge),
+            number(energy / 3.6e6),
+            number(grams),
+            summary.bath.metal.name
+        );
+    }
+    line + "."
+}
+
+/// Key figures.
+pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
+    let mut all = Vec::new();
+    let mut add = |label: &str, value: String, note: String| {
+        all.push(Headline {
+            label: label.into(),
+            value,
+            note,
+        });
+    };
+    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
+    if let Some((_, at)) = extreme(summary.works(on), |b| b.thinnest, false) {
+        add("thinnest", thick(at.value), place(summary, &at));
+    }
+    if let Some((_, at)) = extreme(summary.works(None), |b| b.thickest, true) {
+        add("thickest", thick(at.value), place(summary, &at));
+    }
+    if let Some((_, at)) = extreme(cathodes(summary), |b| b.limit_share, true) {
+        add(
+            "largest share of the limiting current",
+            percent(at.value),
+            place(summary, &at),
+        );
+    }
+    let density = summary.works(None).next();
+    add(
+        if is_steady(summary) {
+            "rectifier"
+        } else {
+            "rectifier, at most"
+        },
+        {
+            let [volts, amps] = peak(summary);
+            format!("{} V, {} A", number(volts), number(amps))
+        },
+        density.map_or(String::new(), |b| {
+            let mean = b.current_density_a_per_m2.mean;
+            format!("{} A/dm2 on {}", number(0.01 * mean), b.name)
+        }),
+    );
+    if let (Some(charge), Some(energy)) = (charge_ah(summary), summary.energy_j) {
+        add(
+            "charge",
+            format!("{} A h", number(charge)),
+            format!("{} kWh", number(energy / 3.6e6)),
+        );
+    }
+    if let (Some(grams), Some(time)) = (grams(summary), summary.time_s) {
+        add(
+            "metal",
+            format!("{} g", number(grams)),
+            format!("of {} in {}", summary.bath.metal.name, hours(time)),
+        );
+    }
+    all
+}
+
+/// What every result of this kind takes for granted.
+pub(super) fn assumptions(summary: &Summary) -> Vec<String> {
+    let mut list = vec![
+        "The bath is well mixed: one conductivity everywhere, no heating by the current.".into(),
+        "Solid metal carries the current without loss; coats, contacts and leads lose what the job \
+         says of them, nothing where it says nothing."
+            .into(),
+        "The shape stays as it is at the start while metal grows.".into(),
+    ];
+    if let Some(limit) = summary.bath.limiting_current {
+        list.push(format!(
+            "The limiting current is the same everywhere on the work, {} A/dm2: stagnant corners \
+             have less, places in the stream more.",
+            number(0.01 * limit.value)
+        ));
+    }
+    let off = 100.0 * (1.0 - summary.bath.efficiency.value);
+    if off > 0.05 {
+        list.push(format!(
+            "{off:.0} % of the current on the work makes no metal, everywhere alike."
+        ));
+    }
+    list
+}
