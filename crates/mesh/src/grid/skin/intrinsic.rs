@@ -283,7 +283,7 @@ impl Mesh {
                 if let Flank::Strip(strip) = flank
                     && strip.fed
                 {
-                    let rims = strip.to_the_border();
+                    let rims = strip.rim_weights();
                     out.rims
                         .extend([(edge.ends[0], rims[0]), (edge.ends[1], rims[1])]);
                 }
@@ -303,7 +303,7 @@ impl Strip {
 
     /// Conductances from the ends to a held border. Single ones may be negative; the sum over the
     /// strips beside a facet counts.
-    fn to_the_border(&self) -> [f64; 2] {
+    fn rim_weights(&self) -> [f64; 2] {
         let l = self.along_m;
         // A facet point on the very border would be short-circuited to it.
         let [p, q] = self.away_m.map(|x| x.max(1e-3 * l));
@@ -390,7 +390,7 @@ mod tests {
             along_m: 0.7,
             fed: true,
         };
-        let [p, q] = strip.to_the_border();
+        let [p, q] = strip.rim_weights();
         let energy = p * 0.09 + q * 0.25 + strip.weight() * 0.04;
         assert_relative_eq!(energy, 0.5 * 0.8 * 0.7, max_relative = 1e-12);
     }

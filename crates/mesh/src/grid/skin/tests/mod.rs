@@ -1,5 +1,7 @@
 //! The skin against exact solutions.
 
+#![allow(clippy::print_stdout)] // the errors, for those who run with --nocapture
+
 mod connected;
 mod curved;
 mod flat;
