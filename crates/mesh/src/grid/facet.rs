@@ -36,6 +36,22 @@ impl<const D: usize> Outline<D> {
         }
     }
 
+    /// All corners, each once.
+    pub fn points(&self) -> &[Point<D>] {
+        &self.points
+    }
+
+    /// The pieces by the numbers of their corners in [`Self::points`].
+    pub fn numbered(&self) -> impl Iterator<Item = &[u32]> {
+        let mut rest = &self.corners[..];
+        std::iter::from_fn(move || {
+            let (&count, after) = rest.split_first()?;
+            let (piece, after) = after.split_at(count as usize);
+            rest = after;
+            Some(piece)
+        })
+    }
+
     /// Number of pieces.
     pub fn len(&self) -> usize {
         self.iter().count()
@@ -149,7 +165,11 @@ mod tests {
         let pieces = vec![vec![a, b, c], vec![a, c, d]];
         let outline: Outline<3> = pieces.iter().cloned().collect();
         assert_eq!(outline.iter().collect::<Vec<_>>(), pieces);
-        assert_eq!((outline.len(), outline.points.len()), (2, 4));
+        assert_eq!((outline.len(), outline.points().len()), (2, 4));
+        assert_eq!(
+            outline.numbered().collect::<Vec<_>>(),
+            [[0, 1, 2], [0, 2, 3]]
+        );
         assert!(Outline::<3>::default().is_empty());
     }
 }

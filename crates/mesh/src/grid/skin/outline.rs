@@ -12,7 +12,6 @@ use crate::grid::facet::Facet;
 use crate::grid::fragment::{add_scaled, dot, norm, sub, unit};
 use crate::solid::Point;
 use rayon::prelude::*;
-use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::f64::consts::TAU;
 
@@ -94,48 +93,39 @@ pub fn cross(a: &Place, b: &Place) -> Place {
     ]
 }
 
-fn order(a: &Place, b: &Place) -> Ordering {
-    (0..3)
-        .map(|k| a[k].total_cmp(&b[k]))
-        .find(|o| o.is_ne())
-        .unwrap_or(Ordering::Equal)
-}
-
-/// Corners, and sides between them, of a facet; what cancels to the last bit is left out.
+/// Corners, and sides between them, of a facet; what cancels between its pieces is left out.
 fn rim<const D: usize>(facet: &Facet<D>) -> (Vec<Place>, Vec<[u32; 2]>) {
-    let mut sides: Vec<(Place, Place, bool)> = Vec::new();
-    for piece in &facet.outline {
-        let corners: Vec<Place> = piece.iter().map(place).collect();
-        for k in 0..corners.len() {
-            let (a, b) = (corners[k], corners[(k + 1) % corners.len()]);
-            match order(&a, &b) {
-                Ordering::Less => sides.push((a, b, true)),
-                Ordering::Greater => sides.push((b, a, false)),
-                Ordering::Equal => {}
-            }
-        }
+    let mut all: Vec<(u32, u32, bool)> = Vec::new();
+    for piece in facet.outline.numbered() {
+        let ends = piece.iter().zip(piece.iter().cycle().skip(1));
+        all.extend(ends.map(|(&a, &b)| (a.min(b), a.max(b), a < b)));
     }
-    sides.sort_by(|x, y| order(&x.0, &y.0).then(order(&x.1, &y.1)));
-    let sides: Vec<[Place; 2]> = sides
-        .chunk_by(|x, y| x.0 == y.0 && x.1 == y.1)
-        .flat_map(|same| {
-            let ahead = same.iter().filter(|s| s.2).count();
-            let back = same.len() - ahead;
-            let (low, high, _) = same[0];
-            let side = if ahead > back {
-                [low, high]
-            } else {
-                [high, low]
-            };
-            std::iter::repeat_n(side, ahead.abs_diff(back))
-        })
-        .collect();
-    let mut corners: Vec<Place> = sides.iter().flatten().copied().collect();
-    corners.sort_by(order);
-    corners.dedup();
-    let number = |x: &Place| corners.partition_point(|c| order(c, x).is_lt()) as u32;
-    let sides = sides.iter().map(|s| [number(&s[0]), number(&s[1])]);
-    let sides = sides.collect();
+    all.sort_unstable();
+    let mut number = vec![NONE; facet.outline.points().len()];
+    let mut corners = Vec::new();
+    let mut sides = Vec::new();
+    for same in all.chunk_by(|x, y| (x.0, x.1) == (y.0, y.1)) {
+        let ahead = same.iter().filter(|s| s.2).count();
+        let back = same.len() - ahead;
+        let (low, high, _) = same[0];
+        if ahead == back || low == high {
+            continue;
+        }
+        let side = if ahead > back {
+            [low, high]
+        } else {
+            [high, low]
+        };
+        let side = side.map(|corner| {
+            let known = &mut number[corner as usize];
+            if *known == NONE {
+                *known = corners.len() as u32;
+                corners.push(place(&facet.outline.points()[corner as usize]));
+            }
+            *known
+        });
+        sides.extend(std::iter::repeat_n(side, ahead.abs_diff(back)));
+    }
     (corners, sides)
 }
 
