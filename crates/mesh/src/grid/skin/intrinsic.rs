@@ -66,6 +66,10 @@ pub struct Weighed {
     pub clipped: usize,
 }
 
+/// Half cotangent of the smallest angle (0.03 degrees): where a facet gathers separate pieces its
+/// point may coincide with another's, and lengths need not make a triangle.
+const STEEPEST: f64 = 1e3;
+
 /// Weights above this count as not negative.
 const ROUNDING: f64 = -1e-9;
 
@@ -126,7 +130,8 @@ impl Mesh {
         let edges = self.triangles[triangle as usize].edges;
         let [base, far, near] = [0, 1, 2].map(|n| self.length(edges[(usize::from(k) + n) % 3]));
         let height = self.apex(triangle, k)[1];
-        (near * near + far * far - base * base) / (4.0 * base * height)
+        let half = (near * near + far * far - base * base) / (4.0 * base * height);
+        half.clamp(-STEEPEST, STEEPEST)
     }
 
     fn flank_weight(&self, flank: &Flank) -> f64 {

@@ -32,6 +32,8 @@ fn whole(name: &str, body: Solid<3>, size_m: f64) -> Skin {
         skin.patched
     );
     assert_eq!(parts(&grid, &skin, cathode(&grid)), 1, "{name}");
+    assert!(largest < 3e3, "{name}: {largest}");
+    assert!(skin.clipped + skin.patched < facets / 50, "{name}");
     skin
 }
 
