@@ -1,5 +1,7 @@
 //! Bath physics against published and independently worked figures, and baths end to end.
 
+// Only part of the table is of use here.
+#[allow(dead_code)]
 #[path = "../physics/cases.rs"]
 mod cases;
 mod command;

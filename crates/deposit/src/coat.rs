@@ -92,7 +92,7 @@ impl Coats {
             let covers = |region: &Option<Solid<D>>| {
                 region.as_ref().is_none_or(|r| r.contains(&facet.point))
             };
-            let Some(coat) = coats.filter(|c| covers(&c.region)).last() else {
+            let Some(coat) = coats.rfind(|c| covers(&c.region)) else {
                 back.push(Back::Bare);
                 continue;
             };

@@ -74,7 +74,7 @@ fn draw(screen: &mut Screen, camera: &Camera, surface: &Surface, quantity: &Quan
             let value: f64 = (0..3).map(|k| weights[k] * values[k]).sum();
             let colour = if value.is_nan() {
                 BARE
-            } else if is_striped(quantity, value) && (at[0] + at[1]) / STRIPE % 4 == 0 {
+            } else if is_striped(quantity, value) && ((at[0] + at[1]) / STRIPE).is_multiple_of(4) {
                 STRIPE_COLOUR
             } else {
                 colour::of(quantity, value)

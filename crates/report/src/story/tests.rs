@@ -16,6 +16,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         electrodes: case.electrodes.clone(),
         coats: Vec::new(),
         contacts: Vec::new(),
+        zones: Vec::new(),
     };
     (
         Story::new(&case.model, &parts, &case.outcome, &summary),
