@@ -21,6 +21,8 @@ pub struct Bench<const D: usize> {
     /// Main supply first; anodes that no other supply names are put on it.
     pub supplies: Vec<Supply>,
     pub plan: Vec<Step>,
+    /// Deposit that does not conduct yet, on coats added from here on, m.
+    pub islands_m: f64,
     /// Resistivity of the deposit instead of copper's, ohm m.
     pub resistivity_ohm_m: Option<f64>,
     /// When surfaces are kept, s.
@@ -74,6 +76,7 @@ impl<const D: usize> Bench<D> {
             contacts: Vec::new(),
             supplies: vec![supply(Hold::Voltage(1.0))],
             plan: Vec::new(),
+            islands_m: 0.0,
             resistivity_ohm_m: None,
             save_s: Vec::new(),
         }
@@ -98,6 +101,7 @@ impl<const D: usize> Bench<D> {
             electrode: self.electrodes.len() - 1,
             region: None,
             sheet_resistance_ohm,
+            islands_m: self.islands_m,
         });
         self
     }

@@ -17,8 +17,8 @@ const SIGMA: f64 = 5.8e7;
 const FIRST_M: f64 = 1e-7;
 const LENGTH: f64 = 0.15;
 
-/// The strip of the growth cases.
-fn strip(hold: Hold) -> Bench<2> {
+/// The strip of the growth cases, whose first metal may be islands.
+fn strip(hold: Hold, islands_m: f64) -> Bench<2> {
     let (kappa, gap, h, out) = (1e5, 2e-3, 5e-4, 0.01);
     let mut bench = Bench::new(
         Space::Planar { depth_m: 1.0 },
@@ -40,10 +40,12 @@ fn strip(hold: Hold) -> Bench<2> {
         linear(0.003 - gap / kappa),
         h,
         h,
-    )
-    .coat(1.0 / (SIGMA * FIRST_M))
-    .contact(rectangle([-1e-6, -1e-3], [1e-6, 1e-3]), 0.0)
-    .hold(hold);
+    );
+    bench.islands_m = islands_m;
+    let mut bench = bench
+        .coat(1.0 / (SIGMA * FIRST_M))
+        .contact(rectangle([-1e-6, -1e-3], [1e-6, 1e-3]), 0.0)
+        .hold(hold);
     bench.resistivity_ohm_m = Some(1.0 / SIGMA);
     bench.save_s = vec![10.0, 60.0, 300.0];
     bench.plan = vec![step(hold, Until::Time(300.0))];
@@ -64,7 +66,7 @@ fn thickness(outcome: &Outcome<2>, values: &[f64], x: f64) -> f64 {
 }
 
 fn check(id: &str, hold: Hold) -> Outcome<2> {
-    let outcome = strip(hold).run();
+    let outcome = strip(hold, 0.0).run();
     assert_eq!(outcome.snapshots.len(), 3);
     for snapshot in &outcome.snapshots {
         let time = format!("t = {} s", snapshot.time_s);
@@ -99,4 +101,20 @@ fn g01b_strip_thickens_at_constant_current() {
     let outcome = check("G01b", Hold::MeanCurrentDensity(200.0));
     let exact = expected_exactly("G01b", "voltage", "t = 300 s");
     assert_relative_eq!(outcome.voltage_v, exact, max_relative = 5e-3);
+}
+
+/// As long as the metal is islands the current stays that of the bare coat, and the thickness grows
+/// with it in proportion to time.
+#[test]
+fn islands_do_not_conduct() {
+    let outcome = strip(Hold::Voltage(0.6), 1e-5).run();
+    let rate = 0.063_546 / (2.0 * 96_485.332_12 * 8960.0);
+    for (x, place) in [
+        (0.0, "current density at x = 0"),
+        (LENGTH, "current density at x = L"),
+    ] {
+        let exact = 300.0 * rate * expected_exactly("G01a", place, "t = 0 s");
+        let found = thickness(&outcome, &outcome.thickness_m, x);
+        assert_relative_eq!(found, exact, max_relative = 5e-3);
+    }
 }

@@ -4,9 +4,11 @@
 //!
 //! ```text
 //! g = w (s_a + s_b) / 2          w: geometry of the skin (mesh crate), 1 per square
-//! s = 1 / R_sheet + h / rho      coat and deposit of thickness h side by side
+//! s = 1 / R_sheet + (h - h0) / rho      coat and deposit of thickness h side by side
 //! ```
-//! with the resistivity `rho` of the deposited metal. Facets so near to each other that `w` is
+//! with the resistivity `rho` of the deposited metal and the thickness `h0` up to which it grows in
+//! islands that do not touch (none unless the job says so; on graphite usual, common practice, no
+//! source). Facets so near to each other that `w` is
 //! thirty times that of a whole cell (slivers at the borders of cells) share one node: what lies
 //! between them is a thirtieth of a square, and links that stiff would cost the solver digits. The facets that a contact touches are one
 //! node, the contact; on the way from there to a neighbour only the part outside the contact
@@ -64,6 +66,8 @@ pub(crate) struct Coats {
     pub back: Vec<Back>,
     /// Sheet conductance of the coat alone at each facet, S; zero where there is none.
     bare_s: Vec<f64>,
+    /// Deposit that does not conduct yet at each facet, m.
+    islands_m: Vec<f64>,
     squares: Vec<Square>,
     rims: Vec<Rim>,
 }
@@ -81,6 +85,7 @@ impl Coats {
         }
         let mut nodes = 0;
         let mut bare_s = vec![0.0; count];
+        let mut islands_m = vec![0.0; count];
         let mut back = Vec::with_capacity(count);
         for (f, facet) in grid.facets.iter().enumerate() {
             let own = usize::from(electrode[f]);
@@ -97,6 +102,7 @@ impl Coats {
                 continue;
             };
             bare_s[f] = 1.0 / coat.sheet_resistance_ohm;
+            islands_m[f] = coat.islands_m;
             let touching = |c: &Contact<D>| c.electrode == own && c.region.contains(&facet.point);
             back.push(match parts.contacts.iter().position(touching) {
                 Some(contact) => Back::Contact(contact as u32),
@@ -164,6 +170,7 @@ impl Coats {
         Self {
             back,
             bare_s,
+            islands_m,
             squares,
             rims,
         }
@@ -182,9 +189,11 @@ impl Coats {
         (0..contacts).find(|&c| !touches(c as u32))
     }
 
-    /// The thickness of metal that conducts as well as the coat under it, m; zero where no coat is.
-    pub fn own_thickness_m(&self, resistivity_ohm_m: f64) -> Vec<f64> {
-        self.bare_s.iter().map(|s| s * resistivity_ohm_m).collect()
+    /// The thickness of metal that conducts as well as the coat under it, m (zero where no coat
+    /// is), and that of the islands.
+    pub fn own_thickness_m(&self, resistivity_ohm_m: f64) -> Vec<[f64; 2]> {
+        let facets = self.bare_s.iter().zip(&self.islands_m);
+        facets.map(|(s, h0)| [s * resistivity_ohm_m, *h0]).collect()
     }
 
     /// The links of the coats with the metal grown on them; `node` gives the node of a facet,
@@ -196,7 +205,10 @@ impl Coats {
         node: impl Fn(usize) -> u32,
         contact: impl Fn(usize) -> u32,
     ) -> Vec<Link> {
-        let sheet_s = |f: usize| self.bare_s[f] + thickness_m[f].max(0.0) / resistivity_ohm_m;
+        let sheet_s = |f: usize| {
+            let joined_m = (thickness_m[f] - self.islands_m[f]).max(0.0);
+            self.bare_s[f] + joined_m / resistivity_ohm_m
+        };
         let square = |s: &Square| {
             let (a, b) = (s.a as usize, s.b as usize);
             Link {

@@ -12,7 +12,9 @@
 //! error = dt (-5/72 k1 + 1/12 k2 + 1/9 k3 - 1/8 k4)
 //! ```
 //! The error is measured where a coat is, against `h` plus the thickness that conducts as well as
-//! the coat, so that the conductance of the skin is known to the tolerance everywhere. Between the
+//! the coat, so that the conductance of the skin is known to the tolerance everywhere; where the
+//! first metal is islands, against what has joined plus a share of the islands, because the moment
+//! at which they join is not known better. Between the
 //! ends of a step the cubic through both values and slopes tells when a thickness is passed.
 
 use crate::circuit::Circuit;
@@ -27,6 +29,8 @@ use ionfall_job::{Hold, Model, Parts, Pulse, Setting, Step, Until};
 const SHORTEST: f64 = 1e-13;
 /// First time step: growth as a share of the thickness that conducts like the coat.
 const FIRST_GROWTH: f64 = 0.2;
+/// Share of the thickness of islands within which they join.
+const JOINING: f64 = 0.05;
 /// Bounds of the change from one time step to the next, and the margin for the error.
 const CHANGE: (f64, f64) = (0.2, 4.0);
 const MARGIN: f64 = 0.85;
@@ -246,11 +250,12 @@ impl<const D: usize> March<'_, D> {
         let k4 = self.rates_at(state, step, &new, t + dt)?;
         let mut error = 0.0_f64;
         for &f in &self.surface.places {
-            let own = self.surface.own_thickness_m[f];
+            let [own, islands] = self.surface.own_thickness_m[f];
             if own > 0.0 {
                 let k = |r: &Rates| r.growth_m_per_s[f];
                 let e = dt * (-5.0 / 72.0 * k(k1) + k(&k2) / 12.0 + k(&k3) / 9.0 - k(&k4) / 8.0);
-                error = error.max(e.abs() / (new[f].max(0.0) + own));
+                let joined = (new[f] - islands).max(0.0);
+                error = error.max(e.abs() / (joined + own + JOINING * islands));
             }
         }
         let mut average = Rates::default();
@@ -305,8 +310,12 @@ impl<const D: usize> March<'_, D> {
     fn first_step_s(&self, rates: &Rates) -> Option<f64> {
         let places = self.surface.places.iter();
         places
-            .filter(|&&f| self.surface.own_thickness_m[f] > 0.0 && rates.growth_m_per_s[f] > 0.0)
-            .map(|&f| FIRST_GROWTH * self.surface.own_thickness_m[f] / rates.growth_m_per_s[f])
+            .filter(|&&f| self.surface.own_thickness_m[f][0] > 0.0)
+            .filter(|&&f| rates.growth_m_per_s[f] > 0.0)
+            .map(|&f| {
+                let [own, islands] = self.surface.own_thickness_m[f];
+                FIRST_GROWTH * (own + JOINING * islands) / rates.growth_m_per_s[f]
+            })
             .reduce(f64::min)
     }
 

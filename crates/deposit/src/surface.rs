@@ -27,8 +27,9 @@ pub(crate) struct Surface {
     pub is_place: Vec<bool>,
     /// Growth at the limiting current, m/s; not a number without a limit.
     pub limit_m_per_s: Vec<f64>,
-    /// Thickness that conducts as well as the coat, m; zero without a coat.
-    pub own_thickness_m: Vec<f64>,
+    /// Thickness that conducts as well as the coat (zero without a coat) and thickness of the first
+    /// islands, m.
+    pub own_thickness_m: Vec<[f64; 2]>,
 }
 
 impl Surface {
@@ -60,7 +61,7 @@ impl Surface {
         let mut own_thickness_m = circuit
             .coats
             .own_thickness_m(model.bath.metal.resistivity.value);
-        own_thickness_m.resize(facets, 0.0);
+        own_thickness_m.resize(facets, [0.0; 2]);
         Self {
             work_places: (0..facets).filter(|&f| is_place[f] && is_work(f)).collect(),
             work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),

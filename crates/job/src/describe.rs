@@ -114,14 +114,21 @@ where
 fn skin<const D: usize>(parts: &Parts<D>, electrode: &Electrode, lines: &mut Vec<String>) {
     let own = |n: usize| parts.electrodes[n].name == electrode.name;
     for coat in parts.coats.iter().filter(|c| own(c.electrode)) {
-        lines.push(format!(
-            "  coat: {} ohm on each square, {}",
-            significant(coat.sheet_resistance_ohm),
-            match coat.region {
-                Some(_) => "in its region",
-                None => "all over",
-            }
-        ));
+        let place = match coat.region {
+            Some(_) => "in its region",
+            None => "all over",
+        };
+        let mut line = format!(
+            "  coat: {} ohm on each square, {place}",
+            significant(coat.sheet_resistance_ohm)
+        );
+        if coat.islands_m > 0.0 {
+            line += &format!(
+                "; the first {} um of metal are islands",
+                significant(1e6 * coat.islands_m)
+            );
+        }
+        lines.push(line);
     }
     for contact in parts.contacts.iter().filter(|c| own(c.electrode)) {
         lines.push(format!(

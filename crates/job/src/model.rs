@@ -77,6 +77,9 @@ pub struct Coat<const D: usize> {
     pub region: Option<Solid<D>>,
     /// Resistance of a square, ohm.
     pub sheet_resistance_ohm: f64,
+    /// The first deposit, up to this thickness in m, is islands that do not touch and conducts
+    /// nothing along the surface.
+    pub islands_m: f64,
 }
 
 /// Where the current is led into a coat: clamp, wire or point.

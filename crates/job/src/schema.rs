@@ -386,6 +386,7 @@ fn coat() -> Value {
                 "sheet_resistance",
                 quantity(Dimension::SheetResistance, "of a square"),
             ),
+            ("islands", length("deposit that does not conduct yet")),
             ("shape", link("shape")),
             ("place", link("place")),
         ],

@@ -5,6 +5,7 @@
 //! coat = { sheet_resistance = "40 ohm/sq" }            # all over
 //! contact = { shape.ball = { centre = "0 x 0 x 90 mm", radius = "3 mm" } }
 //! ```
+//! `islands = "0.5 um"` says how much metal grows in islands that do not touch before it conducts.
 //! Several: `[[work.coat]]`, each with a `shape` of its own; the last one that covers a place
 //! counts. Where no coat is, nothing conducts.
 
@@ -39,6 +40,10 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
             let sheet_resistance_ohm = coat
                 .need("sheet_resistance", "\"40 ohm/sq\"")
                 .and_then(|i| i.positive(Dimension::SheetResistance));
+            let islands_m = match coat.get("islands") {
+                Some(item) => item.not_negative(Dimension::Length),
+                None => Some(0.0),
+            };
             coat.finish();
             Some(Coat {
                 electrode,
@@ -47,6 +52,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
                     None => None,
                 },
                 sheet_resistance_ohm: sheet_resistance_ohm?,
+                islands_m: islands_m?,
             })
         })
         .collect();

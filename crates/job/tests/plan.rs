@@ -24,6 +24,7 @@ name = "mould"
 shape.box = { size = "5 x 60 x 60 mm", at = "10 x 20 x 20 mm" }
 [[work.coat]]
 sheet_resistance = "100 ohm/sq"
+islands = "0.5 um"
 [[work.coat]]
 sheet_resistance = "300 mohm/sq"
 shape.half_space = { at = "0 x 0 x 70 mm", outward = "-z" }
@@ -89,6 +90,7 @@ fn coats_contacts_and_leads() {
             .all(|c| parts.electrodes[c.electrode].name == "mould")
     );
     assert_relative_eq!(parts.coats[0].sheet_resistance_ohm, 100.0);
+    assert_relative_eq!(parts.coats[0].islands_m, 5e-7);
     assert!(parts.coats[0].region.is_none());
     assert_relative_eq!(parts.coats[1].sheet_resistance_ohm, 0.3);
     assert!(
@@ -145,7 +147,7 @@ fn supplies_and_plan() {
 fn the_description_tells_of_them() {
     let text = describe(&good().0);
     for piece in [
-        "coat: 100 ohm on each square, all over",
+        "coat: 100 ohm on each square, all over; the first 0.5 um of metal are islands",
         "top wire: 0.002 ohm",
         "lead: 0.005 ohm",
         "Supply `main`: 2 A/dm2 on average",

@@ -121,6 +121,10 @@ pub(crate) fn part<const D: usize>(
     if !outcome.thickness_m.is_empty() {
         mesh.point_array(names::THICKNESS, drawn.mapped(&index, &outcome.thickness_m));
     }
+    let own = outcome.bodies.iter().find(|b| b.name == electrode.name);
+    if own.is_some_and(|b| b.coat_drop_v.is_some()) && !outcome.covered_s.is_empty() {
+        mesh.point_array(names::COVERED, drawn.mapped(&index, &outcome.covered_s));
+    }
     let currents = &outcome.solution.current_density_a_per_m2;
     mesh.point_array(names::CURRENT_DENSITY, drawn.mapped(&index, currents));
     mesh
