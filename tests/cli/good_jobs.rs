@@ -51,7 +51,7 @@ fn sound(bench: &Bench, text: &str, summary: &Value) {
         .split_whitespace()
         .map(|word| word.trim_end_matches(','))
         .filter(|word| {
-            [".vtp", ".vtu", ".pvd", ".csv", ".json"]
+            [".vtp", ".vtu", ".pvd", ".csv", ".json", ".html"]
                 .iter()
                 .any(|end| word.ends_with(end))
         })

@@ -200,7 +200,7 @@ fn a_thief_with_its_own_supply() {
             .hold(Hold::MeanCurrentDensity(300.0))
             .run()
     };
-    let (strong, weak) = (shared(0.0), shared(2.0));
+    let (strong, weak) = (shared(0.0), shared(20.0));
     for outcome in [&strong, &weak] {
         let mean = -outcome.bodies[1].current_a / outcome.bodies[1].area_m2;
         assert_relative_eq!(mean, 300.0, max_relative = 1e-8);

@@ -30,7 +30,7 @@ const SHORTEST: f64 = 1e-13;
 /// First time step: growth as a share of the thickness that conducts like the coat.
 const FIRST_GROWTH: f64 = 0.2;
 /// Share of the thickness of islands within which they join.
-const JOINING: f64 = 0.05;
+const JOINING: f64 = 1.0;
 /// Bounds of the change from one time step to the next, and the margin for the error.
 const CHANGE: (f64, f64) = (0.2, 4.0);
 const MARGIN: f64 = 0.85;

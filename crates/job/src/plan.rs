@@ -52,7 +52,9 @@ pub(crate) fn supplies(job: &Table, electrodes: Option<&[Electrode]>) -> Option<
         .collect();
     read.first_mut()?.anodes.extend(free);
     for (n, supply) in read.iter().enumerate() {
-        if supply.anodes.is_empty() && supply.thieves.is_empty() {
+        // A job without any anode has been told so.
+        let some = electrodes.iter().any(|e| e.role == Role::Anode);
+        if some && supply.anodes.is_empty() && supply.thieves.is_empty() {
             tables[n].fault(
                 format!("the supply `{}` has no anode", supply.name),
                 "list the anodes on it: anodes = [\"...\"]",

@@ -88,6 +88,7 @@ mod tests {
                 "overpotential_V",
                 "thickness_m",
                 "limit_share",
+                "covered_after_s",
             ]
         );
         let mut volume = 0.0;

@@ -263,6 +263,9 @@ fn bands(spread: &Spread) -> Vec<String> {
     lines
 }
 
+/// Smallest share of the energy worth a word.
+const LEAST_SHARE: f64 = 1e-6;
+
 /// Where the energy went.
 fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
     let total = summary.energy_j.unwrap_or(0.0);
@@ -283,7 +286,7 @@ fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
     ];
     let parts: Vec<String> = parts
         .iter()
-        .filter(|(_, joules)| *joules > 0.0)
+        .filter(|(_, joules)| *joules > LEAST_SHARE * total)
         .map(|(what, joules)| format!("{what} {}", share(*joules)))
         .collect();
     format!("energy: {}", parts.join(", "))

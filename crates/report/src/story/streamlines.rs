@@ -47,11 +47,15 @@ pub(super) fn walk(
     along: [f64; 2],
 ) -> Option<Vec<[f64; 2]>> {
     let length = along[0].hypot(along[1]);
-    let off = [-along[1] / length, along[0] / length];
-    let mut here = [1.0, -1.0]
+    let along = along.map(|x| x / length);
+    let off = [-along[1], along[0]];
+    // Straight off the surface on either side; at a corner only a slanting way may lead out.
+    let ways =
+        [0.0, 1.0, -1.0].map(|slant| unit([off[0] + slant * along[0], off[1] + slant * along[1]]));
+    let mut here = ways
         .iter()
-        .flat_map(|side| [START, 2.0 * START].map(|far| side * far))
-        .map(|far| [place[0] + far * off[0], place[1] + far * off[1]])
+        .flat_map(|way| [START, 2.0 * START, -START, -2.0 * START].map(|far| (far, way)))
+        .map(|(far, way)| [place[0] + far * way[0], place[1] + far * way[1]])
         .find(|p| gradient(potential, *p).is_some())?;
     let mut line = vec![place, here];
     let most = 8 * (potential.size[0] + potential.size[1]);
