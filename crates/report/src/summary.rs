@@ -307,11 +307,14 @@ impl Summary {
                 significant(1e3 * ledger.hydrogen_m3, 2)
             ));
         }
-        if let Some(fallen) = self.history.iter().find(|m| m.limited) {
+        let fallen = |m: &&Moment| m.limited;
+        let limited = self.history.iter().find(fallen);
+        if let (Some(from), Some(to)) = (limited, self.history.iter().rfind(fallen)) {
             cautions.push(format!(
-                "the main supply has reached its voltage limit after {} min: from there it passes \
-                 less current than it is set to",
-                significant(fallen.time_s / 60.0, 2)
+                "the main supply is at its voltage limit from {} to {} after the start and passes \
+                 less current there than it is set to",
+                hours(from.time_s),
+                hours(to.time_s)
             ));
         }
         if self.bodies.iter().all(|b| b.limit_share.is_none()) {

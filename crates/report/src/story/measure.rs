@@ -21,9 +21,11 @@ pub(crate) fn thick(metres: f64) -> String {
     }
 }
 
-/// A time in minutes, or hours from one on.
+/// A time in seconds, minutes or hours.
 pub(crate) fn hours(seconds: f64) -> String {
-    if seconds < 3600.0 {
+    if seconds < 60.0 {
+        format!("{} s", number(seconds))
+    } else if seconds < 3600.0 {
         format!("{} min", number(seconds / 60.0))
     } else {
         format!("{} h", number(seconds / 3600.0))

@@ -127,7 +127,7 @@ fn a_tank_is_told_truly() {
 
 #[test]
 fn jobs_of_two_dimensions_are_told_truly() {
-    for (case, profiles) in [(planar(), 3), (axisymmetric(), 3)] {
+    for (case, profiles) in [(planar(), 4), (axisymmetric(), 4)] {
         let story = check(&case);
         let named = story
             .charts
@@ -144,7 +144,9 @@ fn current_lines_carry_equal_shares() {
     let case = planar();
     let (story, _) = told(&case);
     let section = story.section.unwrap();
-    // Through the line x = 26.5 mm, half way, flows everything, evenly but for the ends.
+    // Through the line x = 26.5 mm, half way, flows everything, evenly in front of the work. Lines
+    // begin at the middles of facets, and at the work's corners, where a facet carries more than a
+    // share, those fan out: they are off by a share there.
     let mut heights: Vec<f64> = section
         .currents
         .iter()
@@ -155,11 +157,9 @@ fn current_lines_carry_equal_shares() {
         .map(|p| p[1])
         .collect();
     heights.sort_by(f64::total_cmp);
-    let n = heights.len();
-    let middle: Vec<f64> = heights[n / 4..3 * n / 4]
-        .windows(2)
-        .map(|w| w[1] - w[0])
-        .collect();
+    heights.retain(|y| (13.0..23.0).contains(y));
+    assert!(heights.len() > 5, "{heights:?}");
+    let middle: Vec<f64> = heights.windows(2).map(|w| w[1] - w[0]).collect();
     let mean = middle.iter().sum::<f64>() / middle.len() as f64;
     for gap in middle {
         assert_relative_eq!(gap, mean, max_relative = 0.25);
