@@ -135,11 +135,11 @@ fn a_floating_plate_across_the_channel() {
     balanced(&outcome);
 }
 
-/// A second supply takes a set current from a thief beside the work, whatever the main one does.
-#[test]
-fn a_thief_with_its_own_supply() {
+/// A channel whose lower end wall is a thief below the work, with a lead of its own.
+fn with_thief(thief_ohm: f64) -> Bench<2> {
     let h = 2e-3;
-    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+    let end = |low: f64, high: f64| rectangle([-0.01, low], [0.0, high]);
+    Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
         .electrode(
             Role::Anode,
             rectangle([0.1, -0.01], [0.11, 0.05]),
@@ -147,21 +147,15 @@ fn a_thief_with_its_own_supply() {
             h,
             h,
         )
-        .electrode(
-            Role::Work,
-            rectangle([-0.01, 0.012], [0.0, 0.05]),
-            linear(LAW),
-            h,
-            h,
-        )
-        .electrode(
-            Role::Thief,
-            rectangle([-0.01, -0.01], [0.0, 0.008]),
-            linear(LAW),
-            h,
-            h,
-        )
-        .amps(1.0);
+        .electrode(Role::Work, end(0.012, 0.05), linear(LAW), h, h)
+        .electrode(Role::Thief, end(-0.01, 0.008), linear(LAW), h, h)
+        .lead(thief_ohm)
+}
+
+/// A second supply takes a set current from a thief beside the work, whatever the main one does.
+#[test]
+fn a_thief_with_its_own_supply() {
+    let mut bench = with_thief(0.0).amps(1.0);
     let mut own = supply(Hold::Current(0.5));
     own.thieves = vec![2];
     bench.supplies.push(own);
@@ -172,34 +166,12 @@ fn a_thief_with_its_own_supply() {
     assert_relative_eq!(outcome.supplies[0].current_a, 1.0, max_relative = 1e-8);
     assert_relative_eq!(outcome.supplies[1].current_a, 0.5, max_relative = 1e-8);
     balanced(&outcome);
-    // On the common pole with a series resistor instead, the mean on the work still holds.
-    let shared = |ohm: f64| {
-        Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
-            .electrode(
-                Role::Anode,
-                rectangle([0.1, -0.01], [0.11, 0.05]),
-                PRIMARY,
-                h,
-                h,
-            )
-            .electrode(
-                Role::Work,
-                rectangle([-0.01, 0.012], [0.0, 0.05]),
-                linear(LAW),
-                h,
-                h,
-            )
-            .electrode(
-                Role::Thief,
-                rectangle([-0.01, -0.01], [0.0, 0.008]),
-                linear(LAW),
-                h,
-                h,
-            )
-            .lead(ohm)
-            .hold(Hold::MeanCurrentDensity(300.0))
-            .run()
-    };
+}
+
+/// On the common pole, with a series resistor or without, the mean on the work holds.
+#[test]
+fn a_thief_with_a_resistor() {
+    let shared = |ohm: f64| with_thief(ohm).hold(Hold::MeanCurrentDensity(300.0)).run();
     let (strong, weak) = (shared(0.0), shared(20.0));
     for outcome in [&strong, &weak] {
         let mean = -outcome.bodies[1].current_a / outcome.bodies[1].area_m2;
