@@ -236,7 +236,7 @@ fn contact(contact: &ContactOutcome) -> String {
 }
 
 /// How far the answers may be off, and what does most.
-fn bands(spread: &Spread) -> Vec<String> {
+pub(crate) fn bands(spread: &Spread) -> Vec<String> {
     let mut lines: Vec<String> = spread
         .bodies
         .iter()

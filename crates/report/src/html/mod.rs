@@ -99,6 +99,7 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
         ("charts", charts(&story.charts)?),
         ("tables", tables(&story.tables)),
         ("cautions", list(&story.cautions)),
+        ("bands", list(&story.bands)),
         ("assumptions", list(&story.assumptions)),
         ("notes", notes(story)),
         ("safety", safety(story)),

@@ -77,6 +77,8 @@ pub struct Story {
     pub setting: Setting,
     /// Cautions about the result.
     pub cautions: Vec<String>,
+    /// How far the answers may be off.
+    pub bands: Vec<String>,
     /// Assumptions behind every result of this kind.
     pub assumptions: Vec<String>,
     /// What was mended in the input or is worth knowing about the grid.

@@ -125,10 +125,17 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
         ]
     };
     let row = |name: &str, value: String| vec![name.to_owned(), value, String::new()];
+    let deposited_kg: f64 = ledger.deposited_kg.iter().sum();
+    // What balances to rounding is nothing.
+    let gain_kg = if ledger.bath_gain_kg.abs() > 1e-9 * deposited_kg {
+        ledger.bath_gain_kg
+    } else {
+        0.0
+    };
     let mut rows = vec![
-        row("metal deposited", grams(ledger.deposited_kg.iter().sum())),
+        row("metal deposited", grams(deposited_kg)),
         row("metal dissolved", grams(ledger.dissolved_kg.iter().sum())),
-        row("metal the bath gains", grams(ledger.bath_gain_kg)),
+        row("metal the bath gains", grams(gain_kg)),
         row(
             "hydrogen",
             format!("{} L", number(1e3 * ledger.hydrogen_m3)),

@@ -110,7 +110,8 @@ impl Story {
             wires,
             cathodes,
             cautions: summary.cautions.clone(),
-            assumptions: words::assumptions(summary),
+            bands: words::bands(summary),
+            assumptions: words::assumptions(summary, !parts.zones.is_empty()),
             notes: summary.notes.clone(),
             safety: bath
                 .cautions

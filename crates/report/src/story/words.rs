@@ -235,8 +235,16 @@ pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
     all
 }
 
+/// How far the answers may be off, if it was worked out.
+pub(super) fn bands(summary: &Summary) -> Vec<String> {
+    match &summary.spread {
+        Some(spread) => crate::text::bands(spread),
+        None => vec!["Not worked out for this run; `ionfall run --spread` does it.".into()],
+    }
+}
+
 /// What every result of this kind takes for granted.
-pub(super) fn assumptions(summary: &Summary) -> Vec<String> {
+pub(super) fn assumptions(summary: &Summary, has_zones: bool) -> Vec<String> {
     let mut list = vec![
         "The bath is well mixed: one conductivity everywhere, no heating by the current.".into(),
         "Solid metal carries the current without loss; coats, contacts and leads lose what the job \
@@ -245,14 +253,19 @@ pub(super) fn assumptions(summary: &Summary) -> Vec<String> {
         "The shape stays as it is at the start while metal grows.".into(),
     ];
     if let Some(limit) = summary.bath.limiting_current {
+        let outside = if has_zones {
+            "outside the zones the job names"
+        } else {
+            "everywhere on the work"
+        };
         list.push(format!(
-            "The limiting current is the same everywhere on the work, {} A/dm2: stagnant corners \
-             have less, places in the stream more.",
+            "The limiting current is the same {outside}, {} A/dm2: stagnant corners have less, \
+             places in the stream more.",
             number(0.01 * limit.value)
         ));
     }
     let off = 100.0 * (1.0 - summary.bath.efficiency.value);
-    if off > 0.05 {
+    if off > 0.05 && summary.bath.hydrogen.is_none() {
         list.push(format!(
             "{off:.0} % of the current on the work makes no metal, everywhere alike."
         ));
