@@ -304,9 +304,21 @@ fn fronts_that_meet_are_told() {
     assert_relative_eq!(crowding.gap_m, 6e-3, max_relative = 0.02);
     // Faces towards the anode are free, faces of the slot are not.
     assert!(crowding.area_share > 0.5 && crowding.area_share < 1.0);
+    // The worst place is the thickest that looks across the slot.
+    let facets = outcome.grid.facets.iter().zip(&outcome.thickness_m);
+    let thickest = facets
+        .filter(|(f, _)| f.body == 1 && f.normal[1].abs() > 0.9)
+        .map(|(_, h)| *h)
+        .fold(0.0, f64::max);
     assert_relative_eq!(
         crowding.worst.value,
-        2.0 * outcome.bodies[1].thickness_m.unwrap().max / 6e-3,
-        max_relative = 0.5
+        2.0 * thickest / 6e-3,
+        max_relative = 0.02
     );
+    // There the fronts have grown by half the gap each when they meet, if they do.
+    let met_s = outcome.time_s.unwrap() * 3e-3 / thickest;
+    match crowding.met_after_s {
+        Some(time_s) => assert_relative_eq!(time_s, met_s, max_relative = 0.02),
+        None => assert!(thickest < 3e-3),
+    }
 }

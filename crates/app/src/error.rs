@@ -164,6 +164,14 @@ impl AppError {
                  for the figures of bath and laws"
                     .into()
             }
+            Self::Deposit(DepositError::StepTooSmall { .. }) => {
+                "begin with less current, or give the supply a voltage_limit; larger contacts and \
+                 a better coat help too"
+                    .into()
+            }
+            Self::Deposit(DepositError::ForeignState) => {
+                "run without --resume to begin anew".into()
+            }
             Self::Threads(_) => "ask for fewer with --threads".into(),
             Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
             _ => return None,

@@ -240,12 +240,16 @@ struct Field<'a, const D: usize> {
     /// Minus conductivity times the gradient, A/m2.
     current: Vec<Point<D>>,
     conductivity: f64,
+    /// Lowest and highest potential at the electrodes, V: the bath has none beyond (maximum
+    /// principle of Laplace's equation).
+    range_v: [f64; 2],
 }
 
 impl<'a, const D: usize> Field<'a, D> {
     fn new(source: &Source<'a, D>, plane: &Plane) -> Self {
         let grid = &source.outcome.grid;
         let potential_v = &source.outcome.solution.potential_v[..grid.len()];
+        let surface = source.outcome.solution.surface_potential_v.iter().copied();
         let near = |n: &usize| plane.height(&grid.centre(*n)).abs() <= 0.5 * grid.size_m(*n);
         let nodes: HashMap<Cell, u32> = (0..grid.len())
             .rev()
@@ -263,6 +267,10 @@ impl<'a, const D: usize> Field<'a, D> {
             potential_v,
             current: field_vectors(grid, potential_v, source.conductivity_s_per_m),
             conductivity: source.conductivity_s_per_m,
+            range_v: [
+                surface.clone().fold(f64::INFINITY, f64::min),
+                surface.fold(f64::NEG_INFINITY, f64::max),
+            ],
         }
     }
 
@@ -312,7 +320,8 @@ impl<'a, const D: usize> Field<'a, D> {
                 count += 1.0;
             }
         }
-        (count > 0.0).then(|| sum / count)
+        let [low, high] = self.range_v;
+        (count > 0.0).then(|| (sum / count).max(low).min(high))
     }
 
     /// The potential of a node carried to a point.

@@ -30,11 +30,20 @@ pub(super) fn beginnings(
     let mut begun = Vec::new();
     let mut sum = 0.0;
     for (strip, n, share) in pieces {
+        let before = sum;
         sum += share;
-        if sum >= (begun.len() as f64 + 0.5) / count as f64 * total && begun.len() < count {
+        // A piece may carry more than one share, at sharp edges for instance.
+        while begun.len() < count {
+            let next = (begun.len() as f64 + 0.5) / count as f64 * total;
+            if sum < next {
+                break;
+            }
             let (a, b) = (n.saturating_sub(1), (n + 1).min(strip.places.len() - 1));
-            let along = std::array::from_fn(|k| strip.places[b][k] - strip.places[a][k]);
-            begun.push([strip.places[n], along]);
+            let along: [f64; 2] = std::array::from_fn(|k| strip.places[b][k] - strip.places[a][k]);
+            let from_middle_m = strip.length_m[n] * ((next - before) / share - 0.5);
+            let step = from_middle_m / along[0].hypot(along[1]);
+            let place = std::array::from_fn(|k| strip.places[n][k] + step * along[k]);
+            begun.push([place, along]);
         }
     }
     begun
@@ -47,15 +56,11 @@ pub(super) fn walk(
     along: [f64; 2],
 ) -> Option<Vec<[f64; 2]>> {
     let length = along[0].hypot(along[1]);
-    let along = along.map(|x| x / length);
-    let off = [-along[1], along[0]];
-    // Straight off the surface on either side; at a corner only a slanting way may lead out.
-    let ways =
-        [0.0, 1.0, -1.0].map(|slant| unit([off[0] + slant * along[0], off[1] + slant * along[1]]));
-    let mut here = ways
+    let off = [-along[1] / length, along[0] / length];
+    let mut here = [1.0, -1.0]
         .iter()
-        .flat_map(|way| [START, 2.0 * START, -START, -2.0 * START].map(|far| (far, way)))
-        .map(|(far, way)| [place[0] + far * way[0], place[1] + far * way[1]])
+        .flat_map(|side| [START, 2.0 * START].map(|far| side * far))
+        .map(|far| [place[0] + far * off[0], place[1] + far * off[1]])
         .find(|p| gradient(potential, *p).is_some())?;
     let mut line = vec![place, here];
     let most = 8 * (potential.size[0] + potential.size[1]);
@@ -155,6 +160,9 @@ mod tests {
         };
         let begun = beginnings(&[strip], 4, |_, n| if n < 50 { 3.0 } else { 1.0 });
         let at: Vec<f64> = begun.iter().map(|b| b[0][0]).collect();
-        assert_eq!(at, [8.0, 24.0, 41.0, 74.0]);
+        // A quarter each, from the middle of the first: 25, 75, 125 and 175 of 200 have gone by.
+        for (found, gone) in at.iter().zip([25.0 / 3.0, 25.0, 125.0 / 3.0, 75.0]) {
+            assert_relative_eq!(*found, gone - 0.5, max_relative = 1e-12);
+        }
     }
 }

@@ -62,11 +62,8 @@ fn check<const D: usize>(case: &Case<D>) -> Story {
     for (value, matter) in section.potential_mv.iter().zip(&section.matter) {
         assert_eq!(value.is_finite(), *matter == 0);
         if *matter == 0 {
-            // Overpotentials lie between the bath and both metals; pixels beside an electrode are
-            // extrapolated over up to a pixel, a hundredth of the way between the electrodes.
-            let beyond = 1e-2 * highest;
-            let between = -beyond..=highest + beyond;
-            assert!(between.contains(&f64::from(*value)), "{value}");
+            // Overpotentials lie between the bath and both metals.
+            assert!((0.0..=highest as f32).contains(value), "{value}");
             wet += 1;
         }
     }
@@ -144,9 +141,7 @@ fn current_lines_carry_equal_shares() {
     let case = planar();
     let (story, _) = told(&case);
     let section = story.section.unwrap();
-    // Through the line x = 26.5 mm, half way, flows everything, evenly in front of the work. Lines
-    // begin at the middles of facets, and at the work's corners, where a facet carries more than a
-    // share, those fan out: they are off by a share there.
+    // Through the line x = 26.5 mm, half way, flows everything, evenly but for the ends.
     let mut heights: Vec<f64> = section
         .currents
         .iter()
@@ -157,9 +152,11 @@ fn current_lines_carry_equal_shares() {
         .map(|p| p[1])
         .collect();
     heights.sort_by(f64::total_cmp);
-    heights.retain(|y| (13.0..23.0).contains(y));
-    assert!(heights.len() > 5, "{heights:?}");
-    let middle: Vec<f64> = heights.windows(2).map(|w| w[1] - w[0]).collect();
+    let n = heights.len();
+    let middle: Vec<f64> = heights[n / 4..3 * n / 4]
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .collect();
     let mean = middle.iter().sum::<f64>() / middle.len() as f64;
     for gap in middle {
         assert_relative_eq!(gap, mean, max_relative = 0.25);
@@ -192,7 +189,7 @@ fn the_page_is_whole_and_alone() {
     let case = tank();
     let (story, _) = told(&case);
     let page = html(&story).unwrap();
-    assert!(!page.contains("{{"));
+    assert!(!page.contains("{{") && !page.replace("Number.isNaN", "").contains("NaN"));
     let outside = page.replace("http://www.w3.org/2000/svg", "");
     assert!(!outside.contains("http:") && !outside.contains("https:"));
     let start = page.find(r#"id="data">"#).unwrap() + 10;
