@@ -25,6 +25,7 @@ pub mod spread;
 mod state;
 pub mod statistics;
 mod surface;
+pub mod uncertainty;
 mod vectors;
 
 pub use crowding::CROWDED_SHARE;
