@@ -11,11 +11,12 @@
 
 use crate::coat::{Back, Coats};
 use crate::law::law;
+use crate::loan;
 use crate::run::DepositError;
 use ionfall_bath::Kinetics;
-use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
+use ionfall_field::network::{Address, Facet, Forms, Link, Network, NodeKind};
 use ionfall_job::{Parts, Role, Supply, Zone};
-use ionfall_mesh::grid::{Grid, Rows};
+use ionfall_mesh::grid::Grid;
 
 /// The poles of a supply.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,14 +53,17 @@ pub(crate) struct Circuit {
     pub ground: u32,
     /// First coat node.
     first_coat: u32,
+    /// Number of links lent by the grid; they come first.
+    grid_links: usize,
     /// First link of the coats.
     first_square: usize,
 }
 
 impl Circuit {
-    /// Of a grid whose electrodes are all in `parts`.
+    /// Of a grid whose electrodes are all in `parts`; the grid lends its couplings until
+    /// [`Circuit::give_back`].
     pub fn new<const D: usize>(
-        grid: &Grid<D>,
+        grid: &mut Grid<D>,
         parts: &Parts<D>,
         supplies: &[Supply],
         conductivity_s_per_m: f64,
@@ -73,15 +77,9 @@ impl Circuit {
             });
         }
         let mut nodes = Nodes::new(grid, &coats);
-        let mut links: Vec<Link> = grid
-            .links
-            .iter()
-            .map(|l| Link {
-                a: l.a,
-                b: l.b,
-                conductance_s: kappa * l.metres,
-            })
-            .collect();
+        let grid_links = grid.links.len();
+        let more = parts.electrodes.len() + parts.contacts.len() + coats.count_links();
+        let mut links = loan::links(grid, kappa, more);
         let ground = nodes.metal();
         let mut poles: Vec<Poles> = Vec::new();
         for supply in supplies {
@@ -168,7 +166,7 @@ impl Circuit {
             })
             .collect();
         let probes = if live.len() == grid.facets.len() {
-            forms(&grid.probe_rows, 1.0)
+            loan::forms(&mut grid.probe_rows, 1.0)
         } else {
             let mut probes = Forms {
                 start: vec![0],
@@ -184,15 +182,8 @@ impl Circuit {
             addresses: nodes.addresses,
             dimension: D as u8,
             links,
-            corrections: grid
-                .corrections
-                .iter()
-                .map(|c| Correction {
-                    from: c.from,
-                    to: c.to,
-                })
-                .collect(),
-            correction_forms: forms(&grid.correction_rows, kappa),
+            corrections: loan::corrections(grid),
+            correction_forms: loan::forms(&mut grid.correction_rows, kappa),
             facets,
             probes,
             laws: laws.iter().map(law).collect(),
@@ -212,6 +203,7 @@ impl Circuit {
             poles,
             ground,
             first_coat,
+            grid_links,
             first_square,
         })
     }
@@ -229,6 +221,11 @@ impl Circuit {
             .links(thickness_m, resistivity_ohm_m, node, contact);
         self.network.links.truncate(self.first_square);
         self.network.links.extend(links);
+    }
+
+    /// Gives the grid's couplings back to it.
+    pub fn give_back<const D: usize>(self, grid: &mut Grid<D>, conductivity_s_per_m: f64) {
+        loan::give_back(self.network, grid, self.grid_links, conductivity_s_per_m);
     }
 
     /// The coats' links.
@@ -288,12 +285,4 @@ fn electrode_of_facets<const D: usize>(grid: &Grid<D>, parts: &Parts<D>) -> Vec<
         .iter()
         .map(|f| of_body[usize::from(f.body)])
         .collect()
-}
-
-fn forms(rows: &Rows, scale: f64) -> Forms {
-    Forms {
-        start: rows.start.clone(),
-        node: rows.node.clone(),
-        weight: rows.weight.iter().map(|w| scale * w).collect(),
-    }
 }

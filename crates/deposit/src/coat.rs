@@ -226,6 +226,11 @@ impl Coats {
         squares.chain(self.rims.iter().map(rim)).collect()
     }
 
+    /// Number of links at any thickness.
+    pub fn count_links(&self) -> usize {
+        self.squares.len() + self.rims.len()
+    }
+
     /// The contacts at the two ends of a link.
     pub fn contacts_at(&self, link: usize) -> [Option<u32>; 2] {
         let at = |f: u32| match self.back[f as usize] {

@@ -15,6 +15,7 @@ mod crowding;
 mod drive;
 mod law;
 pub mod ledger;
+mod loan;
 pub mod mapping;
 mod march;
 mod note;

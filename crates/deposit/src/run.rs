@@ -146,7 +146,7 @@ pub fn run_from<const D: usize>(
 pub fn run_on_grid<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
-    grid: Grid<D>,
+    mut grid: Grid<D>,
     settings: &Settings,
     progress: Progress<'_>,
     begin: Begin,
@@ -154,7 +154,7 @@ pub fn run_on_grid<const D: usize>(
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
-    let circuit = Circuit::new(&grid, parts, &model.supplies, kappa)?;
+    let circuit = Circuit::new(&mut grid, parts, &model.supplies, kappa)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
     let nodes = circuit.network.addresses.len();
     let mut state = {
@@ -195,6 +195,7 @@ pub fn run_on_grid<const D: usize>(
         march.shares(&mut state, None, &rates);
     }
     let mut outcome = outcome(&march, grid, state, point, &rates);
+    march.circuit.give_back(&mut outcome.grid, kappa);
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
 }
