@@ -33,6 +33,11 @@ const HARMONIC_FEWEST: [usize; 2] = [10, 26];
 /// Widest reach.
 const WIDEST: f64 = 4.6;
 
+/// Largest sum of the magnitudes of a probe's weights, which sum to one. Sound fits stay below 3.6;
+/// where fewer layers of cells lie in front of a facet than the fit has degrees (in a gap of two
+/// cells to the wall) it explodes to some tens, and with it errors and solver iterations.
+const LARGEST_WEIGHTS: f64 = 6.0;
+
 /// Neighbour lists of all nodes.
 #[derive(Clone, Debug)]
 pub struct Adjacency {
@@ -310,7 +315,8 @@ fn fit<const D: usize, const N: usize>(
         }
     }
     let sum: f64 = weights.iter().map(|w| w.1).sum();
-    if !(0.3..5.0).contains(&sum) {
+    let magnitudes: f64 = weights.iter().map(|w| w.1.abs()).sum();
+    if !(0.3..5.0).contains(&sum) || magnitudes > LARGEST_WEIGHTS * sum {
         return None;
     }
     rows.push(weights.iter().map(|&(node, w)| (node, w / sum)));
