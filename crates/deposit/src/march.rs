@@ -58,6 +58,16 @@ pub(crate) struct March<'a, const D: usize> {
     pub circuit: Circuit,
     pub surface: Surface,
     pub settings: &'a Settings,
+    /// The last solve of a circuit that does not change with the deposit.
+    pub last: Option<Solved>,
+}
+
+/// A solve of the circuit, and what it was for.
+#[derive(Debug)]
+pub(crate) struct Solved {
+    demands: Vec<Demand>,
+    pub point: Point,
+    pub rates: Rates,
 }
 
 /// A time step that was tried.
@@ -88,13 +98,27 @@ impl<const D: usize> March<'_, D> {
         Ok(())
     }
 
-    /// The operating point at a thickness.
+    /// The operating point at a thickness: the one of the last solve if nothing has changed.
     pub fn evaluate(
         &mut self,
         state: &mut State,
         thickness_m: &[f64],
         demands: &[Demand],
-    ) -> Result<(Point, Rates), DepositError> {
+    ) -> Result<Solved, DepositError> {
+        let rigid = self.circuit.coats.is_empty();
+        let kept = self
+            .last
+            .take()
+            .filter(|last| rigid && last.demands == demands);
+        kept.map_or_else(|| self.solve(state, thickness_m, demands), Ok)
+    }
+
+    fn solve(
+        &mut self,
+        state: &mut State,
+        thickness_m: &[f64],
+        demands: &[Demand],
+    ) -> Result<Solved, DepositError> {
         let resistivity = self.model.bath.metal.resistivity.value;
         self.circuit.grow(thickness_m, resistivity);
         let start = (!state.potential_v.is_empty()).then(|| Start {
@@ -128,7 +152,11 @@ impl<const D: usize> March<'_, D> {
         {
             *sum += more;
         }
-        Ok((point, rates))
+        Ok(Solved {
+            demands: demands.to_vec(),
+            point,
+            rates,
+        })
     }
 
     /// One time step.
@@ -284,7 +312,10 @@ impl<const D: usize> March<'_, D> {
         time_s: f64,
     ) -> Result<Rates, DepositError> {
         match self.demands(step, time_s - state.step_begin_s) {
-            Some(demands) => Ok(self.evaluate(state, thickness_m, &demands)?.1),
+            Some(demands) => {
+                let solved = self.evaluate(state, thickness_m, &demands)?;
+                Ok(self.last.insert(solved).rates.clone())
+            }
             None => Ok(Rates::rest(
                 thickness_m.len(),
                 self.parts.electrodes.len(),

@@ -1,7 +1,7 @@
 //! A run from end to end.
 
 use crate::circuit::Circuit;
-use crate::march::{Go, Keeper, March, standing};
+use crate::march::{Go, Keeper, March, Solved, standing};
 use crate::outcome::{Outcome, outcome};
 use crate::state::State;
 use crate::surface::Surface;
@@ -182,6 +182,7 @@ pub fn run_on_grid<const D: usize>(
         circuit,
         surface,
         settings,
+        last: None,
     };
     march.run(&mut state, progress, keep)?;
     // The field at the end: of the last step that is no rest.
@@ -190,7 +191,7 @@ pub fn run_on_grid<const D: usize>(
         .and_then(|step| march.demands(step, step.at_most_s))
         .unwrap_or_else(|| standing(model));
     let thickness_m = state.thickness_m.clone();
-    let (point, rates) = march.evaluate(&mut state, &thickness_m, &demands)?;
+    let Solved { point, rates, .. } = march.evaluate(&mut state, &thickness_m, &demands)?;
     if model.plan.is_empty() {
         march.shares(&mut state, None, &rates);
     }

@@ -6,6 +6,12 @@
 //! (P. J. Roache, J. Fluids Eng. 116 (1994) 405). With the order 2 of smooth fields this is just
 //! `|fine - coarse|`, which for an answer of first order (next to a sharp edge) is the error itself.
 
+use crate::outcome::{BodyOutcome, Outcome, Place};
+use crate::run::{DepositError, Settings, run};
+use ionfall_job::{Model, Parts};
+use ionfall_mesh::grid::count_cells;
+use serde::Serialize;
+
 /// Times larger cells of the coarser grid.
 pub const COARSER: f64 = 2.0;
 
@@ -25,4 +31,104 @@ const FLOOR: f64 = 4e-4;
 /// ```
 pub fn plus_minus(fine: f64, coarse: f64) -> f64 {
     (fine - coarse).abs().max(FLOOR * fine.abs())
+}
+
+/// Plus-minus of the answers of a run.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Uncertainty {
+    /// Cells of the coarser grid.
+    pub cells: usize,
+    /// Voltage of the main supply at the end, V.
+    pub voltage_v: f64,
+    /// Current of the main supply at the end, A.
+    pub current_a: f64,
+    /// Energy taken from all supplies, J.
+    pub energy_j: Option<f64>,
+    /// When the wanted thickness was or would be reached everywhere, s.
+    pub wish_s: Option<f64>,
+    /// The electrodes, in their order.
+    pub bodies: Vec<BodyUncertainty>,
+}
+
+/// Plus-minus of the answers of one electrode.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BodyUncertainty {
+    /// Name.
+    pub name: String,
+    /// Current at the end, A.
+    pub current_a: f64,
+    /// Thickness at the thinnest place, m.
+    pub thinnest_m: Option<f64>,
+    /// Mean thickness, m.
+    pub mean_m: Option<f64>,
+    /// Thickness at the thickest place, m.
+    pub thickest_m: Option<f64>,
+    /// Largest share of the limiting current.
+    pub limit_share: Option<f64>,
+}
+
+/// Cells of the coarser grid over those of a finished run: about the share of its time that the
+/// plus-minus would cost.
+///
+/// # Errors
+/// See [`count_cells`].
+pub fn cost<const D: usize>(
+    parts: &Parts<D>,
+    settings: &Settings,
+    fine: &Outcome<D>,
+) -> Result<f64, DepositError> {
+    let coarse = count_cells(&coarser(parts).domain, settings.memory_bytes)?;
+    Ok(coarse as f64 / fine.grid.len() as f64)
+}
+
+/// Runs a finished job once more on cells [`COARSER`] times as large, and compares.
+///
+/// # Errors
+/// Of the coarser run, whose cells may be too large for thin bodies or small contacts.
+pub fn uncertainty<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    settings: &Settings,
+    fine: &Outcome<D>,
+) -> Result<Uncertainty, DepositError> {
+    let coarse = run(model, &coarser(parts), settings, &mut |_, _| ())?;
+    let both = |of: &dyn Fn(&Outcome<D>) -> Option<f64>| Some(plus_minus(of(fine)?, of(&coarse)?));
+    let bodies = fine.bodies.iter().zip(&coarse.bodies);
+    Ok(Uncertainty {
+        cells: coarse.grid.len(),
+        voltage_v: plus_minus(fine.voltage_v, coarse.voltage_v),
+        current_a: plus_minus(fine.current_a, coarse.current_a),
+        energy_j: both(&|o| o.energy_j),
+        wish_s: both(&|o| o.wish_s.or(o.wish_expected_s)),
+        bodies: bodies.map(|(fine, coarse)| of_body(fine, coarse)).collect(),
+    })
+}
+
+fn of_body(fine: &BodyOutcome, coarse: &BodyOutcome) -> BodyUncertainty {
+    let both = |of: &dyn Fn(&BodyOutcome) -> Option<f64>| Some(plus_minus(of(fine)?, of(coarse)?));
+    let value = |place: Option<Place>| place.map(|p| p.value);
+    BodyUncertainty {
+        name: fine.name.clone(),
+        current_a: plus_minus(fine.current_a, coarse.current_a),
+        thinnest_m: both(&|b| value(b.thinnest)),
+        mean_m: both(&|b| b.thickness_m.map(|t| t.mean)),
+        thickest_m: both(&|b| value(b.thickest)),
+        limit_share: both(&|b| value(b.limit_share)),
+    }
+}
+
+/// A model's parts with larger cells everywhere.
+fn coarser<const D: usize>(parts: &Parts<D>) -> Parts<D> {
+    let mut parts = parts.clone();
+    let domain = &mut parts.domain;
+    let bodies = domain.bodies.iter_mut();
+    let bodies = bodies.flat_map(|b| [&mut b.finest_m, &mut b.edge_m]);
+    let sheets = domain.sheets.iter_mut();
+    let sheets = sheets.flat_map(|s| [&mut s.finest_m, &mut s.edge_m]);
+    let regions = domain.regions.iter_mut().map(|r| &mut r.finest_m);
+    let tank = [&mut domain.wall_m, &mut domain.coarsest_m];
+    for size_m in bodies.chain(sheets).chain(regions).chain(tank) {
+        *size_m *= COARSER;
+    }
+    parts
 }

@@ -17,9 +17,9 @@ use crate::solution::Settings;
 use crate::system::{Operator, System};
 use crate::vector::{add_scaled, dot, norm};
 
-/// Loosest and tightest reduction asked of a linear solve.
+/// Loosest reduction asked of a linear solve. The next may ask for the square of the last one at
+/// most: a first step that only mends the total current foretells nothing.
 const LOOSEST: f64 = 0.1;
-const TIGHTEST: f64 = 1e-10;
 
 /// Directions GMRES keeps before it restarts.
 const RESTART: usize = 30;
@@ -111,7 +111,7 @@ pub(crate) fn newton(
         }
         system.load(&state.responses, hierarchy);
         // Half the target leaves room for what the linear model does not see.
-        let goal = forcing.max(TIGHTEST).max(0.5 * target / state.norm);
+        let goal = forcing.max(0.5 * target / state.norm);
         let rhs: Vec<f64> = state.imbalance.iter().map(|f| -f).collect();
         let outcome = linear.solve(
             |x, y| system.derivative(operator, &state.responses, x, y),
@@ -131,7 +131,8 @@ pub(crate) fn newton(
         }
         let Some(length) = length else { return false };
         let predicted = (1.0 - length) * before + length * outcome.residual;
-        forcing = ((state.norm - predicted).abs() / before).min(LOOSEST);
+        let surprise = (state.norm - predicted).abs() / before;
+        forcing = surprise.clamp(forcing * forcing, LOOSEST);
     }
 }
 
