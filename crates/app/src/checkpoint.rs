@@ -6,7 +6,8 @@
 //! Numbers are little-endian. The file is written beside its final name and renamed, so whoever
 //! is killed leaves the earlier file whole; it is removed when the results are complete.
 
-use ionfall_deposit::State;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -60,10 +61,12 @@ pub(crate) struct Checkpoint {
 impl Checkpoint {
     /// In the folder of results.
     pub fn new(folder: &Path, fingerprint: u64) -> Self {
-        Self {
-            path: folder.join("progress.ionfall"),
-            fingerprint,
-        }
+        Self::at(folder.join("progress.ionfall"), fingerprint)
+    }
+
+    /// In a file of another name.
+    pub fn at(path: PathBuf, fingerprint: u64) -> Self {
+        Self { path, fingerprint }
     }
 
     fn failed(&self, source: io::Error) -> CheckpointError {
@@ -74,7 +77,7 @@ impl Checkpoint {
     }
 
     /// Keeps a state.
-    pub fn write(&self, state: &State) -> Result<(), CheckpointError> {
+    pub fn write(&self, state: &impl Serialize) -> Result<(), CheckpointError> {
         let body = postcard::to_stdvec(state).map_err(|e| self.failed(io::Error::other(e)))?;
         let mut bytes = Vec::with_capacity(HEAD + body.len() + 4);
         bytes.extend(MAGIC);
@@ -83,14 +86,15 @@ impl Checkpoint {
         bytes.extend((body.len() as u64).to_le_bytes());
         bytes.extend(&body);
         bytes.extend(crc32fast::hash(&body).to_le_bytes());
-        let new = self.path.with_extension("new");
+        // Several processes may write the same.
+        let new = self.path.with_extension(format!("new-{}", std::process::id()));
         fs::write(&new, &bytes)
             .and_then(|()| fs::rename(&new, &self.path))
             .map_err(|e| self.failed(e))
     }
 
     /// The state kept last; nothing if there is no file.
-    pub fn read(&self) -> Result<Option<State>, CheckpointError> {
+    pub fn read<T: DeserializeOwned>(&self) -> Result<Option<T>, CheckpointError> {
         let bytes = match fs::read(&self.path) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),

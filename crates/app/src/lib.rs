@@ -4,8 +4,9 @@
 //! args --> run   (job, deposit, report) --> words or JSON --> exit code
 //!      \-> check (job, mesh)
 //!      \-> bath  (job, bath)
+//!      \-> study (run, with other values)
 //! ```
-//! [`run_job`] and [`check_job`] are what the commands do, for use by tests and programs.
+//! [`run_job`], [`check_job`] and [`run_study`] are what the commands do, for use by tests and programs.
 
 mod args;
 mod bath;
@@ -15,11 +16,13 @@ mod error;
 mod machine;
 mod progress;
 mod run;
+mod study;
 
 pub use check::{Understood, check_job};
 pub use checkpoint::CheckpointError;
 pub use error::AppError;
 pub use run::{Finished, RunOptions, run_job};
+pub use study::{Studied, StudyOptions, ValuesError, run_study};
 
 use args::{Args, Command};
 use clap::Parser;
@@ -101,6 +104,18 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 say(&finished.text())?;
             }
             Ok(u8::from(strict && finished.wish_met() == Some(false)))
+        }
+        Some(Command::Study(asked)) => {
+            let options = asked.options();
+            let bar = progress::Spinner::new();
+            let studied = run_study(&asked.job, &options, &|done, all, text| bar.count(done, all, text))?;
+            drop(bar);
+            if asked.json {
+                say_json(&studied.study.json())?;
+            } else {
+                say(&studied.text(&options))?;
+            }
+            Ok(0)
         }
     }
 }

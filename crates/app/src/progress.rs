@@ -27,6 +27,23 @@ impl Spinner {
             bar.set_message(text.to_owned());
         }
     }
+
+    /// Tells how many of all are done, with the time left.
+    pub fn count(&self, done: usize, all: usize, text: &str) {
+        if let Some(bar) = &self.0 {
+            if all > 0 && bar.length() != Some(all as u64) {
+                bar.set_length(all as u64);
+                bar.set_style(counting());
+            }
+            bar.set_position(done as u64);
+            bar.set_message(text.to_owned());
+        }
+    }
+}
+
+fn counting() -> ProgressStyle {
+    let template = "{spinner} {pos} of {len} {wide_bar} {msg}  {elapsed}, {eta} left";
+    ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar())
 }
 
 impl Drop for Spinner {

@@ -38,6 +38,7 @@ mod describe;
 mod document;
 mod draw;
 mod fault;
+mod figures;
 mod files;
 mod flat;
 mod job;
@@ -54,6 +55,7 @@ mod skin;
 mod spatial;
 mod suggest;
 pub mod unit;
+mod vary;
 mod zone;
 
 pub use bath::{parse_bath, read_bath};
@@ -66,4 +68,5 @@ pub use model::{
 };
 pub use schema::schema;
 pub use suggest::help as suggestion;
+pub use vary::{VaryError, with_values};
 pub use zone::Zone;

@@ -6,7 +6,7 @@ use crate::flat::Flat;
 use crate::model::Output;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, zone};
+use crate::{agitation, figures, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use serde_json::{Map, Value, json};
@@ -35,6 +35,7 @@ pub fn schema() -> Value {
     let mut schema = table(
         &[
             ("title", text("what the job is called")),
+            (figures::KEY, named_figures()),
             ("space", words(&["tank", "planar", "axisymmetric"])),
             ("depth", length("depth of a planar job")),
             ("tank", tank()),
@@ -141,6 +142,14 @@ fn corners() -> Vec<(&'static str, Value)> {
         ("from", point("one corner")),
         ("to", point("opposite corner")),
     ]
+}
+
+fn named_figures() -> Value {
+    json!({
+        "type": "object",
+        "description": "quantities with a name, to be used in other places, alone or in sums",
+        "additionalProperties": either(&[text("a quantity"), number("or a number")]),
+    })
 }
 
 fn tank() -> Value {

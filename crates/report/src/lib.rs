@@ -17,6 +17,7 @@
 //! grows, negative where it dissolves. The summary speaks of magnitudes and says so.
 
 mod bath;
+pub mod digest;
 mod error;
 mod facets;
 mod folder;
@@ -26,6 +27,7 @@ mod picture;
 mod refine;
 mod series;
 pub mod story;
+pub mod study;
 mod summary;
 mod surface;
 #[cfg(test)]
@@ -36,6 +38,7 @@ mod values;
 mod vtk;
 mod write;
 
+pub use digest::{Digest, KEY_FIGURES, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging};
 pub use html::html;
