@@ -13,8 +13,8 @@ A job is a text file that names the tank, the bath, the anodes and the work. Thr
 things to try:
 
   ionfall check examples/plaque/plaque.toml    how a job is understood, before any work
-  ionfall run examples/plaque/plaque.toml      thickness everywhere, and files for a viewer
-  ionfall run --help                           all that a run can be told
+  ionfall run examples/plaque/plaque.toml      thickness everywhere, and a report to look at
+  ionfall --help                               the other commands: compare, study, bath ...
 ";
 
 const EXIT_CODES: &str = "\
@@ -32,6 +32,17 @@ Examples:
   ionfall bath general --agitation '{ flow = \"0.5 m/s\", gap = \"20 mm\", length = \"100 mm\" }'
   ionfall bath --composition '{ copper = \"50 g/L\", sulfuric_acid = \"40 mL/L\" }'
   ionfall bath plaque.toml";
+
+const COMPARE_HELP: &str = "\
+Examples:
+  ionfall compare still-result air-result
+  ionfall compare still.toml rod.toml air.toml --out stirring.html";
+
+const COMPLETIONS_HELP: &str = "\
+Examples:
+  ionfall completions bash > ~/.local/share/bash-completion/completions/ionfall
+  ionfall completions zsh > ~/.zfunc/_ionfall
+  ionfall completions fish > ~/.config/fish/completions/ionfall.fish";
 
 const STUDY_HELP: &str = "\
 Keys are written as in the job file, with points between: plan.time, supply.voltage, bath.agitation.
@@ -115,6 +126,26 @@ pub(crate) enum Command {
     /// be computed is noted and the others go on.
     #[command(after_long_help = STUDY_HELP)]
     Study(StudyArgs),
+    /// Put finished runs side by side: what a change bought and what it cost
+    ///
+    /// Every key figure with its differences from the first run, the thicknesses over each other,
+    /// and where the metal moved if the work and the grid are the same. A job file is run first, as
+    /// `ionfall run` does it.
+    #[command(after_long_help = COMPARE_HELP)]
+    Compare {
+        /// Folders of results or job files, at least two; all are compared with the first
+        #[arg(required = true, num_args = 2.., value_name = "RESULT OR JOB")]
+        what: Vec<PathBuf>,
+        /// The page to write [default: compare.html]
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+        /// Number of processors to use for jobs that are run [default: all]
+        #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+        threads: Option<usize>,
+        /// Print one JSON document instead of words
+        #[arg(long)]
+        json: bool,
+    },
     /// Say how a job is understood, without computing it
     ///
     /// Shows tank, bath (every figure with where it comes from), bodies with their areas, supply
@@ -134,6 +165,18 @@ pub(crate) enum Command {
     /// that a computation would use, and at the end what to beware of.
     #[command(after_help = BATH_EXAMPLES)]
     Bath(BathArgs),
+    /// Print what makes a shell complete the words of this program
+    #[command(after_help = COMPLETIONS_HELP)]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, or write the pages of all commands into a folder
+    Man {
+        /// Folder for ionfall.1, ionfall-run.1 and the others
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+    },
 }
 
 /// What `ionfall bath` is asked.

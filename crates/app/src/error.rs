@@ -12,6 +12,7 @@ use ionfall_report::ReportError;
 use miette::Diagnostic;
 use std::fmt::Display;
 use std::io;
+use std::path::PathBuf;
 use thiserror::Error;
 
 /// Share of the limiting current that leaves sound deposits.
@@ -68,7 +69,7 @@ pub enum AppError {
     #[error("the processors could not be put to work")]
     Threads(#[source] FieldError),
     /// The results could not be written.
-    #[error("the results were not written; what was in the folder before is still there")]
+    #[error("{}", unwritten(.0))]
     Report(#[from] ReportError),
     /// The run could not be resumed, or its progress not kept.
     #[error(transparent)]
@@ -93,9 +94,22 @@ pub enum AppError {
         /// The most.
         most: usize,
     },
+    /// A folder that holds no results.
+    #[error("{} holds no finished results", folder.display())]
+    NoResult {
+        /// The folder.
+        folder: PathBuf,
+    },
     /// Standard output could not be written.
     #[error("cannot print the answer")]
     Output(#[source] io::Error),
+}
+
+fn unwritten(error: &ReportError) -> &'static str {
+    match error {
+        ReportError::Unreadable { .. } => "the results could not be read back",
+        _ => "the results were not written; what was in the folder before is still there",
+    }
 }
 
 fn amperes(value: &f64) -> String {
@@ -123,6 +137,7 @@ impl AppError {
     /// The exit code of the program: 2 bad input, 3 not solved, 4 machine.
     pub fn exit_code(&self) -> u8 {
         match self {
+            Self::Report(ReportError::Unreadable { .. }) => 2,
             Self::Grid(GridError::TooLarge { .. })
             | Self::Threads(_)
             | Self::Report(_)
@@ -134,6 +149,7 @@ impl AppError {
             | Self::Values(_)
             | Self::Vary(_)
             | Self::NoCase { .. }
+            | Self::NoResult { .. }
             | Self::TooManyCases { .. }
             | Self::Grid(_)
             | Self::Checkpoint(_)
@@ -221,6 +237,12 @@ impl AppError {
             Self::Vary(error) => return error.help().map(str::to_owned),
             Self::TooManyCases { .. } => "vary fewer keys, or give fewer values".into(),
             Self::Threads(_) => "ask for fewer with --threads".into(),
+            Self::NoResult { .. } => {
+                "name a folder that `ionfall run` has written, or a job file".into()
+            }
+            Self::Report(ReportError::Unreadable { .. }) => {
+                "run the job again; the results may be of another version".into()
+            }
             Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
             _ => return None,
         })

@@ -56,14 +56,14 @@ pub enum DepositError {
 }
 
 /// Stages of a run, for progress displays.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stage {
     /// Tree, cut cells, probes.
     Grid,
     /// Newton on the network.
     Field,
-    /// Time steps through the plan.
-    Time,
+    /// Time steps through the plan; the share of it that is done.
+    Time(f64),
 }
 
 /// Told when a stage begins: the stage and a short text.

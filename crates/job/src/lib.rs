@@ -43,6 +43,7 @@ mod files;
 mod flat;
 mod job;
 mod law;
+mod line;
 mod measure;
 mod model;
 mod parts;
@@ -62,6 +63,7 @@ pub use bath::{parse_bath, read_bath};
 pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
+pub use line::Line;
 pub use model::{
     COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Role, Save,
     Setting, Step, Supply, Until, Wanted,

@@ -6,7 +6,7 @@ use crate::flat::Flat;
 use crate::model::Output;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, figures, zone};
+use crate::{agitation, figures, line, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use serde_json::{Map, Value, json};
@@ -56,6 +56,7 @@ pub fn schema() -> Value {
                     ("limiting_current_share", share("over that of the bath")),
                 ])),
             ),
+            (line::KEY, several(named_line())),
             ("supply", several(supply())),
             ("plan", plan()),
             ("wanted", wanted()),
@@ -150,6 +151,19 @@ fn named_figures() -> Value {
         "description": "quantities with a name, to be used in other places, alone or in sums",
         "additionalProperties": either(&[text("a quantity"), number("or a number")]),
     })
+}
+
+fn named_line() -> Value {
+    table(
+        &[
+            ("name", text("name, for charts and tables")),
+            ("on", text("work it lies on")),
+            ("from", point("one end")),
+            ("to", point("other end")),
+            ("points", points("point of a line with corners")),
+        ],
+        &[],
+    )
 }
 
 fn tank() -> Value {

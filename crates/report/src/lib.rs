@@ -6,6 +6,7 @@
 //! outcome ---+--> bath.vtu      the electrolyte, cell by cell
 //!            +--> series.pvd    names surface.vtp at its time
 //!            +--> facets.csv    one row a facet
+//!            +--> lines.csv     the facets along named lines
 //!            +--> story -------> report.html, pictures, the job sheet
 //!            +--> summary ------> summary.json, and words for the terminal
 //! ```
@@ -17,11 +18,13 @@
 //! grows, negative where it dissolves. The summary speaks of magnitudes and says so.
 
 mod bath;
+pub mod compare;
 pub mod digest;
 mod error;
 mod facets;
 mod folder;
 mod html;
+mod lines;
 mod part;
 mod picture;
 mod refine;

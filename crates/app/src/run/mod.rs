@@ -9,11 +9,12 @@
 mod solve;
 mod write;
 
-pub(crate) use write::{Extras, json, write};
+pub(crate) use write::{Extras, json, put, write};
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
+use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
 use ionfall_job::{Geometry, Model};
@@ -62,16 +63,16 @@ impl Finished {
     }
 }
 
-/// Computes a job and writes its results. `progress` is told what is being done.
+/// Computes a job and writes its results. `telling` is told how far it has come.
 ///
 /// # Errors
 /// [`AppError`]; nothing is written then, and an older result is still there.
 pub fn run_job(
     path: &Path,
     options: &RunOptions,
-    progress: &(dyn Fn(&str) + Sync),
+    telling: &Telling,
 ) -> Result<Finished, AppError> {
-    progress("reading the job");
+    tell(telling, 0.0, "reading the job");
     let model = ionfall_job::read(path)?;
     let folder = match &options.out {
         Some(out) => out.clone(),
@@ -89,11 +90,11 @@ pub fn run_job(
     let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
     let work = || match &model.geometry {
         Geometry::Flat(parts) => {
-            let solver = Solver::new(&model, parts, &settings, progress);
+            let solver = Solver::new(&model, parts, &settings, telling);
             solver.run(options, staging, &checkpoint, begin)
         }
         Geometry::Solid(parts) => {
-            let solver = Solver::new(&model, parts, &settings, progress);
+            let solver = Solver::new(&model, parts, &settings, telling);
             solver.run(options, staging, &checkpoint, begin)
         }
     };
@@ -132,6 +133,7 @@ pub(crate) fn beside(path: &Path, word: &str) -> PathBuf {
 mod tests {
     use super::*;
     use crate::check_job;
+    use crate::progress::silent;
     use ionfall_report::SUMMARY;
     use std::fs;
 
@@ -183,7 +185,7 @@ finest = "1 mm"
             .into_iter()
             .map(|threads| {
                 let out = room.path().join(threads.to_string());
-                let finished = run_job(&path, &options(&out, threads), &|_| ()).unwrap();
+                let finished = run_job(&path, &options(&out, threads), &silent()).unwrap();
                 assert_eq!(finished.wish_met(), Some(true));
                 assert!(
                     finished.text().contains("10 um wanted"),
@@ -202,7 +204,7 @@ finest = "1 mm"
     #[test]
     fn the_folder_lies_beside_the_job() {
         let (room, path) = room(JOB);
-        let finished = run_job(&path, &RunOptions::default(), &|_| ()).unwrap();
+        let finished = run_job(&path, &RunOptions::default(), &silent()).unwrap();
         assert_eq!(finished.folder, room.path().join("strip-result"));
         let summary = fs::read_to_string(finished.folder.join(SUMMARY)).unwrap();
         let summary: serde_json::Value = serde_json::from_str(&summary).unwrap();
@@ -215,27 +217,27 @@ finest = "1 mm"
     fn failures_keep_older_results() {
         let (room, path) = room(JOB);
         let out = room.path().join("out");
-        run_job(&path, &options(&out, 1), &|_| ()).unwrap();
+        run_job(&path, &options(&out, 1), &silent()).unwrap();
         let before = fs::read(out.join(SUMMARY)).unwrap();
         let little = RunOptions {
             memory_bytes: Some(1),
             ..options(&out, 1)
         };
-        assert_eq!(run_job(&path, &little, &|_| ()).unwrap_err().exit_code(), 4);
+        assert_eq!(run_job(&path, &little, &silent()).unwrap_err().exit_code(), 4);
         fs::write(&path, JOB.replace("2 A/dm2", "200 A/dm2")).unwrap();
-        let error = run_job(&path, &options(&out, 1), &|_| ()).unwrap_err();
+        let error = run_job(&path, &options(&out, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 3);
         assert!(error.to_string().contains("can flow"), "{error}");
         fs::write(&path, JOB.replace("1 h", "1")).unwrap();
         assert_eq!(
-            run_job(&path, &options(&out, 1), &|_| ())
+            run_job(&path, &options(&out, 1), &silent())
                 .unwrap_err()
                 .exit_code(),
             2
         );
         assert_eq!(fs::read(out.join(SUMMARY)).unwrap(), before);
         fs::write(&path, JOB).unwrap();
-        let error = run_job(&path, &options(&path, 1), &|_| ()).unwrap_err();
+        let error = run_job(&path, &options(&path, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 4);
     }
 
@@ -244,7 +246,7 @@ finest = "1 mm"
         let (room, path) = room(JOB);
         let understood = check_job(&path).unwrap();
         let out = room.path().join("out");
-        let cells = run_job(&path, &options(&out, 1), &|_| ())
+        let cells = run_job(&path, &options(&out, 1), &silent())
             .unwrap()
             .summary
             .grid

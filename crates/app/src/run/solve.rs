@@ -4,16 +4,33 @@ use super::{Extras, RunOptions, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use ionfall_deposit::spread::spread;
-use ionfall_deposit::{Begin, Go, Outcome, Settings, State, run_from};
-use ionfall_job::{Model, Parts};
+use crate::progress::{Telling, part, tell};
+use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_from};
+use ionfall_field::Watch;
+use ionfall_job::{Model, Parts, Setting};
 use ionfall_report::{Staging, Summary};
+
+/// Shares of the work that are done with the grid and with the solution, where one solve is all
+/// and where there are many time steps (both measured, roughly).
+const AT_ONCE: [f64; 2] = [0.35, 0.75];
+const STEPPED: [f64; 2] = [0.05, 0.95];
+/// Power of ten of the solver's tolerance.
+const TOLERANCE_POWER: f64 = -10.0;
+
+/// Is the plan gone through in many time steps?
+fn is_stepped<const D: usize>(model: &Model, parts: &Parts<D>) -> bool {
+    let ramp = |step: &ionfall_job::Step| matches!(step.setting, Setting::Ramp(..));
+    !parts.coats.is_empty() || model.plan.iter().any(ramp)
+}
 
 /// A job to be solved.
 pub(super) struct Solver<'a, const D: usize> {
     model: &'a Model,
     parts: &'a Parts<D>,
     settings: &'a Settings,
-    progress: &'a (dyn Fn(&str) + Sync),
+    telling: &'a Telling,
+    /// Share of the work that is done when the grid and when the solution is there.
+    shares: [f64; 2],
 }
 
 impl<'a, const D: usize> Solver<'a, D> {
@@ -21,13 +38,18 @@ impl<'a, const D: usize> Solver<'a, D> {
         model: &'a Model,
         parts: &'a Parts<D>,
         settings: &'a Settings,
-        progress: &'a (dyn Fn(&str) + Sync),
+        telling: &'a Telling,
     ) -> Self {
         Self {
             model,
             parts,
             settings,
-            progress,
+            telling,
+            shares: if is_stepped(model, parts) {
+                STEPPED
+            } else {
+                AT_ONCE
+            },
         }
     }
 
@@ -41,7 +63,7 @@ impl<'a, const D: usize> Solver<'a, D> {
     ) -> Result<(Summary, Vec<String>), AppError> {
         let outcome = self.solve(checkpoint, begin)?;
         let spread = if options.spread {
-            let telling = &mut |_, text: &str| (self.progress)(text);
+            let telling = &mut |_, text: &str| tell(self.telling, self.shares[1], text);
             let Self {
                 model,
                 parts,
@@ -62,7 +84,7 @@ impl<'a, const D: usize> Solver<'a, D> {
             self.parts,
             &outcome,
             extras,
-            self.progress,
+            &part(self.telling, self.shares[1], 1.0, String::new()),
         )?;
         checkpoint.remove()?;
         Ok(written)
@@ -81,11 +103,29 @@ impl<'a, const D: usize> Solver<'a, D> {
             }
             Go::On
         };
-        let telling = &mut |_, text: &str| (self.progress)(text);
+        let [grid, solved] = self.shares;
+        let telling = &mut |stage, text: &str| {
+            let share = match stage {
+                Stage::Grid => 0.0,
+                Stage::Field => grid,
+                Stage::Time(done) => grid + done * (solved - grid),
+            };
+            tell(self.telling, share, text);
+        };
+        let mut settings = self.settings.clone();
+        if self.shares == AT_ONCE {
+            let telling = part(self.telling, grid, solved, String::new());
+            settings.field.watch = Watch::new(move |imbalance: f64| {
+                // From all of the currents down to the tolerance, in powers of ten.
+                let share = imbalance.log10() / TOLERANCE_POWER;
+                let text = format!("solving, imbalance {imbalance:.0e}");
+                tell(&telling, share.clamp(0.0, 1.0), text);
+            });
+        }
         let outcome = run_from(
             model,
             self.parts,
-            self.settings,
+            &settings,
             telling,
             begin,
             &mut keep,

@@ -5,6 +5,7 @@ use super::plan::{Case, Plan};
 use super::store::Store;
 use crate::VERSION;
 use crate::error::AppError;
+use crate::progress::silent;
 use crate::run::{Extras, write};
 use ionfall_deposit::{Begin, Go, Nearby, Settings, run_on_grid};
 use ionfall_job::{Geometry, Model, Parts};
@@ -74,12 +75,12 @@ impl Bench<'_> {
     ) -> Result<Digest, AppError> {
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let silent = &mut |_, _: &str| ();
+        let quiet = &mut |_, _: &str| ();
         let on = &mut |_: &_| Go::On;
-        let outcome = run_on_grid(model, parts, grid, self.settings, silent, begin, on)?;
+        let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
         let summary = if self.keep {
             let staging = Staging::open(&self.store.results(job.number))?;
-            write(staging, model, parts, &outcome, Extras::default(), &|_| ())?.0
+            write(staging, model, parts, &outcome, Extras::default(), &silent())?.0
         } else {
             Summary::new(model, &outcome, VERSION, None)
         };

@@ -3,9 +3,10 @@
 use super::case::{Bench, Grids};
 use super::plan::{Case, Plan};
 use super::store::Store;
-use super::{StudyOptions, Telling};
+use super::StudyOptions;
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
+use crate::progress::{Telling, tell};
 use crate::run::settings;
 use ionfall_deposit::Nearby;
 use ionfall_field::with_threads;
@@ -17,8 +18,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{available_parallelism, scope};
 
-/// Cases whose grids are counted to know the memory one takes: evenly chosen.
-const COUNTED: usize = 6;
+/// Cases whose grids are counted to know the memory one takes: evenly chosen, and the last.
+const COUNTED: usize = 2;
 
 /// What was computed.
 #[derive(Debug, Default)]
@@ -61,7 +62,7 @@ pub(super) fn compute(
     store: &Store,
     cases: &Cases,
     options: &StudyOptions,
-    telling: Telling,
+    telling: &Telling,
 ) -> Result<Done, AppError> {
     let sound: Vec<&Case> = cases.iter().flatten().collect();
     let mut left: Vec<&Case> = sound
@@ -115,7 +116,7 @@ pub(super) fn compute(
     };
     let mut start = start;
     if let Some(first) = first.filter(|_| first_now) {
-        telling(before, all, "case 1, from which the others begin");
+        cases_done(telling, before, all, "case 1, from which the others begin");
         let seconds = with_threads(threads * workers, || bench.compute(&first, None))
             .map_err(AppError::Threads)??;
         done.computed.push((1, seconds));
@@ -178,7 +179,7 @@ impl Shared {
         left: &[&Case],
         start: Option<&Arc<Nearby>>,
         [before, all]: [usize; 2],
-        telling: Telling,
+        telling: &Telling,
     ) {
         while let Some(case) = left.get(self.next.fetch_add(1, Ordering::Relaxed)) {
             if lock(&self.failed).is_some() {
@@ -189,7 +190,8 @@ impl Shared {
                 Ok(seconds) => {
                     let mut computed = lock(&self.computed);
                     computed.push((case.number, seconds));
-                    telling(before + computed.len(), all, &format!("case {}", case.number));
+                    let text = format!("case {}", case.number);
+                    cases_done(telling, before + computed.len(), all, &text);
                 }
                 Err(error) => {
                     lock(&self.failed).get_or_insert(error);
@@ -220,6 +222,11 @@ fn estimate(plan: &Plan, cases: &[&Case]) -> u64 {
     .max()
     .unwrap_or(0)
         * BYTES_PER_CELL
+}
+
+fn cases_done(telling: &Telling, done: usize, all: usize, text: &str) {
+    let share = done as f64 / all as f64;
+    tell(telling, share, format!("{done} of {all} cases, {text}"));
 }
 
 fn processors() -> usize {

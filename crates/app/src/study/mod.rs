@@ -20,6 +20,7 @@ mod vary;
 pub use vary::ValuesError;
 
 use crate::error::AppError;
+use crate::progress::{Telling, tell};
 use crate::run::beside;
 use crew::Done;
 use plan::Plan;
@@ -62,9 +63,6 @@ pub struct Studied {
     pub files: Vec<String>,
 }
 
-/// Told how a study goes on: cases done, of how many, and what is done now.
-pub type Telling<'a> = &'a (dyn Fn(usize, usize, &str) + Sync);
-
 /// Runs, goes on with, or gathers a study.
 ///
 /// # Errors
@@ -72,11 +70,11 @@ pub type Telling<'a> = &'a (dyn Fn(usize, usize, &str) + Sync);
 pub fn run_study(
     job: &Path,
     options: &StudyOptions,
-    telling: Telling,
+    telling: &Telling,
 ) -> Result<Studied, AppError> {
     let clock = std::time::Instant::now();
     let folder = options.out.clone().unwrap_or_else(|| beside(job, "study"));
-    telling(0, 0, "reading the cases");
+    tell(telling, 0.0, "reading the cases");
     let plan = Plan::new(job, &options.vary)?;
     if let Some(case) = options.case
         && !(1..=plan.cases()).contains(&case)

@@ -6,6 +6,7 @@
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
+use crate::run::put;
 use ionfall_deposit::Nearby;
 use ionfall_report::{Digest, ReportError};
 use serde::{Deserialize, Serialize};
@@ -90,17 +91,6 @@ impl Store {
 
 fn written(fingerprint: u64) -> String {
     format!("{fingerprint:016x}")
-}
-
-/// Writes a file whole or not at all.
-pub(super) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
-    let new = path.with_extension(format!("new-{}", std::process::id()));
-    let done = fs::write(&new, content).and_then(|()| fs::rename(&new, path));
-    done.map_err(|e| {
-        // What is left of it hinders nobody.
-        let _ = fs::remove_file(&new);
-        failed(path, e)
-    })
 }
 
 fn failed(path: &Path, source: std::io::Error) -> AppError {

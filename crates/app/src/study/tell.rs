@@ -2,11 +2,11 @@
 
 use super::crew::Cases;
 use super::plan::Plan;
-use super::store::{Store, put};
+use super::store::Store;
 use super::{Studied, StudyOptions};
 use crate::VERSION;
 use crate::error::AppError;
-use crate::run::json;
+use crate::run::{json, put};
 use ionfall_report::study::{CaseResult, Row, Study, study_html};
 use std::path::Path;
 

@@ -4,6 +4,7 @@ use super::{CaseResult, Row, Study};
 use crate::digest::KEY_FIGURES;
 use crate::story::measure::{number, percent, thick};
 use crate::story::{Tone, Verdict};
+use crate::text::aligned;
 use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
 
 /// Number of a key figure.
@@ -118,21 +119,7 @@ impl Study {
             }
             table.push(line);
         }
-        let columns = self.axes.len() + 1 + SHOWN.len();
-        let width = |column: usize| {
-            let whole = table.iter().filter(|line| line.len() == columns);
-            whole.map(|line| line[column].chars().count()).max().unwrap_or(0)
-        };
-        let widths: Vec<usize> = (0..columns).map(width).collect();
-        for line in &table {
-            let fields: Vec<String> = line
-                .iter()
-                .zip(&widths)
-                .map(|(field, width)| format!("{field:>width$}"))
-                .collect();
-            text += fields.join("  ").trim_end();
-            text.push('\n');
-        }
+        text += &aligned(&table);
         text
     }
 }
