@@ -55,18 +55,29 @@ pub enum CheckpointError {
 #[derive(Clone, Debug)]
 pub(crate) struct Checkpoint {
     path: PathBuf,
+    /// Where it is written first.
+    new: PathBuf,
     fingerprint: u64,
 }
 
 impl Checkpoint {
     /// In the folder of results.
     pub fn new(folder: &Path, fingerprint: u64) -> Self {
-        Self::at(folder.join("progress.ionfall"), fingerprint)
+        let path = folder.join("progress.ionfall");
+        Self {
+            new: path.with_extension("new"),
+            path,
+            fingerprint,
+        }
     }
 
-    /// In a file of another name.
-    pub fn at(path: PathBuf, fingerprint: u64) -> Self {
-        Self { path, fingerprint }
+    /// In a file of another name, which several processes may write at the same time.
+    pub fn shared(path: PathBuf, fingerprint: u64) -> Self {
+        Self {
+            new: path.with_extension(format!("new-{}", std::process::id())),
+            path,
+            fingerprint,
+        }
     }
 
     fn failed(&self, source: io::Error) -> CheckpointError {
@@ -86,10 +97,8 @@ impl Checkpoint {
         bytes.extend((body.len() as u64).to_le_bytes());
         bytes.extend(&body);
         bytes.extend(crc32fast::hash(&body).to_le_bytes());
-        // Several processes may write the same.
-        let new = self.path.with_extension(format!("new-{}", std::process::id()));
-        fs::write(&new, &bytes)
-            .and_then(|()| fs::rename(&new, &self.path))
+        fs::write(&self.new, &bytes)
+            .and_then(|()| fs::rename(&self.new, &self.path))
             .map_err(|e| self.failed(e))
     }
 

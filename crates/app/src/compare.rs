@@ -23,10 +23,7 @@ pub struct CompareOptions {
 ///
 /// # Errors
 /// [`AppError`]; no page is written then.
-pub fn compare(
-    options: &CompareOptions,
-    telling: &Telling,
-) -> Result<Comparison, AppError> {
+pub fn compare(options: &CompareOptions, telling: &Telling) -> Result<Comparison, AppError> {
     let mut runs: Vec<Run> = Vec::new();
     let all = options.what.len() as f64;
     for (n, path) in options.what.iter().enumerate() {
@@ -48,7 +45,10 @@ pub fn compare(
         runs.push(Run::read(&folder, &name)?);
     }
     let comparison = Comparison { runs };
-    let computed = format!("ionfall {VERSION}, from {} finished runs.", options.what.len());
+    let computed = format!(
+        "ionfall {VERSION}, from {} finished runs.",
+        options.what.len()
+    );
     let html = compare_html(&comparison, &computed)?;
     put(&options.out, html.as_bytes())?;
     Ok(comparison)

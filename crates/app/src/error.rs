@@ -1,9 +1,9 @@
 //! What can go wrong, with the way out and the exit code.
 
 use crate::checkpoint::CheckpointError;
+use crate::study::ValuesError;
 use ionfall_deposit::DepositError;
 use ionfall_field::FieldError;
-use crate::study::ValuesError;
 use ionfall_job::JobError;
 use ionfall_job::VaryError;
 use ionfall_job::unit::UnitError;

@@ -24,7 +24,9 @@ pub(crate) fn page() -> Result<String, AppError> {
 
 fn rendered(command: clap::Command) -> Result<String, AppError> {
     let mut page = Vec::new();
-    Man::new(command).render(&mut page).map_err(AppError::Output)?;
+    Man::new(command)
+        .render(&mut page)
+        .map_err(AppError::Output)?;
     Ok(String::from_utf8_lossy(&page).into_owned())
 }
 

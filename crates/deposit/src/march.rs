@@ -79,7 +79,10 @@ impl<const D: usize> March<'_, D> {
         keep: Keeper<'_>,
     ) -> Result<(), DepositError> {
         while let Some(step) = self.model.plan.get(state.step) {
-            progress(Stage::Time(self.share(state, step)), &self.telling(state, step));
+            progress(
+                Stage::Time(self.share(state, step)),
+                &self.telling(state, step),
+            );
             self.advance(state, step)?;
             if keep(state) == Go::Stop {
                 return Err(DepositError::Stopped);

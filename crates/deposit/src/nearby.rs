@@ -105,7 +105,11 @@ impl Nearby {
     fn cell<const D: usize>(&self, x: [f64; D]) -> (usize, bool) {
         let last = f64::from((1u32 << MAX_LEVEL) - 1);
         let key = encode(x.map(|x| x.clamp(0.0, last) as u32));
-        let n = self.cells.partition_point(|(first, _)| *first <= key).max(1) - 1;
+        let n = self
+            .cells
+            .partition_point(|(first, _)| *first <= key)
+            .max(1)
+            - 1;
         let (first, level) = self.cells[n];
         let size = 1u64 << (D as u32 * u32::from(MAX_LEVEL - level));
         (n, key >= first && key - first < size)

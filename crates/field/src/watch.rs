@@ -23,7 +23,11 @@ impl Watch {
 
 impl fmt::Debug for Watch {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(if self.0.is_some() { "watched" } else { "unwatched" })
+        f.write_str(if self.0.is_some() {
+            "watched"
+        } else {
+            "unwatched"
+        })
     }
 }
 

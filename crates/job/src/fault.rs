@@ -1,9 +1,9 @@
 //! What is wrong with a job file: all of it at once, each place with an excerpt and a way out.
 
+use crate::figures::Figures;
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
 };
-use crate::figures::Figures;
 use std::cell::{Cell, OnceCell, RefCell};
 use std::fmt;
 use std::ops::Range;

@@ -50,7 +50,12 @@ impl Figures {
         };
         let DeValue::Table(entries) = table.get_ref() else {
             let help = "write [figures] and below it lines like: distance = \"180 mm\"";
-            faults.add(table.span(), "`figures` is not a table", "here", Some(help.into()));
+            faults.add(
+                table.span(),
+                "`figures` is not a table",
+                "here",
+                Some(help.into()),
+            );
             return figures;
         };
         for (key, value) in entries {
@@ -279,14 +284,21 @@ mod tests {
         let length = Dimension::Length;
         assert!(said(length, "gap").contains("the unit is missing"));
         assert!(said(length, "gpa + 1 mm").contains("no figure is called `gpa`"));
-        assert!(said(length, "a").contains("circle"), "{}", said(length, "a"));
+        assert!(
+            said(length, "a").contains("circle"),
+            "{}",
+            said(length, "a")
+        );
         assert!(said(length, "hot").contains("measures a temperature"));
         assert!(said(Dimension::Temperature, "hot + 5 K").contains("cannot be added"));
         assert!(said(Dimension::Temperature, "2 * hot").contains("cannot be added"));
         // Units with a stroke, a star or a blank are no figures.
         let area = Dimension::AreaResistance;
         assert_relative_eq!(f.quantity(area, "3 ohm*m2").unwrap(), 3.0);
-        assert_relative_eq!(f.quantity(Dimension::CurrentDensity, "2 A/dm2").unwrap(), 200.0);
+        assert_relative_eq!(
+            f.quantity(Dimension::CurrentDensity, "2 A/dm2").unwrap(),
+            200.0
+        );
     }
 
     #[test]

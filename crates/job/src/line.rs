@@ -79,7 +79,10 @@ fn line<const D: usize>(table: &Table, n: usize, electrodes: &[Electrode]) -> Op
         }
     };
     if points.len() > 1 && points.iter().all(|p| *p == points[0]) {
-        table.fault("the line has no length", "let it go from one place to another");
+        table.fault(
+            "the line has no length",
+            "let it go from one place to another",
+        );
     }
     table.finish();
     Some(Line { name, on, points })

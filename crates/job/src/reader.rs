@@ -403,7 +403,11 @@ impl<'a> Item<'a> {
     /// A share between 0 and 1: a number or per cent in quotes.
     pub fn share(&self) -> Option<f64> {
         let share = match self.value {
-            DeValue::String(_) => self.quantity(Dimension::Share)?,
+            DeValue::String(text) => match self.faults.figures().number(text) {
+                // A figure that is a plain number.
+                Some(Ok(number)) => number,
+                _ => self.quantity(Dimension::Share)?,
+            },
             _ => self.number()?,
         };
         if (0.0..=1.0).contains(&share) {

@@ -94,7 +94,8 @@ fn words(words: &[&str]) -> Value {
 }
 
 fn number(description: &str) -> Value {
-    json!({ "type": "number", "description": description })
+    let plain = json!({ "type": "number", "description": description });
+    either(&[plain, text("a figure that is a number")])
 }
 
 fn either(choices: &[Value]) -> Value {
@@ -149,6 +150,8 @@ fn named_figures() -> Value {
     json!({
         "type": "object",
         "description": "quantities with a name, to be used in other places, alone or in sums",
+        "properties": {},
+        "required": [],
         "additionalProperties": either(&[text("a quantity"), number("or a number")]),
     })
 }

@@ -99,11 +99,7 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn edits(
-        &self,
-        job: &DeTable,
-        value: &str,
-    ) -> Result<Vec<(Range<usize>, String)>, VaryError> {
+    fn edits(&self, job: &DeTable, value: &str) -> Result<Vec<(Range<usize>, String)>, VaryError> {
         let mut words: Vec<&str> = self.path.split('.').map(str::trim).collect();
         let is_figure = job
             .get(figures::KEY)
@@ -241,7 +237,11 @@ impl<'a> Search<'a> {
 
 /// A member of a list of so many: counted from one, or a coordinate.
 fn number(word: &str, of: usize) -> Option<usize> {
-    let coordinates: &[&str] = if of == 2 { &["x", "y"] } else { &["x", "y", "z"] };
+    let coordinates: &[&str] = if of == 2 {
+        &["x", "y"]
+    } else {
+        &["x", "y", "z"]
+    };
     let named = coordinates.iter().position(|c| *c == word);
     let revolved = ["r", "z"].iter().position(|c| *c == word);
     let counted = || word.parse::<usize>().ok()?.checked_sub(1);
@@ -323,14 +323,22 @@ open = 0.5
                 "1 x 2 x 3 mm",
                 "9 cm x 2 mm x 3 mm",
             ),
-            ("anode.1.shape.box.from.z", "9 cm", "1 x 2 x 3 mm", "1 mm x 2 mm x 9 cm"),
+            (
+                "anode.1.shape.box.from.z",
+                "9 cm",
+                "1 x 2 x 3 mm",
+                "1 mm x 2 mm x 9 cm",
+            ),
         ] {
             assert_eq!(set(path, value), JOB.replacen(old, new, 1), "{path}");
         }
         let all = set("anode.*.shape.box.to.y", "9 cm");
         assert_eq!(all, JOB.replace("\"5 mm\"", "\"9 cm\""));
         let all = set("anode.*.shape.box.from.x", "9 cm");
-        assert!(all.contains("\"9 cm x 2 mm x 3 mm\"") && all.contains("\"9 cm x 8 x gap\""), "{all}");
+        assert!(
+            all.contains("\"9 cm x 2 mm x 3 mm\"") && all.contains("\"9 cm x 8 x gap\""),
+            "{all}"
+        );
     }
 
     #[test]
@@ -350,7 +358,10 @@ open = 0.5
         }
         let twice = [("gap", "1 mm"), ("figures.gap", "2 mm")];
         let twice = twice.map(|(p, v)| (p.to_owned(), v.to_owned()));
-        assert!(matches!(with_values(JOB, &twice), Err(VaryError::Twice { .. })));
+        assert!(matches!(
+            with_values(JOB, &twice),
+            Err(VaryError::Twice { .. })
+        ));
         assert_eq!(with_values("a = = 1", &[]), Err(VaryError::NoDocument));
     }
 }

@@ -140,15 +140,22 @@ const fn key_figure(
 /// All key figures. Thicknesses are those of the works, the thinnest place that of the work
 /// the wish names.
 pub const KEY_FIGURES: [KeyFigure; 11] = [
-    key_figure("thinnest_um", "thinnest", "um", |d| Some(1e6 * d.thinnest_m()?)),
+    key_figure("thinnest_um", "thinnest", "um", |d| {
+        Some(1e6 * d.thinnest_m()?)
+    }),
     key_figure("mean_um", "mean", "um", |d| Some(1e6 * d.mean_m()?)),
-    key_figure("thickest_um", "thickest", "um", |d| Some(1e6 * d.thickest_m()?)),
+    key_figure("thickest_um", "thickest", "um", |d| {
+        Some(1e6 * d.thickest_m()?)
+    }),
     key_figure("thinnest_over_mean", "thinnest over mean", "", |d| {
         Some(d.thinnest_m()? / d.mean_m()?)
     }),
-    key_figure("limit_share_percent", "largest share of the limiting current", "%", |d| {
-        Some(100.0 * d.limit_share()?)
-    }),
+    key_figure(
+        "limit_share_percent",
+        "largest share of the limiting current",
+        "%",
+        |d| Some(100.0 * d.limit_share()?),
+    ),
     key_figure("voltage_V", "voltage", "V", |d| Some(d.voltage_v)),
     key_figure("current_A", "current", "A", |d| Some(d.current_a)),
     key_figure("energy_kWh", "energy", "kWh", |d| Some(d.energy_j? / 3.6e6)),
@@ -161,7 +168,10 @@ pub const KEY_FIGURES: [KeyFigure; 11] = [
 
 /// The key figure of a key.
 pub(crate) fn by_key(key: &str) -> &'static KeyFigure {
-    KEY_FIGURES.iter().find(|h| h.key == key).unwrap_or(&KEY_FIGURES[0])
+    KEY_FIGURES
+        .iter()
+        .find(|h| h.key == key)
+        .unwrap_or(&KEY_FIGURES[0])
 }
 
 impl Digest {
@@ -235,7 +245,10 @@ mod tests {
         close("thinnest_um", work.thinnest.map(|p| 1e6 * p.value));
         close("thickest_um", work.thickest.map(|p| 1e6 * p.value));
         close("mean_um", work.thickness_m.map(|t| 1e6 * t.mean));
-        close("limit_share_percent", work.limit_share.map(|p| 100.0 * p.value));
+        close(
+            "limit_share_percent",
+            work.limit_share.map(|p| 100.0 * p.value),
+        );
         close("voltage_V", Some(summary.voltage_v));
         close("metal_g", work.metal_kg.map(|kg| 1e3 * kg));
         let keys: Vec<_> = KEY_FIGURES.iter().map(|h| h.key).collect();

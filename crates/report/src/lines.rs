@@ -35,7 +35,10 @@ pub(crate) fn walks<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>) -> V
 fn walk<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>, line: &Line<D>) -> Walk {
     let grid = &outcome.grid;
     let counts = |body: u16| {
-        let electrode = parts.electrodes.iter().position(|e| e.body == usize::from(body));
+        let electrode = parts
+            .electrodes
+            .iter()
+            .position(|e| e.body == usize::from(body));
         electrode.is_some_and(|n| match line.on {
             Some(on) => on == n,
             None => parts.electrodes[n].role == Role::Work,
@@ -58,7 +61,10 @@ fn walk<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>, line: &Line<D>) 
                 .iter()
                 .map(|&f| (distance(&grid.facets[f].point, &x), f))
                 .min_by(|a, b| a.0.total_cmp(&b.0));
-            found.extend(near.filter(|(d, f)| *d <= REACH * cell_m(*f)).map(|(_, f)| f));
+            found.extend(
+                near.filter(|(d, f)| *d <= REACH * cell_m(*f))
+                    .map(|(_, f)| f),
+            );
         }
     }
     let mut steps: Vec<(f64, usize)> = found

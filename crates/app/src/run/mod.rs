@@ -67,11 +67,7 @@ impl Finished {
 ///
 /// # Errors
 /// [`AppError`]; nothing is written then, and an older result is still there.
-pub fn run_job(
-    path: &Path,
-    options: &RunOptions,
-    telling: &Telling,
-) -> Result<Finished, AppError> {
+pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<Finished, AppError> {
     tell(telling, 0.0, "reading the job");
     let model = ionfall_job::read(path)?;
     let folder = match &options.out {
@@ -223,7 +219,10 @@ finest = "1 mm"
             memory_bytes: Some(1),
             ..options(&out, 1)
         };
-        assert_eq!(run_job(&path, &little, &silent()).unwrap_err().exit_code(), 4);
+        assert_eq!(
+            run_job(&path, &little, &silent()).unwrap_err().exit_code(),
+            4
+        );
         fs::write(&path, JOB.replace("2 A/dm2", "200 A/dm2")).unwrap();
         let error = run_job(&path, &options(&out, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 3);

@@ -3,8 +3,8 @@
 use super::{Extras, RunOptions, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
-use ionfall_deposit::spread::spread;
 use crate::progress::{Telling, part, tell};
+use ionfall_deposit::spread::spread;
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_from};
 use ionfall_field::Watch;
 use ionfall_job::{Model, Parts, Setting};
@@ -122,14 +122,7 @@ impl<'a, const D: usize> Solver<'a, D> {
                 tell(&telling, share.clamp(0.0, 1.0), text);
             });
         }
-        let outcome = run_from(
-            model,
-            self.parts,
-            &settings,
-            telling,
-            begin,
-            &mut keep,
-        );
+        let outcome = run_from(model, self.parts, &settings, telling, begin, &mut keep);
         match unkept {
             Some(error) => Err(error.into()),
             None => Ok(outcome?),

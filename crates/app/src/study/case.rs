@@ -61,7 +61,8 @@ impl Bench<'_> {
             Err(error) if error.exit_code() == 4 => return Err(error),
             Err(error) => Err(error.in_one_line()),
         };
-        self.store.write(job.number, job.fingerprint, &found, seconds)?;
+        self.store
+            .write(job.number, job.fingerprint, &found, seconds)?;
         Ok(seconds)
     }
 
@@ -80,12 +81,21 @@ impl Bench<'_> {
         let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
         let summary = if self.keep {
             let staging = Staging::open(&self.store.results(job.number))?;
-            write(staging, model, parts, &outcome, Extras::default(), &silent())?.0
+            write(
+                staging,
+                model,
+                parts,
+                &outcome,
+                Extras::default(),
+                &silent(),
+            )?
+            .0
         } else {
             Summary::new(model, &outcome, VERSION, None)
         };
         if job.number == 1 && parts.coats.is_empty() {
-            self.store.write_start(job.fingerprint, &Nearby::new(&outcome))?;
+            self.store
+                .write_start(job.fingerprint, &Nearby::new(&outcome))?;
         }
         Digest::of(&summary).map_err(|e| AppError::Report(e.into()))
     }
@@ -108,9 +118,7 @@ impl Bench<'_> {
         place.wanted = place.wanted.saturating_sub(1);
         let grid = match place.grid.take() {
             Some(grid) => grid,
-            None => {
-                build(&parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?
-            }
+            None => build(&parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?,
         };
         if place.wanted > 0 {
             place.grid = Some(grid.clone());

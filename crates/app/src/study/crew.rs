@@ -1,9 +1,9 @@
 //! Several cases at once, as many as processors and memory allow.
 
+use super::StudyOptions;
 use super::case::{Bench, Grids};
 use super::plan::{Case, Plan};
 use super::store::Store;
-use super::StudyOptions;
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
 use crate::progress::{Telling, tell};
@@ -50,7 +50,10 @@ pub(super) fn read(plan: &Plan, numbers: &[usize]) -> Cases {
     });
     let found = found.into_inner().unwrap_or_else(PoisonError::into_inner);
     let unread = || Err("it was not read".to_owned());
-    found.into_iter().map(|c| c.unwrap_or_else(unread)).collect()
+    found
+        .into_iter()
+        .map(|c| c.unwrap_or_else(unread))
+        .collect()
 }
 
 /// Computes the cases that are not done yet.
@@ -93,7 +96,10 @@ pub(super) fn compute(
         Some(first) => known_start(store, first, &left),
         None => (None, false),
     };
-    if let Some(first) = first.as_ref().filter(|f| first_now && left.iter().all(|c| c.number != f.number)) {
+    if let Some(first) = first
+        .as_ref()
+        .filter(|f| first_now && left.iter().all(|c| c.number != f.number))
+    {
         *users.entry(first.geometry).or_default() += 1;
     }
     // Cases of one grid after another, so that few grids are held at a time.
@@ -139,7 +145,11 @@ pub(super) fn compute(
             });
         }
     });
-    if let Some(error) = shared.failed.into_inner().unwrap_or_else(PoisonError::into_inner) {
+    if let Some(error) = shared
+        .failed
+        .into_inner()
+        .unwrap_or_else(PoisonError::into_inner)
+    {
         return Err(error);
     }
     let computed = shared.computed.into_inner();

@@ -32,9 +32,21 @@ pub(super) struct Store {
 }
 
 impl Store {
-    /// Makes the folder if need be.
+    /// Makes the folder if need be, and removes what killed processes have left half written.
     pub fn open(folder: &Path) -> Result<Self, AppError> {
         fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
+        for entry in fs::read_dir(folder)
+            .map_err(|e| failed(folder, e))?
+            .flatten()
+        {
+            let path = entry.path();
+            let extension = path.extension().and_then(|e| e.to_str());
+            let process = extension.and_then(|e| e.strip_prefix("new-"));
+            if process.is_some_and(|p| !Path::new("/proc").join(p).exists()) {
+                // Somebody else may have been quicker.
+                let _ = fs::remove_file(path);
+            }
+        }
         Ok(Self {
             folder: folder.into(),
         })
@@ -75,7 +87,7 @@ impl Store {
     }
 
     fn start(&self, fingerprint: u64) -> Checkpoint {
-        Checkpoint::at(self.folder.join("start.ionfall"), fingerprint)
+        Checkpoint::shared(self.folder.join("start.ionfall"), fingerprint)
     }
 
     /// The potentials of case 1. What cannot be read is computed anew.

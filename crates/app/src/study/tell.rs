@@ -70,7 +70,11 @@ impl Studied {
                 "Kept in {}; `ionfall study` with --merge gathers all cases.\n",
                 self.folder.display()
             ),
-            None => format!("Files: {}: {}\n", self.folder.display(), self.files.join(", ")),
+            None => format!(
+                "Files: {}: {}\n",
+                self.folder.display(),
+                self.files.join(", ")
+            ),
         };
         text
     }

@@ -67,7 +67,9 @@ fn range(whole: &str, from: &str, rest: &str) -> Result<Axis, ValuesError> {
     };
     let (from, to) = (number(from)?, number(to)?);
     let rest = rest.trim();
-    let digits = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
+    let digits = rest
+        .find(|c: char| !c.is_ascii_digit())
+        .unwrap_or(rest.len());
     let count: usize = rest[..digits].parse().map_err(|_| no_count())?;
     if !(2..=MOST).contains(&count) {
         return Err(no_count());
@@ -101,10 +103,17 @@ fn of_numbers(numbers: Vec<f64>, unit: &str) -> Axis {
 fn list(values: &str) -> Axis {
     let pieces = split(values);
     let parsed: Vec<Option<(f64, &str)>> = pieces.iter().map(|p| quantity(p)).collect();
-    let unit = parsed.last().copied().flatten().map_or("", |(_, unit)| unit);
+    let unit = parsed
+        .last()
+        .copied()
+        .flatten()
+        .map_or("", |(_, unit)| unit);
     let of_one_unit: Option<Vec<f64>> = parsed
         .iter()
-        .map(|p| p.filter(|(_, own)| own.is_empty() || *own == unit).map(|(x, _)| x))
+        .map(|p| {
+            p.filter(|(_, own)| own.is_empty() || *own == unit)
+                .map(|(x, _)| x)
+        })
         .collect();
     match of_one_unit {
         Some(numbers) => of_numbers(numbers, unit),
@@ -160,9 +169,19 @@ mod tests {
     #[test]
     fn lists_and_ranges() {
         for (text, expected, unit, numbers) in [
-            ("d=100..200/5 mm", &["100 mm", "125 mm", "150 mm", "175 mm", "200 mm"][..], "mm", true),
+            (
+                "d=100..200/5 mm",
+                &["100 mm", "125 mm", "150 mm", "175 mm", "200 mm"][..],
+                "mm",
+                true,
+            ),
             ("d=0.1..0.3/3", &["0.1", "0.2", "0.3"], "", true),
-            ("d = -1..1/3 A/dm2", &["-1 A/dm2", "0 A/dm2", "1 A/dm2"], "A/dm2", true),
+            (
+                "d = -1..1/3 A/dm2",
+                &["-1 A/dm2", "0 A/dm2", "1 A/dm2"],
+                "A/dm2",
+                true,
+            ),
             ("plan.time=2 h,4 h", &["2 h", "4 h"], "h", true),
             ("d=100,140 mm", &["100 mm", "140 mm"], "mm", true),
             ("t=30 min,2 h", &["30 min", "2 h"], "", false),
@@ -172,11 +191,20 @@ mod tests {
                 "",
                 false,
             ),
-            ("size=1 x 2 mm,3 x 4 mm", &["1 x 2 mm", "3 x 4 mm"], "", false),
+            (
+                "size=1 x 2 mm,3 x 4 mm",
+                &["1 x 2 mm", "3 x 4 mm"],
+                "",
+                false,
+            ),
         ] {
             let (found, found_unit, found_numbers) = values(text);
             assert_eq!(found, expected, "{text}");
-            assert_eq!((found_unit.as_str(), found_numbers), (unit, numbers), "{text}");
+            assert_eq!(
+                (found_unit.as_str(), found_numbers),
+                (unit, numbers),
+                "{text}"
+            );
         }
     }
 

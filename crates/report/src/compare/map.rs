@@ -39,7 +39,7 @@ pub(super) fn differences(from: &Run, to: &Run) -> Option<Vec<f64>> {
 
 /// Purple: less; orange: more. Told apart with any colour vision.
 fn colour(share: f64) -> Rgb {
-    let colour = colorous::PURPLE_ORANGE.eval_continuous(0.5 - 0.5 * share.clamp(-1.0, 1.0));
+    let colour = colorous::PURPLE_ORANGE.eval_continuous(0.5 + 0.5 * share.clamp(-1.0, 1.0));
     [colour.r, colour.g, colour.b]
 }
 
@@ -94,7 +94,11 @@ fn solid(facets: &[Facet], differences: &[f64], span: f64) -> Result<Vec<u8>, Re
         }
     }
     let centre: [f64; 3] = std::array::from_fn(|k| 0.5 * (low[k] + high[k]));
-    let radius = 0.5 * (0..3).map(|k| (high[k] - low[k]).powi(2)).sum::<f64>().sqrt();
+    let radius = 0.5
+        * (0..3)
+            .map(|k| (high[k] - low[k]).powi(2))
+            .sum::<f64>()
+            .sqrt();
     let about = if facing[0].hypot(facing[1]) > 0.0 {
         facing[1].atan2(facing[0]) + 0.4
     } else {
@@ -110,8 +114,7 @@ fn solid(facets: &[Facet], differences: &[f64], span: f64) -> Result<Vec<u8>, Re
         let tip: [f64; 3] = std::array::from_fn(|k| 1e3 * facet.point[k]);
         let corner = |u: f64, v: f64| {
             camera.spot(std::array::from_fn(|k| {
-                tip[k]
-                    + size * (REACH * (u * along[k] + v * across[k]) - HEIGHT * facet.normal[k])
+                tip[k] + size * (REACH * (u * along[k] + v * across[k]) - HEIGHT * facet.normal[k])
             }))
         };
         let ring = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(u, v)| corner(u, v));
@@ -125,23 +128,32 @@ fn solid(facets: &[Facet], differences: &[f64], span: f64) -> Result<Vec<u8>, Re
 
 /// Two directions across a normal.
 fn tangents(n: [f64; 3]) -> [[f64; 3]; 2] {
-    let least = (0..3).min_by(|a, b| n[*a].abs().total_cmp(&n[*b].abs())).unwrap_or(0);
+    let least = (0..3)
+        .min_by(|a, b| n[*a].abs().total_cmp(&n[*b].abs()))
+        .unwrap_or(0);
     let mut axis = [0.0; 3];
     axis[least] = 1.0;
     let cross = |a: [f64; 3], b: [f64; 3]| -> [f64; 3] {
         std::array::from_fn(|k| a[(k + 1) % 3] * b[(k + 2) % 3] - a[(k + 2) % 3] * b[(k + 1) % 3])
     };
     let u = cross(n, axis);
-    let length = u.iter().map(|c| c * c).sum::<f64>().sqrt().max(f64::MIN_POSITIVE);
+    let length = u
+        .iter()
+        .map(|c| c * c)
+        .sum::<f64>()
+        .sqrt()
+        .max(f64::MIN_POSITIVE);
     let u = u.map(|c| c / length);
     [u, cross(n, u)]
 }
 
 fn flat(facets: &[Facet], differences: &[f64], span: f64) -> String {
     let bound = |k: usize| {
-        facets.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), f| {
-            (low.min(f.point[k]), high.max(f.point[k]))
-        })
+        facets
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), f| {
+                (low.min(f.point[k]), high.max(f.point[k]))
+            })
     };
     let (x, y) = (bound(0), bound(1));
     let [width, height] = SIZE.map(|s| s as f64 - 60.0);
@@ -180,7 +192,8 @@ mod tests {
 
     #[test]
     fn no_difference_is_light_and_signs_are_apart() {
-        let light = |[r, g, b]: Rgb| 0.2126 * f64::from(r) + 0.7152 * f64::from(g) + 0.0722 * f64::from(b);
+        let light =
+            |[r, g, b]: Rgb| 0.2126 * f64::from(r) + 0.7152 * f64::from(g) + 0.0722 * f64::from(b);
         assert!(light(colour(0.0)) > 200.0);
         assert!(light(colour(1.0)) < 150.0 && light(colour(-1.0)) < 150.0);
         let ([more, _, _], [_, _, less]) = (colour(0.8), colour(-0.8));

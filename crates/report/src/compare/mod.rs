@@ -38,9 +38,11 @@ impl Comparison {
     /// Rows of the table: title of the figure, its values, and its differences from the first run.
     fn rows(&self) -> Vec<Vec<String>> {
         let shown = KEY_FIGURES.iter().filter_map(|figure| {
-            let values: Vec<Option<f64>> =
-                self.runs.iter().map(|r| figure.of(&r.digest)).collect();
-            values.iter().any(Option::is_some).then_some((figure, values))
+            let values: Vec<Option<f64>> = self.runs.iter().map(|r| figure.of(&r.digest)).collect();
+            values
+                .iter()
+                .any(Option::is_some)
+                .then_some((figure, values))
         });
         shown
             .map(|(figure, values)| {
@@ -107,7 +109,10 @@ fn difference(old: f64, new: f64) -> String {
     if percent.abs() < 0.05 {
         return "0".into();
     }
-    format!("{absolute} ({} %)", signed(percent, ionfall_bath::figure::significant(percent, 2)))
+    format!(
+        "{absolute} ({} %)",
+        signed(percent, ionfall_bath::figure::significant(percent, 2))
+    )
 }
 
 #[cfg(test)]
@@ -119,7 +124,12 @@ pub(crate) mod tests {
 
     /// A run with two facets on one work.
     pub(crate) fn run(name: &str) -> Run {
-        let place = |value| Some(PlaceDigest { at_m: [0.0; 3], value });
+        let place = |value| {
+            Some(PlaceDigest {
+                at_m: [0.0; 3],
+                value,
+            })
+        };
         let facet = |y: f64, value: f64| Facet {
             point: [0.0, y, 0.0],
             normal: [1.0, 0.0, 0.0],
@@ -131,7 +141,9 @@ pub(crate) mod tests {
             digest: Digest {
                 title: "job".into(),
                 bath: BathDigest {
-                    metal: MetalDigest { name: "copper".into() },
+                    metal: MetalDigest {
+                        name: "copper".into(),
+                    },
                     conductivity: FigureDigest { value: 10.0 },
                     limiting_current: None,
                 },
@@ -173,9 +185,14 @@ pub(crate) mod tests {
 
     #[test]
     fn the_table_has_every_known_figure() {
-        let comparison = Comparison { runs: vec![run("a"), run("b")] };
+        let comparison = Comparison {
+            runs: vec![run("a"), run("b")],
+        };
         let text = comparison.text();
-        assert!(text.contains("thinnest, um") && text.contains("change to b"), "{text}");
+        assert!(
+            text.contains("thinnest, um") && text.contains("change to b"),
+            "{text}"
+        );
         assert!(!text.contains("energy"), "{text}");
         assert_eq!(comparison.json()["runs"][1]["figures"]["voltage_V"], 1.0);
     }

@@ -12,17 +12,15 @@ use crate::story::{Chart, Table, Tone, Verdict, at_least};
 /// # Errors
 /// [`ReportError::Picture`] if a chart or picture cannot be drawn.
 pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, ReportError> {
-    let sentences = comparison.sentences();
-    let (head, lines) = match sentences.split_first() {
-        Some((head, lines)) => (head.clone(), lines.to_vec()),
-        None => (String::new(), Vec::new()),
-    };
+    let names: Vec<&str> = comparison.runs.iter().map(|r| r.name.as_str()).collect();
     let verdict = Verdict {
         tone: Tone::Open,
-        head,
-        lines,
+        head: match names.split_first() {
+            Some((first, others)) => format!("{} instead of {first}", others.join(" or ")),
+            None => String::new(),
+        },
+        lines: comparison.sentences(),
     };
-    let names: Vec<&str> = comparison.runs.iter().map(|r| r.name.as_str()).collect();
     let table = Table {
         key: "figures".into(),
         title: format!("Changes are from {}", names.first().unwrap_or(&"")),
@@ -51,7 +49,13 @@ pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, R
         });
     }
     let title = format!("{} compared", names.join(", "));
-    Ok(page(&title, &verdict, &sections, computed))
+    Ok(page(
+        &title,
+        &verdict,
+        Some('\u{21c4}'),
+        &sections,
+        computed,
+    ))
 }
 
 fn overlays(runs: &[Run]) -> Vec<Chart> {

@@ -24,12 +24,36 @@ struct Judged {
 }
 
 const JUDGED: [Judged; 6] = [
-    Judged { key: "thinnest_um", larger_is_better: true, words: "at the thinnest place" },
-    Judged { key: "wanted_after_h", larger_is_better: false, words: "to the wanted thickness everywhere" },
-    Judged { key: "thinnest_over_mean", larger_is_better: true, words: "of the mean at the thinnest place" },
-    Judged { key: "limit_share_percent", larger_is_better: false, words: "of the limiting current at the worst place" },
-    Judged { key: "voltage_V", larger_is_better: false, words: "at the rectifier" },
-    Judged { key: "energy_kWh", larger_is_better: false, words: "of energy" },
+    Judged {
+        key: "thinnest_um",
+        larger_is_better: true,
+        words: "at the thinnest place",
+    },
+    Judged {
+        key: "wanted_after_h",
+        larger_is_better: false,
+        words: "to the wanted thickness everywhere",
+    },
+    Judged {
+        key: "thinnest_over_mean",
+        larger_is_better: true,
+        words: "of the mean at the thinnest place",
+    },
+    Judged {
+        key: "limit_share_percent",
+        larger_is_better: false,
+        words: "of the limiting current at the worst place",
+    },
+    Judged {
+        key: "voltage_V",
+        larger_is_better: false,
+        words: "at the rectifier",
+    },
+    Judged {
+        key: "energy_kWh",
+        larger_is_better: false,
+        words: "of energy",
+    },
 ];
 
 /// The sentence about the change from one run to another.
@@ -70,9 +94,16 @@ pub(super) fn sentence(from: &Run, to: &Run) -> String {
             "{change}: no difference worth naming (all key figures within {} %).",
             number(100.0 * WORTH)
         ),
-        (false, true) => format!("{change} bought {}; it cost nothing of note.", list(&bought)),
+        (false, true) => format!(
+            "{change} bought {}; it cost nothing of note.",
+            list(&bought)
+        ),
         (true, false) => format!("{change} bought nothing of note; it cost {}.", list(&cost)),
-        (false, false) => format!("{change} bought {}; it cost {}.", list(&bought), list(&cost)),
+        (false, false) => format!(
+            "{change} bought {}; it cost {}.",
+            list(&bought),
+            list(&cost)
+        ),
     }
 }
 
@@ -137,8 +168,17 @@ mod tests {
         b.digest.bodies[0].limit_share.as_mut().unwrap().value = 0.75;
         let said = sentence(&a, &b);
         let (bought, cost) = said.split_once(';').unwrap();
-        assert!(bought.contains("150 instead of 100 um at the thinnest place"), "{said}");
-        assert!(cost.contains("75 instead of 30 % of the limiting"), "{said}");
-        assert!(cost.contains("trees and burning instead of smooth"), "{said}");
+        assert!(
+            bought.contains("150 instead of 100 um at the thinnest place"),
+            "{said}"
+        );
+        assert!(
+            cost.contains("75 instead of 30 % of the limiting"),
+            "{said}"
+        );
+        assert!(
+            cost.contains("trees and burning instead of smooth"),
+            "{said}"
+        );
     }
 }

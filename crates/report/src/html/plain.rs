@@ -16,8 +16,15 @@ pub(crate) struct Section {
     pub content: String,
 }
 
-/// The page.
-pub(crate) fn page(title: &str, verdict: &Verdict, sections: &[Section], computed: &str) -> String {
+/// The page. `sign` stands before the verdict; without one that of its tone.
+pub(crate) fn page(
+    title: &str,
+    verdict: &Verdict,
+    sign: Option<char>,
+    sections: &[Section],
+    computed: &str,
+) -> String {
+    let sign = sign.map_or(tone(verdict.tone).1.to_owned(), String::from);
     let sections: String = sections
         .iter()
         .map(|s| {
@@ -35,7 +42,7 @@ pub(crate) fn page(title: &str, verdict: &Verdict, sections: &[Section], compute
             ("title", text(title)),
             ("style", STYLE.to_owned()),
             ("tone", tone(verdict.tone).0.to_owned()),
-            ("sign", tone(verdict.tone).1.to_owned()),
+            ("sign", sign),
             ("verdict", text(&verdict.head)),
             ("verdict_lines", items("p", &verdict.lines)),
             ("sections", sections),

@@ -138,10 +138,19 @@ pub(super) fn profile(strips: &[Strip], field: &Field, number_of_field: usize) -
 pub(super) fn along(walks: &[Walk], field: &Field) -> Vec<Chart> {
     let quantity = &field.quantity;
     let charts = walks.iter().enumerate().filter_map(|(n, walk)| {
-        let points = walk.steps.iter().map(|&(way_m, f)| [1e3 * way_m, field.values[f]]);
+        let points = walk
+            .steps
+            .iter()
+            .map(|&(way_m, f)| [1e3 * way_m, field.values[f]]);
         let points: Vec<[f64; 2]> = points.filter(|p| p[1].is_finite()).collect();
-        let low = points.iter().copied().reduce(|a, b| if b[1] < a[1] { b } else { a })?;
-        let high = points.iter().copied().reduce(|a, b| if b[1] > a[1] { b } else { a })?;
+        let low = points
+            .iter()
+            .copied()
+            .reduce(|a, b| if b[1] < a[1] { b } else { a })?;
+        let high = points
+            .iter()
+            .copied()
+            .reduce(|a, b| if b[1] > a[1] { b } else { a })?;
         Some(Chart {
             key: format!("line-{}", n + 1),
             title: format!("The {} along {}", quantity.label, walk.name),

@@ -10,6 +10,8 @@ use std::fmt::Write;
 
 /// Widest and highest the fields together are, pixels.
 const SIZE: [f64; 2] = [470.0, 300.0];
+/// Least difference between the ends of the colours, as a share of the largest value.
+const LEAST_SPAN: f64 = 0.02;
 /// Room left of and above the fields.
 const LEFT: f64 = 96.0;
 const TOP: f64 = 16.0;
@@ -30,6 +32,11 @@ pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<St
     if !low.is_finite() {
         return None;
     }
+    // What hardly changes is shown in hardly different colours.
+    let span = (high - low)
+        .max(LEAST_SPAN * high.abs())
+        .max(f64::MIN_POSITIVE);
+    let middle = 0.5 * (low + high);
     let width = (SIZE[0] / columns as f64).min(110.0);
     let height = (SIZE[1] / rows as f64).min(46.0);
     let (right, bottom) = (LEFT + width * columns as f64, TOP + height * rows as f64);
@@ -48,13 +55,13 @@ pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<St
         );
         let (fill, ink, word) = match value {
             Some(value) => {
-                let share = if high > low {
-                    (value - low) / (high - low)
-                } else {
-                    0.5
-                };
+                let share = 0.5 + (value - middle) / span;
                 let ink = if share > 0.5 { "#1d2733" } else { "#fff" };
-                (colour::hex(colour::at(Map::Viridis, share)), ink, significant(*value, 3))
+                (
+                    colour::hex(colour::at(Map::Viridis, share)),
+                    ink,
+                    significant(*value, 3),
+                )
             }
             None => ("#e3e5e8".into(), "#56616d", "\u{d7}".into()),
         };

@@ -132,9 +132,10 @@ impl Study {
             let mut fields = vec![row.case.to_string()];
             let picks = self.axes.iter().zip(&row.picks);
             fields.extend(picks.map(|(axis, &pick)| axis.field(pick)));
-            fields.extend((0..KEY_FIGURES.len()).map(|n| {
-                Self::value(row, n).map_or(String::new(), |v| significant(v, DIGITS))
-            }));
+            fields
+                .extend((0..KEY_FIGURES.len()).map(|n| {
+                    Self::value(row, n).map_or(String::new(), |v| significant(v, DIGITS))
+                }));
             fields.push(match &row.result {
                 CaseResult::Done(_) => String::new(),
                 CaseResult::Failed(why) => why.clone(),
@@ -196,7 +197,10 @@ pub(crate) mod tests {
             values: numbers.iter().map(|x| format!("{x} mm")).collect(),
             numbers: Some(numbers.to_vec()),
         };
-        let axes = vec![axis("distance", &[100.0, 150.0]), axis("opening", &[40.0, 60.0, 80.0])];
+        let axes = vec![
+            axis("distance", &[100.0, 150.0]),
+            axis("opening", &[40.0, 60.0, 80.0]),
+        ];
         let rows = (0..6).map(|n| {
             let figure = |k: usize| Some(100.0 + 10.0 * n as f64 + k as f64 + 1e-9 / 3.0);
             Row {
@@ -224,7 +228,11 @@ pub(crate) mod tests {
         assert_eq!(lines.len(), 7);
         assert!(lines[0].starts_with("case,distance [mm],opening [mm],thinnest_um,mean_um"));
         assert!(lines[2].starts_with("2,100,60,110,111,112"), "{}", lines[2]);
-        assert!(lines[5].ends_with(",\"too much, \"\"far\"\" too much\""), "{}", lines[5]);
+        assert!(
+            lines[5].ends_with(",\"too much, \"\"far\"\" too much\""),
+            "{}",
+            lines[5]
+        );
         assert!(lines[6].ends_with(",not run yet"));
         let json = sample().json();
         assert_eq!(json["cases"][1]["values"]["opening"], "60 mm");

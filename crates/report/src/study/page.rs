@@ -14,7 +14,10 @@ use ionfall_bath::figure::significant;
 const DRAWN: [(&str, &[&str]); 6] = [
     ("Thickness", &["mean_um", "thinnest_um", "thickest_um"]),
     ("Evenness: thinnest over mean", &["thinnest_over_mean"]),
-    ("Largest share of the limiting current", &["limit_share_percent"]),
+    (
+        "Largest share of the limiting current",
+        &["limit_share_percent"],
+    ),
     ("Time to the wanted thickness", &["wanted_after_h"]),
     ("Voltage", &["voltage_V"]),
     ("Energy", &["energy_kWh"]),
@@ -43,10 +46,10 @@ pub fn study_html(study: &Study, computed: &str) -> Result<String, ReportError> 
         Section {
             key: "tables",
             heading: "Every case".into(),
-            content: tables(&[table(study)]),
+            content: format!("{}{}", tables(&[table(study)]), steady(study)),
         },
     ];
-    Ok(page(&title, &verdict(study), &sections, computed))
+    Ok(page(&title, &verdict(study), None, &sections, computed))
 }
 
 fn keys(study: &Study) -> String {
@@ -113,24 +116,56 @@ fn maps(study: &Study) -> String {
         .collect()
 }
 
+/// Does a figure differ from case to case, as far as three digits show it?
+fn changes(study: &Study, figure: usize) -> bool {
+    let mut values = study
+        .rows
+        .iter()
+        .filter_map(|r| Study::value(r, figure))
+        .map(|v| significant(v, 3));
+    let first = values.next();
+    values.any(|v| Some(v) != first)
+}
+
+/// The figures that are the same in every case, in a sentence.
+fn steady(study: &Study) -> String {
+    let same: Vec<String> = (0..KEY_FIGURES.len())
+        .filter(|&n| !changes(study, n))
+        .filter_map(|n| {
+            let value = study.rows.iter().find_map(|r| Study::value(r, n))?;
+            let figure = &KEY_FIGURES[n];
+            let text = format!("{} {} {}", figure.label, significant(value, 3), figure.unit);
+            Some(text.trim_end().to_owned())
+        })
+        .collect();
+    if same.is_empty() {
+        return String::new();
+    }
+    format!("<p>The same in every case: {}.</p>", text(&same.join(", ")))
+}
+
 fn table(study: &Study) -> Table {
     let shown: Vec<usize> = (0..KEY_FIGURES.len())
-        .filter(|&n| study.rows.iter().any(|r| Study::value(r, n).is_some()))
+        .filter(|&n| changes(study, n))
         .collect();
+    let unfinished = study
+        .rows
+        .iter()
+        .any(|r| !matches!(r.result, CaseResult::Done(_)));
     let mut head = vec!["case".to_owned()];
     head.extend(study.axes.iter().map(|a| a.title()));
     head.extend(shown.iter().map(|&n| KEY_FIGURES[n].title()));
-    head.push("failed because".into());
+    head.extend(unfinished.then(|| "failed because".to_owned()));
     let rows = study.rows.iter().map(|row| {
         let mut fields = vec![row.case.to_string()];
         fields.extend(study.axes.iter().zip(&row.picks).map(|(a, &p)| a.field(p)));
         let figures = shown.iter().map(|&n| Study::value(row, n));
         fields.extend(figures.map(|v| v.map_or("-".into(), |v| significant(v, 3))));
-        fields.push(match &row.result {
-            CaseResult::Done(_) => String::new(),
-            CaseResult::Failed(why) => why.clone(),
-            CaseResult::Missing => "not run yet".into(),
-        });
+        match &row.result {
+            CaseResult::Done(_) => fields.extend(unfinished.then(String::new)),
+            CaseResult::Failed(why) => fields.push(why.clone()),
+            CaseResult::Missing => fields.push("not run yet".into()),
+        }
         fields
     });
     Table {

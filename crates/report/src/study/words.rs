@@ -4,8 +4,8 @@ use super::{CaseResult, Row, Study};
 use crate::digest::KEY_FIGURES;
 use crate::story::measure::{number, percent, thick};
 use crate::story::{Tone, Verdict};
-use crate::text::aligned;
 use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
+use crate::text::aligned;
 
 /// Number of a key figure.
 pub(super) fn figure(key: &str) -> usize {
@@ -30,6 +30,23 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             "{met} of {done} cases reach the {} wanted everywhere.",
             thick(1e-6 * wanted)
         ));
+    }
+    if done > 1 {
+        let shares = study.axes.iter().enumerate().filter_map(|(n, axis)| {
+            let share = influence(study, n, thinnest)?;
+            Some(format!(
+                "{} changes it by up to {}",
+                axis.key,
+                percent(share)
+            ))
+        });
+        let shares: Vec<String> = shares.collect();
+        if !shares.is_empty() {
+            lines.push(format!(
+                "What moves the thinnest place: {}.",
+                shares.join(", ")
+            ));
+        }
     }
     let quickest = figure("wanted_after_h");
     if let Some((row, hours)) = extreme(study, quickest, false) {
@@ -128,6 +145,25 @@ fn count(study: &Study, is: fn(&CaseResult) -> bool) -> usize {
     study.rows.iter().filter(|r| is(&r.result)).count()
 }
 
+/// By how much a figure changes at most along an axis while the other keys stay, as a share of the
+/// largest value.
+fn influence(study: &Study, axis: usize, figure: usize) -> Option<f64> {
+    let others = |row: &Row| {
+        let mut picks = row.picks.clone();
+        picks.remove(axis);
+        picks
+    };
+    let shares = study.rows.iter().map(|start| {
+        let group = study.rows.iter().filter(|r| others(r) == others(start));
+        let values = group.filter_map(|r| Study::value(r, figure));
+        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(v), h.max(v))
+        });
+        (high - low) / high.abs()
+    });
+    shares.filter(|s| s.is_finite()).reduce(f64::max)
+}
+
 /// The case with the largest or smallest value of a figure; of equal ones the first.
 fn extreme(study: &Study, figure: usize, largest: bool) -> Option<(&Row, f64)> {
     let values = study
@@ -154,12 +190,20 @@ mod tests {
         let verdict = verdict(&sample());
         assert_eq!(verdict.tone, Tone::Good);
         assert!(
-            verdict.head.contains("distance = 150 mm, opening = 40 mm (130 um)"),
+            verdict
+                .head
+                .contains("distance = 150 mm, opening = 40 mm (130 um)"),
             "{}",
             verdict.head
         );
         let all = verdict.lines.join(" ");
         assert!(all.contains("2 of 4 cases reach the 115 um"), "{all}");
+        // Over the openings 100, 110, 120 um; over the distances 100 and 130 um.
+        assert!(
+            all.contains("distance changes it by up to 23 %, opening"),
+            "{all}"
+        );
+        assert!(all.contains("opening changes it by up to 17 %"), "{all}");
         assert!(all.contains("1 cases failed and 1 are not run"), "{all}");
     }
 }
