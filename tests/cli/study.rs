@@ -29,9 +29,9 @@ mean_current_density = "2 A/dm2"
 [plan]
 time = "2 h"
 [wanted]
-thickness = "30 um"
+thickness = "5 um"
 [grid]
-finest = "0.5 mm"
+finest = "0.3 mm"
 "#;
 
 /// Six cases: three geometries, two settings.

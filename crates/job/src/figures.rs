@@ -38,8 +38,9 @@ pub(crate) struct Figures {
     used: RefCell<BTreeSet<String>>,
 }
 
-/// Turns a number and its unit (empty if there is none) into a value.
-type Leaf<'a> = &'a dyn Fn(f64, &str) -> Result<f64, UnitError>;
+/// Turns a number and its unit (empty if there is none) into a value; told whether it stands in a
+/// figure, which has units of its own.
+type Leaf<'a> = &'a dyn Fn(f64, &str, bool) -> Result<f64, UnitError>;
 
 impl Figures {
     /// Reads the table of a document, if it has one.
@@ -120,7 +121,7 @@ impl Figures {
     pub fn number(&self, text: &str) -> Option<Result<f64, UnitError>> {
         let has_figure = terms(text).any(|(_, term)| figure(term).is_some());
         (has_figure && !self.list.is_empty()).then(|| {
-            let plain = |number: f64, unit: &str| match unit {
+            let plain = |number: f64, unit: &str, _: bool| match unit {
                 "" => Ok(number),
                 unit => Err(UnitError::WrongUnit {
                     symbol: unit.into(),
@@ -132,8 +133,9 @@ impl Figures {
     }
 
     fn one(&self, dimension: Dimension, text: &str, unit: &str) -> Result<f64, UnitError> {
-        let leaf = |number: f64, own: &str| {
-            dimension.convert(number, if own.is_empty() { unit } else { own })
+        let leaf = |number: f64, own: &str, in_figure: bool| {
+            let shares_unit = own.is_empty() && !in_figure;
+            dimension.convert(number, if shares_unit { unit } else { own })
         };
         let shifted = dimension == Dimension::Temperature;
         let single = |text: &str| {
@@ -160,7 +162,7 @@ impl Figures {
     fn term(&self, term: &str, leaf: Leaf, depth: usize) -> Result<f64, UnitError> {
         let Some((factor, name)) = figure(term).filter(|_| !self.list.is_empty()) else {
             let (number, unit) = split(term)?;
-            return leaf(number, unit);
+            return leaf(number, unit, depth < DEEPEST);
         };
         let Some((text, _)) = self.list.get(name) else {
             let names: Vec<&str> = self.list.keys().map(String::as_str).collect();

@@ -133,7 +133,7 @@ impl<'a> Search<'a> {
                 let names = figures.into_iter().flat_map(|t| t.keys());
                 keys.extend(names.map(|k| k.get_ref().to_string()));
             }
-            return Err(self.nothing(words[0], within, &keys));
+            return Err(self.nothing(words[0], within, &keys, &[]));
         };
         self.value(inner, &words[1..], words[0], value, found)
     }
@@ -184,9 +184,8 @@ impl<'a> Search<'a> {
                     }
                     _ => {
                         let names: Vec<String> = list.iter().filter_map(name_of).collect();
-                        let mut known = names;
-                        known.extend(["*".to_owned(), format!("1 to {}", list.len())]);
-                        Err(self.nothing(word, within, &known))
+                        let also = ["*".to_owned(), format!("1 to {}", list.len())];
+                        Err(self.nothing(word, within, &names, &also))
                     }
                 }
             }
@@ -206,31 +205,31 @@ impl<'a> Search<'a> {
                             }
                         }
                     }
-                    None => Err(self.nothing(word, within, &[])),
+                    None => Err(self.nothing(word, within, &[], &[])),
                 }
             }
-            _ => Err(self.nothing(word, within, &[])),
+            _ => Err(self.nothing(word, within, &[], &[])),
         }
     }
 
-    fn nothing(&self, word: &str, within: &str, known: &[String]) -> VaryError {
-        let known: Vec<&str> = known.iter().map(String::as_str).collect();
+    /// Nothing of that word; `known` words may be meant, `also` others would do.
+    fn nothing(&self, word: &str, within: &str, known: &[String], also: &[String]) -> VaryError {
+        let near = suggest::nearest(word, known.iter().map(String::as_str));
+        let all: Vec<&str> = known.iter().chain(also).map(String::as_str).collect();
+        let only = "only what stands in the job file can be varied";
+        let help = match near {
+            Some(near) => format!("did you mean `{near}`? {only}"),
+            None if all.is_empty() => only.into(),
+            None => format!("known here: {}; {only}", all.join(", ")),
+        };
         VaryError::NoKey {
             path: self.path.into(),
             word: word.into(),
-            within: if within == "the job" {
-                within.into()
-            } else {
-                format!("`{within}`")
+            within: match within {
+                "the job" => within.into(),
+                _ => format!("`{within}`"),
             },
-            help: if known.is_empty() {
-                "only a key that stands in the job file can be varied".into()
-            } else {
-                format!(
-                    "{}; only what stands in the job file can be varied",
-                    suggest::help(word, &known).trim_end_matches('?')
-                )
-            },
+            help,
         }
     }
 }
@@ -349,7 +348,7 @@ open = 0.5
             ("bath.agitatoin", "no `agitatoin` in `bath`", "`agitation`"),
             ("anode.lift anode.lead", "`lift anode`", "`left anode`"),
             ("anode.3.lead", "no `3` in `anode`", "1 to 2"),
-            ("title.more", "no `more` in `title`", "only a key"),
+            ("title.more", "no `more` in `title`", "only what stands"),
             ("bath", "is a table", "`agitation`"),
         ] {
             let error = error(path);

@@ -35,14 +35,14 @@ impl Store {
     /// Makes the folder if need be, and removes what killed processes have left half written.
     pub fn open(folder: &Path) -> Result<Self, AppError> {
         fs::create_dir_all(folder).map_err(|e| failed(folder, e))?;
-        for entry in fs::read_dir(folder)
-            .map_err(|e| failed(folder, e))?
-            .flatten()
-        {
+        let lists_processes = Path::new("/proc/self").exists();
+        let entries = fs::read_dir(folder).map_err(|e| failed(folder, e))?;
+        for entry in entries.flatten() {
             let path = entry.path();
             let extension = path.extension().and_then(|e| e.to_str());
             let process = extension.and_then(|e| e.strip_prefix("new-"));
-            if process.is_some_and(|p| !Path::new("/proc").join(p).exists()) {
+            let is_dead = |p: &str| lists_processes && !Path::new("/proc").join(p).exists();
+            if process.is_some_and(is_dead) {
                 // Somebody else may have been quicker.
                 let _ = fs::remove_file(path);
             }
