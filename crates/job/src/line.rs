@@ -4,8 +4,8 @@
 //! [[line]]
 //! name = "across the face"
 //! on = "pattern"                    # may be left out where there is one work
-//! from = "50 x 40 x 90 mm"
-//! to = "50 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
+//! from = "48 x 40 x 90 mm"
+//! to = "48 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
 //! ```
 
 use crate::model::{Electrode, Role};

@@ -13,9 +13,9 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// Farthest a facet lies from the line, in cells of the work.
-const REACH: f64 = 3.0;
+const REACH: f64 = 8.0;
 /// Most steps along a line.
-const MOST: f64 = 4000.0;
+const MOST: f64 = 1000.0;
 
 /// Facets along a line.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,7 +166,7 @@ mod tests {
             on: None,
             points: vec![[x, 0.02, 0.01], [x, 0.02, 0.04]],
         };
-        parts.lines = vec![line(0.040), line(0.020)];
+        parts.lines = vec![line(0.040), line(0.010)];
         let found = walks(&parts, &case.outcome);
         assert!(found[1].steps.is_empty());
         let steps = &found[0].steps;

@@ -30,19 +30,22 @@ pub(super) struct Done {
     pub workers: usize,
 }
 
-/// Cases with what is wrong with them.
-pub(super) type Cases = Vec<Result<Case, String>>;
+/// A case, or what is wrong with its job.
+pub(super) type Read = Result<Case, String>;
 
 /// Reads the jobs of cases, on all processors.
-pub(super) fn read(plan: &Plan, numbers: &[usize]) -> Cases {
+pub(super) fn read(plan: &Plan, numbers: &[usize]) -> Vec<Read> {
     let next = AtomicUsize::new(0);
     let found = Mutex::new(vec![None; numbers.len()]);
     scope(|scope| {
         for _ in 0..processors().min(numbers.len()) {
             scope.spawn(|| {
-                while let Some(number) = numbers.get(next.fetch_add(1, Ordering::Relaxed)) {
+                loop {
+                    let place = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(number) = numbers.get(place) else {
+                        return;
+                    };
                     let case = plan.case(*number);
-                    let place = numbers.iter().position(|n| n == number).unwrap_or(0);
                     lock(&found)[place] = Some(case);
                 }
             });
@@ -63,7 +66,7 @@ pub(super) fn read(plan: &Plan, numbers: &[usize]) -> Cases {
 pub(super) fn compute(
     plan: &Plan,
     store: &Store,
-    cases: &Cases,
+    cases: &[Read],
     options: &StudyOptions,
     telling: &Telling,
 ) -> Result<Done, AppError> {
@@ -103,10 +106,11 @@ pub(super) fn compute(
         *users.entry(first.geometry).or_default() += 1;
     }
     // Cases of one grid after another, so that few grids are held at a time.
-    left.sort_by_key(|c| {
-        let group = sound.iter().position(|s| s.geometry == c.geometry);
-        (group, c.number)
-    });
+    let mut first_of: HashMap<u64, usize> = HashMap::new();
+    for case in &left {
+        first_of.entry(case.geometry).or_insert(case.number);
+    }
+    left.sort_by_key(|c| (first_of[&c.geometry], c.number));
     let grids = Grids::default();
     let bench = Bench {
         plan,

@@ -1,6 +1,6 @@
 //! The files of a study, and its words for the terminal.
 
-use super::crew::Cases;
+use super::crew::Read;
 use super::plan::Plan;
 use super::store::Store;
 use super::{Studied, StudyOptions};
@@ -11,7 +11,7 @@ use ionfall_report::study::{CaseResult, Row, Study, study_html};
 use std::path::Path;
 
 /// Puts together what is known of the cases of these numbers.
-pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &Cases) -> Study {
+pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Read]) -> Study {
     let rows = numbers.iter().zip(cases).map(|(&number, case)| {
         let result = match case {
             Err(why) => CaseResult::Failed(why.clone()),

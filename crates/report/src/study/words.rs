@@ -6,6 +6,7 @@ use crate::story::measure::{number, percent, thick};
 use crate::story::{Tone, Verdict};
 use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
 use crate::text::aligned;
+use std::collections::HashMap;
 
 /// Number of a key figure.
 pub(super) fn figure(key: &str) -> usize {
@@ -148,19 +149,17 @@ fn count(study: &Study, is: fn(&CaseResult) -> bool) -> usize {
 /// By how much a figure changes at most along an axis while the other keys stay, as a share of the
 /// largest value.
 fn influence(study: &Study, axis: usize, figure: usize) -> Option<f64> {
-    let others = |row: &Row| {
-        let mut picks = row.picks.clone();
-        picks.remove(axis);
-        picks
-    };
-    let shares = study.rows.iter().map(|start| {
-        let group = study.rows.iter().filter(|r| others(r) == others(start));
-        let values = group.filter_map(|r| Study::value(r, figure));
-        let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
-            (l.min(v), h.max(v))
-        });
-        (high - low) / high.abs()
-    });
+    let mut groups: HashMap<Vec<usize>, [f64; 2]> = HashMap::new();
+    for row in &study.rows {
+        let Some(value) = Study::value(row, figure) else {
+            continue;
+        };
+        let mut others = row.picks.clone();
+        others.remove(axis);
+        let [low, high] = groups.entry(others).or_insert([value; 2]);
+        (*low, *high) = (low.min(value), high.max(value));
+    }
+    let shares = groups.values().map(|[low, high]| (high - low) / high.abs());
     shares.filter(|s| s.is_finite()).reduce(f64::max)
 }
 
