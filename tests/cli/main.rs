@@ -8,6 +8,8 @@ mod bench;
 #[allow(dead_code)]
 #[path = "../physics/cases.rs"]
 mod cases;
+mod compare;
 mod good_jobs;
 mod resume;
+mod study;
 mod telling;

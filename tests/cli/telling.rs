@@ -80,15 +80,12 @@ fn alone_it_shows_three_things_to_try() {
     for (shown, start) in tries.iter().zip([
         "check examples/plaque/plaque.toml",
         "run examples/plaque/plaque.toml",
-        "run --help",
+        "--help",
     ]) {
         assert!(shown.starts_with(start), "{text}");
     }
     // The quick ones do work, from the folder of the program.
-    for arguments in [
-        &["check", "examples/plaque/plaque.toml"][..],
-        &["run", "--help"],
-    ] {
+    for arguments in [&["check", "examples/plaque/plaque.toml"][..], &["--help"]] {
         let output = bench
             .command()
             .args(arguments)
@@ -97,4 +94,41 @@ fn alone_it_shows_three_things_to_try() {
             .unwrap();
         assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     }
+}
+
+#[test]
+fn completions_and_manual_pages_know_every_command() {
+    let bench = Bench::new(PLATES);
+    for shell in ["bash", "zsh", "fish"] {
+        let output = bench.ionfall(&["completions", shell]);
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+        let text = String::from_utf8(output.stdout).unwrap();
+        for word in ["study", "compare", "pictures"] {
+            assert!(text.contains(word), "no {word} for {shell}");
+        }
+    }
+    let output = bench.ionfall(&["man", "--out", "man"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    for (page, word) in [
+        ("ionfall.1", "compare"),
+        ("ionfall-study.1", "vary"),
+        ("ionfall-run.1", "resume"),
+    ] {
+        let text = std::fs::read_to_string(bench.path("man").join(page)).unwrap();
+        assert!(text.contains(".TH") && text.contains(word), "{page}");
+    }
+    let page = String::from_utf8(bench.ionfall(&["man"]).stdout).unwrap();
+    assert!(page.contains("Exit codes"), "{page}");
+}
+
+/// Standard error is no terminal here: no bar.
+#[test]
+fn no_bar_where_nobody_looks() {
+    let bench = Bench::new(PLATES);
+    let output = bench.run();
+    assert!(
+        output.status.success() && output.stderr.is_empty(),
+        "{}",
+        said(&output)
+    );
 }

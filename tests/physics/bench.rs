@@ -190,6 +190,7 @@ impl<const D: usize> Bench<D> {
             coats: self.coats,
             contacts: self.contacts,
             zones: Vec::new(),
+            lines: Vec::new(),
         };
         let mut supplies = self.supplies;
         let free: Vec<usize> = (0..parts.electrodes.len())

@@ -1,5 +1,6 @@
 //! Arguments and their help.
 
+use crate::study::StudyOptions;
 use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
 use std::path::PathBuf;
 
@@ -12,8 +13,8 @@ A job is a text file that names the tank, the bath, the anodes and the work. Thr
 things to try:
 
   ionfall check examples/plaque/plaque.toml    how a job is understood, before any work
-  ionfall run examples/plaque/plaque.toml      thickness everywhere, and files for a viewer
-  ionfall run --help                           all that a run can be told
+  ionfall run examples/plaque/plaque.toml      thickness everywhere, and a report to look at
+  ionfall --help                               the other commands: compare, study, bath ...
 ";
 
 const EXIT_CODES: &str = "\
@@ -31,6 +32,37 @@ Examples:
   ionfall bath general --agitation '{ flow = \"0.5 m/s\", gap = \"20 mm\", length = \"100 mm\" }'
   ionfall bath --composition '{ copper = \"50 g/L\", sulfuric_acid = \"40 mL/L\" }'
   ionfall bath plaque.toml";
+
+const COMPARE_HELP: &str = "\
+Examples:
+  ionfall compare still-result air-result
+  ionfall compare still.toml rod.toml air.toml --out stirring.html";
+
+const COMPLETIONS_HELP: &str = "\
+Examples:
+  ionfall completions bash > ~/.local/share/bash-completion/completions/ionfall
+  ionfall completions zsh > ~/.zfunc/_ionfall
+  ionfall completions fish > ~/.config/fish/completions/ionfall.fish";
+
+const STUDY_HELP: &str = "\
+Keys are written as in the job file, with points between: plan.time, supply.voltage, bath.agitation.
+Of several anodes one is called by its name or number, all of them by *: \"anode.left anode.lead\",
+anode.2.lead, anode.*.lead; a coordinate by its letter: anode.1.shape.box.from.x. One number that
+moves several things is best given a name in the job, under [figures], and varied by it.
+
+Examples:
+  ionfall study plaque.toml --vary \"distance=100..200/5 mm\"
+  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --vary \"opening=60..100/5 mm\"
+  ionfall study plaque.toml --vary \"plan.time=8 h,12 h,20 h\" --vary bath.agitation=still,air
+  ionfall study plaque.toml --vary 'bath.agitation={ rod = \"3 m/min\", length = \"90 mm\" },air'
+
+Over several machines that share a folder, with any batch system: first the case that the others
+begin from, then all cases as a job array, then gather. For example, with the number of the array
+in N:
+  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --case 1
+  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --case $N      (N from 2 to 5)
+  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --merge
+The files are the same, byte for byte, as those of a study on one machine of the same kind.";
 
 /// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
 #[derive(Debug, Parser)]
@@ -86,6 +118,34 @@ pub(crate) enum Command {
         #[arg(long)]
         spread: bool,
     },
+    /// Compute a job with other values: a range of distances, a list of baths
+    ///
+    /// Every --vary names a key of the job and its values; all of them are combined. Tables and
+    /// charts of the key figures of every case are written (study.csv, study.json, study.html).
+    /// A study that was stopped goes on where it was when it is started again; a case that cannot
+    /// be computed is noted and the others go on.
+    #[command(after_long_help = STUDY_HELP)]
+    Study(StudyArgs),
+    /// Put finished runs side by side: what a change bought and what it cost
+    ///
+    /// Every key figure with its differences from the first run, the thicknesses over each other,
+    /// and where the metal moved if the work and the grid are the same. A job file is run first, as
+    /// `ionfall run` does it.
+    #[command(after_long_help = COMPARE_HELP)]
+    Compare {
+        /// Folders of results or job files, at least two; all are compared with the first
+        #[arg(required = true, num_args = 2.., value_name = "RESULT OR JOB")]
+        what: Vec<PathBuf>,
+        /// The page to write [default: compare.html]
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+        /// Number of processors to use for jobs that are run [default: all]
+        #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+        threads: Option<usize>,
+        /// Print one JSON document instead of words
+        #[arg(long)]
+        json: bool,
+    },
     /// Say how a job is understood, without computing it
     ///
     /// Shows tank, bath (every figure with where it comes from), bodies with their areas, supply
@@ -105,6 +165,18 @@ pub(crate) enum Command {
     /// that a computation would use, and at the end what to beware of.
     #[command(after_help = BATH_EXAMPLES)]
     Bath(BathArgs),
+    /// Print what makes a shell complete the words of this program
+    #[command(after_help = COMPLETIONS_HELP)]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, or write the pages of all commands into a folder
+    Man {
+        /// Folder for ionfall.1, ionfall-run.1 and the others
+        #[arg(long, value_name = "DIR")]
+        out: Option<PathBuf>,
+    },
 }
 
 /// What `ionfall bath` is asked.
@@ -131,6 +203,51 @@ pub(crate) struct BathArgs {
     /// Print one JSON document instead of a table
     #[arg(long)]
     pub json: bool,
+}
+
+/// What `ionfall study` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct StudyArgs {
+    /// The job file, for example plaque.toml
+    pub job: PathBuf,
+    /// A key of the job and its values: a list, or a range with the number of its values
+    #[arg(long, value_name = "KEY=VALUES", required = true)]
+    vary: Vec<String>,
+    /// Folder of the study [default: the name of the job with "-study", beside the job]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Compute this case only, counted from 1, and gather nothing
+    #[arg(long, value_name = "N", conflicts_with = "merge")]
+    case: Option<usize>,
+    /// Compute nothing: gather the cases that are there
+    #[arg(long)]
+    merge: bool,
+    /// Also keep the whole results of each case, with its report, in case-0001, case-0002 ...
+    #[arg(long)]
+    keep: bool,
+    /// Processors for each case [default: 1]; the results do not depend on it
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    threads: Option<usize>,
+    /// Cases at once [default: as many as processors and memory allow]
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    workers: Option<usize>,
+    /// Print study.json instead of words
+    #[arg(long)]
+    pub json: bool,
+}
+
+impl StudyArgs {
+    pub fn options(&self) -> StudyOptions {
+        StudyOptions {
+            vary: self.vary.clone(),
+            out: self.out.clone(),
+            case: self.case,
+            merge: self.merge,
+            keep: self.keep,
+            threads: self.threads.unwrap_or(1),
+            workers: self.workers,
+        }
+    }
 }
 
 #[cfg(test)]

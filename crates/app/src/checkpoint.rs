@@ -6,7 +6,8 @@
 //! Numbers are little-endian. The file is written beside its final name and renamed, so whoever
 //! is killed leaves the earlier file whole; it is removed when the results are complete.
 
-use ionfall_deposit::State;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -54,14 +55,27 @@ pub enum CheckpointError {
 #[derive(Clone, Debug)]
 pub(crate) struct Checkpoint {
     path: PathBuf,
+    /// Where it is written first.
+    new: PathBuf,
     fingerprint: u64,
 }
 
 impl Checkpoint {
     /// In the folder of results.
     pub fn new(folder: &Path, fingerprint: u64) -> Self {
+        let path = folder.join("progress.ionfall");
         Self {
-            path: folder.join("progress.ionfall"),
+            new: path.with_extension("new"),
+            path,
+            fingerprint,
+        }
+    }
+
+    /// In a file of another name, which several processes may write at the same time.
+    pub fn shared(path: PathBuf, fingerprint: u64) -> Self {
+        Self {
+            new: path.with_extension(format!("new-{}", std::process::id())),
+            path,
             fingerprint,
         }
     }
@@ -74,7 +88,7 @@ impl Checkpoint {
     }
 
     /// Keeps a state.
-    pub fn write(&self, state: &State) -> Result<(), CheckpointError> {
+    pub fn write(&self, state: &impl Serialize) -> Result<(), CheckpointError> {
         let body = postcard::to_stdvec(state).map_err(|e| self.failed(io::Error::other(e)))?;
         let mut bytes = Vec::with_capacity(HEAD + body.len() + 4);
         bytes.extend(MAGIC);
@@ -83,14 +97,13 @@ impl Checkpoint {
         bytes.extend((body.len() as u64).to_le_bytes());
         bytes.extend(&body);
         bytes.extend(crc32fast::hash(&body).to_le_bytes());
-        let new = self.path.with_extension("new");
-        fs::write(&new, &bytes)
-            .and_then(|()| fs::rename(&new, &self.path))
+        fs::write(&self.new, &bytes)
+            .and_then(|()| fs::rename(&self.new, &self.path))
             .map_err(|e| self.failed(e))
     }
 
     /// The state kept last; nothing if there is no file.
-    pub fn read(&self) -> Result<Option<State>, CheckpointError> {
+    pub fn read<T: DeserializeOwned>(&self) -> Result<Option<T>, CheckpointError> {
         let bytes = match fs::read(&self.path) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),

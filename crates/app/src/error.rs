@@ -1,15 +1,18 @@
 //! What can go wrong, with the way out and the exit code.
 
 use crate::checkpoint::CheckpointError;
+use crate::study::ValuesError;
 use ionfall_deposit::DepositError;
 use ionfall_field::FieldError;
 use ionfall_job::JobError;
+use ionfall_job::VaryError;
 use ionfall_job::unit::UnitError;
 use ionfall_mesh::grid::GridError;
 use ionfall_report::ReportError;
 use miette::Diagnostic;
 use std::fmt::Display;
 use std::io;
+use std::path::PathBuf;
 use thiserror::Error;
 
 /// Share of the limiting current that leaves sound deposits.
@@ -66,14 +69,47 @@ pub enum AppError {
     #[error("the processors could not be put to work")]
     Threads(#[source] FieldError),
     /// The results could not be written.
-    #[error("the results were not written; what was in the folder before is still there")]
+    #[error("{}", unwritten(.0))]
     Report(#[from] ReportError),
     /// The run could not be resumed, or its progress not kept.
     #[error(transparent)]
     Checkpoint(#[from] CheckpointError),
+    /// What is to be varied makes no sense.
+    #[error(transparent)]
+    Values(#[from] ValuesError),
+    /// A key to be varied that is not in the job.
+    #[error(transparent)]
+    Vary(#[from] VaryError),
+    /// A case that does not exist.
+    #[error("there is no case {case}: the study has cases 1 to {cases}")]
+    NoCase {
+        /// Asked for.
+        case: usize,
+        /// How many there are.
+        cases: usize,
+    },
+    /// More cases than anybody looks at.
+    #[error("that is more than {most} cases")]
+    TooManyCases {
+        /// The most.
+        most: usize,
+    },
+    /// A folder that holds no results.
+    #[error("{} holds no finished results", folder.display())]
+    NoResult {
+        /// The folder.
+        folder: PathBuf,
+    },
     /// Standard output could not be written.
     #[error("cannot print the answer")]
     Output(#[source] io::Error),
+}
+
+fn unwritten(error: &ReportError) -> &'static str {
+    match error {
+        ReportError::Unreadable { .. } => "the results could not be read back",
+        _ => "the results were not written; what was in the folder before is still there",
+    }
 }
 
 fn amperes(value: &f64) -> String {
@@ -101,6 +137,7 @@ impl AppError {
     /// The exit code of the program: 2 bad input, 3 not solved, 4 machine.
     pub fn exit_code(&self) -> u8 {
         match self {
+            Self::Report(ReportError::Unreadable { .. }) => 2,
             Self::Grid(GridError::TooLarge { .. })
             | Self::Threads(_)
             | Self::Report(_)
@@ -109,11 +146,31 @@ impl AppError {
             Self::Job(_)
             | Self::Flag { .. }
             | Self::UnknownBath { .. }
+            | Self::Values(_)
+            | Self::Vary(_)
+            | Self::NoCase { .. }
+            | Self::NoResult { .. }
+            | Self::TooManyCases { .. }
             | Self::Grid(_)
             | Self::Checkpoint(_)
             | Self::Deposit(DepositError::IdleContact { .. }) => 2,
             Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) => 3,
         }
+    }
+
+    /// What is wrong, in one line: the message, and what is behind it.
+    pub(crate) fn in_one_line(&self) -> String {
+        let mut parts = vec![self.to_string()];
+        if let Self::Job(JobError::Faults(faults)) = self {
+            parts.extend(faults.list().iter().map(|f| f.message.clone()));
+        }
+        let mut inner = std::error::Error::source(self);
+        while let Some(error) = inner {
+            parts.push(error.to_string());
+            inner = error.source();
+        }
+        parts.dedup();
+        parts.join(": ").replace('\n', " ")
     }
 
     /// The way out, where the message has none.
@@ -172,7 +229,20 @@ impl AppError {
             Self::Deposit(DepositError::ForeignState) => {
                 "run without --resume to begin anew".into()
             }
+            Self::Values(_) => {
+                "write --vary KEY=VALUES: \"plan.time=2 h,4 h\", or from, to and how many: \
+                 \"distance=100..200/5 mm\""
+                    .into()
+            }
+            Self::Vary(error) => return error.help().map(str::to_owned),
+            Self::TooManyCases { .. } => "vary fewer keys, or give fewer values".into(),
             Self::Threads(_) => "ask for fewer with --threads".into(),
+            Self::NoResult { .. } => {
+                "name a folder that `ionfall run` has written, or a job file".into()
+            }
+            Self::Report(ReportError::Unreadable { .. }) => {
+                "run the job again; the results may be of another version".into()
+            }
             Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
             _ => return None,
         })

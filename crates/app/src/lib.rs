@@ -1,28 +1,37 @@
 //! The command line of ionfall: arguments, progress, exit codes. The work is done elsewhere.
 //!
 //! ```text
-//! args --> run   (job, deposit, report) --> words or JSON --> exit code
-//!      \-> check (job, mesh)
-//!      \-> bath  (job, bath)
+//! args -+-> run     (job, deposit, report) --> words or JSON --> exit code
+//!      +-> check   (job, mesh)
+//!      +-> bath    (job, bath)
+//!      +-> study   (run, with other values)
+//!      \-> compare (run, results side by side)
 //! ```
-//! [`run_job`] and [`check_job`] are what the commands do, for use by tests and programs.
+//! [`run_job`], [`check_job`], [`run_study`] and [`compare()`] are what the commands do, for use by tests and programs.
 
 mod args;
 mod bath;
 mod check;
 mod checkpoint;
+mod compare;
 mod error;
 mod machine;
+mod manual;
 mod progress;
 mod run;
+mod study;
 
 pub use check::{Understood, check_job};
 pub use checkpoint::CheckpointError;
+pub use compare::{CompareOptions, compare};
 pub use error::AppError;
+pub use progress::{Telling, Told, silent};
 pub use run::{Finished, RunOptions, run_job};
+pub use study::{Studied, StudyOptions, ValuesError, run_study};
 
 use args::{Args, Command};
 use clap::Parser;
+use progress::Bar;
 use serde::Serialize;
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -84,7 +93,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             spread,
             pictures,
         }) => {
-            let progress = progress::Spinner::new();
+            let bar = Bar::new();
             let options = RunOptions {
                 out,
                 threads: threads.unwrap_or(0),
@@ -93,14 +102,56 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 spread,
                 pictures,
             };
-            let finished = run_job(&job, &options, &|text| progress.say(text))?;
-            drop(progress);
+            let finished = run_job(&job, &options, &bar.telling())?;
+            drop(bar);
             if json {
                 say_json(&finished.summary)?;
             } else {
                 say(&finished.text())?;
             }
             Ok(u8::from(strict && finished.wish_met() == Some(false)))
+        }
+        Some(Command::Study(asked)) => {
+            let options = asked.options();
+            let bar = Bar::new();
+            let studied = run_study(&asked.job, &options, &bar.telling())?;
+            drop(bar);
+            if asked.json {
+                say_json(&studied.study.json())?;
+            } else {
+                say(&studied.text(&options))?;
+            }
+            Ok(0)
+        }
+        Some(Command::Compare {
+            what,
+            out,
+            threads,
+            json,
+        }) => {
+            let options = CompareOptions {
+                what,
+                out: out.unwrap_or_else(|| "compare.html".into()),
+                threads: threads.unwrap_or(0),
+            };
+            let bar = Bar::new();
+            let comparison = compare(&options, &bar.telling())?;
+            drop(bar);
+            if json {
+                say_json(&comparison.json())?;
+            } else {
+                let page = options.out.display();
+                say(&format!("{}\nPage: {page}\n", comparison.text()))?;
+            }
+            Ok(0)
+        }
+        Some(Command::Completions { shell }) => say(&manual::completions(shell)).map(|()| 0),
+        Some(Command::Man { out }) => {
+            match out {
+                Some(folder) => say(&manual::write_pages(&folder)?)?,
+                None => say(&manual::page()?)?,
+            }
+            Ok(0)
         }
     }
 }

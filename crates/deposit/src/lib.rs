@@ -18,6 +18,7 @@ pub mod ledger;
 mod loan;
 pub mod mapping;
 mod march;
+mod nearby;
 mod note;
 mod outcome;
 mod rates;
@@ -31,6 +32,7 @@ mod vectors;
 
 pub use crowding::CROWDED_SHARE;
 pub use march::{Go, Keeper};
+pub use nearby::Nearby;
 pub use note::note_text;
 pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, Place, SupplyOutcome};
 pub use run::{Begin, DepositError, Progress, Settings, Stage, run, run_from, run_on_grid};

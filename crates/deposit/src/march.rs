@@ -89,7 +89,10 @@ impl<const D: usize> March<'_, D> {
         keep: Keeper<'_>,
     ) -> Result<(), DepositError> {
         while let Some(step) = self.model.plan.get(state.step) {
-            progress(Stage::Time, &self.telling(state, step));
+            progress(
+                Stage::Time(self.share(state, step)),
+                &self.telling(state, step),
+            );
             self.advance(state, step)?;
             if keep(state) == Go::Stop {
                 return Err(DepositError::Stopped);
@@ -429,6 +432,19 @@ impl<const D: usize> March<'_, D> {
             }
         }
         worst
+    }
+
+    /// Share of the plan that is done: by time, or by thickness where that comes first.
+    fn share(&self, state: &State, step: &Step) -> f64 {
+        let last = state.moments.last();
+        let reached = match (&step.until, last) {
+            (Until::LeastThickness(goal, _), Some(m)) => m.least_m / goal,
+            (Until::MeanThickness(goal, _), Some(m)) => m.mean_m / goal,
+            _ => 0.0,
+        };
+        let passed = (state.time_s - state.step_begin_s) / step.at_most_s;
+        let own = reached.max(passed).clamp(0.0, 1.0);
+        (state.step as f64 + own) / self.model.plan.len() as f64
     }
 
     fn telling(&self, state: &State, step: &Step) -> String {

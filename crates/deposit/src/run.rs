@@ -2,12 +2,14 @@
 
 use crate::circuit::Circuit;
 use crate::march::{Go, Keeper, March, Solved, standing};
+use crate::nearby::Nearby;
 use crate::outcome::{Outcome, outcome};
 use crate::state::State;
 use crate::surface::Surface;
 use ionfall_field::FieldError;
 use ionfall_job::{Model, Parts, Setting};
 use ionfall_mesh::grid::{Grid, GridError, build};
+use std::sync::Arc;
 use std::time::Instant;
 use thiserror::Error;
 
@@ -54,14 +56,14 @@ pub enum DepositError {
 }
 
 /// Stages of a run, for progress displays.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stage {
     /// Tree, cut cells, probes.
     Grid,
     /// Newton on the network.
     Field,
-    /// Time steps through the plan.
-    Time,
+    /// Time steps through the plan; the share of it that is done.
+    Time(f64),
 }
 
 /// Told when a stage begins: the stage and a short text.
@@ -98,6 +100,9 @@ pub enum Begin {
     /// There too, but the solver begins from the node potentials of a similar run on the same
     /// grid, V.
     Warm(Vec<f64>),
+    /// There too, but from the potentials of a similar run on another grid. Has no effect where
+    /// coats lie on the work, which change while metal grows.
+    Nearby(Arc<Nearby>),
     /// Where an earlier run of the same job was stopped.
     Resumed(Box<State>),
 }
@@ -173,6 +178,12 @@ pub fn run_on_grid<const D: usize>(
     match begin {
         Begin::Cold => {}
         Begin::Warm(potential_v) if potential_v.len() == nodes => state.potential_v = potential_v,
+        Begin::Nearby(nearby) => {
+            if circuit.coats.is_empty() {
+                let guess = nearby.potentials(&grid, nodes - grid.len());
+                state.potential_v = guess.unwrap_or_default();
+            }
+        }
         Begin::Resumed(earlier) if earlier.fits(&state, nodes) => state = *earlier,
         Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),
     }

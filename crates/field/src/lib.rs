@@ -35,7 +35,9 @@ mod tests;
 mod threads;
 mod validate;
 mod vector;
+mod watch;
 
 pub use error::FieldError;
 pub use solution::{Settings, Solution, Timings, solve};
 pub use threads::with_threads;
+pub use watch::Watch;

@@ -103,6 +103,9 @@ pub(crate) fn newton(
         record
             .history
             .push(state.norm / scale.max(f64::MIN_POSITIVE));
+        settings
+            .watch
+            .tell(state.norm / scale.max(f64::MIN_POSITIVE));
         if state.norm <= target {
             return true;
         }

@@ -6,6 +6,7 @@ use crate::newton::{Record, State, newton};
 use crate::start::chord_start;
 use crate::system::{Operator, System};
 use crate::validate::validate;
+use crate::watch::Watch;
 use std::time::Instant;
 
 /// When to stop.
@@ -16,6 +17,8 @@ pub struct Settings {
     pub tolerance: f64,
     /// Newton steps after which the attempt is given up.
     pub max_newton_steps: usize,
+    /// Told how far it has come.
+    pub watch: Watch,
 }
 
 impl Default for Settings {
@@ -25,6 +28,7 @@ impl Default for Settings {
         Settings {
             tolerance: 1e-10,
             max_newton_steps: 30,
+            watch: Watch::default(),
         }
     }
 }

@@ -23,6 +23,13 @@ pub fn describe(model: &Model) -> String {
         Geometry::Solid(p) => parts(p, &mut lines),
     };
     schedule::tell(model, work_m2, &mut lines);
+    let names: Vec<String> = match &model.geometry {
+        Geometry::Flat(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
+        Geometry::Solid(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
+    };
+    if !names.is_empty() {
+        lines.push(format!("Told along the lines {}", names.join(", ")));
+    }
     let words: Vec<_> = Output::ALL
         .iter()
         .filter(|(_, output)| model.save.what.contains(output))

@@ -1,9 +1,10 @@
 //! What is wrong with a job file: all of it at once, each place with an excerpt and a way out.
 
+use crate::figures::Figures;
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
 };
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -123,6 +124,7 @@ pub(crate) struct Collector {
     faults: RefCell<Vec<Fault>>,
     notes: RefCell<Vec<String>>,
     fingerprint: Cell<u64>,
+    figures: OnceCell<Figures>,
 }
 
 impl Collector {
@@ -136,6 +138,17 @@ impl Collector {
                 (hash ^ u64::from(*byte)).wrapping_mul(PRIME)
             });
         self.fingerprint.set(mixed);
+    }
+
+    /// The named figures of the file, once they are known.
+    pub fn figures(&self) -> &Figures {
+        self.figures.get_or_init(Figures::default)
+    }
+
+    /// Makes the named figures known, before anything else is read.
+    pub fn set_figures(&self, figures: Figures) {
+        // A second table of the same name cannot be in a document.
+        let _ = self.figures.set(figures);
     }
 
     /// The fingerprint so far.
@@ -157,6 +170,11 @@ impl Collector {
             label: label.into(),
             help,
         });
+    }
+
+    /// Is nothing wrong so far?
+    pub fn is_empty(&self) -> bool {
+        self.faults.borrow().is_empty()
     }
 
     /// Notes something worth telling that is no fault.

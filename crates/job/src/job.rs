@@ -58,6 +58,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
     let plan = plan::plan(job, main, electrodes);
     let wanted = job.table("wanted").map(|table| wanted(&table, electrodes));
     let save = job.table("save").map_or_else(everything, |t| save(&t));
+    job.finish_figures();
     job.finish();
     Some(Model {
         title,

@@ -38,10 +38,12 @@ mod describe;
 mod document;
 mod draw;
 mod fault;
+mod figures;
 mod files;
 mod flat;
 mod job;
 mod law;
+mod line;
 mod measure;
 mod model;
 mod parts;
@@ -54,16 +56,19 @@ mod skin;
 mod spatial;
 mod suggest;
 pub mod unit;
+mod vary;
 mod zone;
 
 pub use bath::{parse_bath, read_bath};
 pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
+pub use line::Line;
 pub use model::{
     COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Role, Save,
     Setting, Step, Supply, Until, Wanted,
 };
 pub use schema::schema;
 pub use suggest::help as suggestion;
+pub use vary::{VaryError, with_values};
 pub use zone::Zone;

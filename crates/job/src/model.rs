@@ -1,5 +1,6 @@
 //! The job as understood: validated, in SI units, ready to be meshed and solved.
 
+use crate::line::Line;
 use crate::zone::Zone;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::Domain;
@@ -65,6 +66,8 @@ pub struct Parts<const D: usize> {
     pub contacts: Vec<Contact<D>>,
     /// Places that are stirred otherwise; where several cover one, the last counts.
     pub zones: Vec<Zone<D>>,
+    /// Lines along which the deposit is to be told.
+    pub lines: Vec<Line<D>>,
 }
 
 /// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has

@@ -2,6 +2,7 @@
 
 use crate::draw::{self, Drawing};
 use crate::law::{self, Background};
+use crate::line;
 use crate::model::{Coat, Contact, Electrode, Parts, Role};
 use crate::reader::{Item, Table};
 use crate::skin;
@@ -19,8 +20,9 @@ const CELLS_AT_ELECTRODES: [f64; 2] = [256.0, 64.0];
 const CELLS_FAR_OFF: f64 = 16.0;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 10] = [
+pub(crate) const TABLES: [&str; 11] = [
     zone::KEY,
+    line::KEY,
     "depth",
     "tank",
     "anode",
@@ -102,6 +104,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     let sheets = shields::<D, W>(job, &mut bodies, folder);
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
+    let lines = line::read::<D>(job, &bodies.electrodes);
     Some(Parts {
         domain: Domain {
             space,
@@ -117,6 +120,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         coats: bodies.coats,
         contacts: bodies.contacts,
         zones: zones?,
+        lines: lines?,
     })
 }
 

@@ -5,6 +5,7 @@
 //! [`Table::finish`] reports every other key.
 
 use crate::fault::Collector;
+use crate::figures;
 use crate::suggest;
 use crate::unit::{Dimension, UnitError};
 use std::cell::RefCell;
@@ -171,6 +172,12 @@ impl<'a> Table<'a> {
         (known.len() == 1).then(|| known.remove(0))
     }
 
+    /// Reports figures that nothing has used; the last thing to be done with a document.
+    pub fn finish_figures(&self) {
+        self.get(figures::KEY);
+        self.faults.figures().finish(self.faults);
+    }
+
     /// Reports every key that was never asked for.
     pub fn finish(&self) {
         let asked = self.asked.borrow();
@@ -253,7 +260,7 @@ impl<'a> Item<'a> {
     /// A quantity in SI units.
     pub fn quantity(&self, dimension: Dimension) -> Option<f64> {
         match self.value {
-            DeValue::String(text) => match dimension.parse(text) {
+            DeValue::String(text) => match self.faults.figures().quantity(dimension, text) {
                 Ok(si) => Some(si),
                 Err(error) => self.no_quantity(dimension, &error),
             },
@@ -268,13 +275,26 @@ impl<'a> Item<'a> {
     }
 
     fn no_quantity<T>(&self, dimension: Dimension, error: &UnitError) -> Option<T> {
-        self.fault(
-            format!("{} is not {}: {error}", self.name, dimension.name()),
-            format!(
-                "write a number and a unit in quotes; units accepted here: {}",
-                dimension.list()
-            ),
+        let help = format!(
+            "write a number and a unit in quotes; units accepted here: {}",
+            dimension.list()
         );
+        let message = format!("{} is not {}: {error}", self.name, dimension.name());
+        self.no_value(message, help, error)
+    }
+
+    /// Notes a fault here, or at the figure that is wrong in itself.
+    fn no_value<T>(&self, message: String, help: String, error: &UnitError) -> Option<T> {
+        let at_figure = match error {
+            UnitError::Figure { name, error, .. }
+                if !matches!(**error, UnitError::WrongUnit { .. }) =>
+            {
+                self.faults.figures().span(name)
+            }
+            _ => None,
+        };
+        let span = at_figure.unwrap_or(self.span());
+        self.faults.add(span, message, "here", Some(help));
         None
     }
 
@@ -308,7 +328,7 @@ impl<'a> Item<'a> {
     /// Several quantities: an array, or one text like `"600 x 300 x 400 mm"`.
     pub fn vector<const N: usize>(&self, dimension: Dimension) -> Option<[f64; N]> {
         let values = match self.value {
-            DeValue::String(text) => match dimension.parse_row(text) {
+            DeValue::String(text) => match self.faults.figures().row(dimension, text) {
                 Ok(row) => row,
                 Err(error) => return self.no_quantity(dimension, &error),
             },
@@ -343,6 +363,18 @@ impl<'a> Item<'a> {
         let digits = match self.value {
             DeValue::Integer(i) if i.radix() == 10 => i.as_str(),
             DeValue::Float(f) => f.as_str(),
+            DeValue::String(text) => match self.faults.figures().number(text) {
+                Some(Ok(number)) => return Some(number),
+                Some(Err(error)) => {
+                    let message = format!("{} is not a number: {error}", self.name);
+                    let help = "write a number without quotes, or a figure that is one".into();
+                    return self.no_value(message, help, &error);
+                }
+                None => {
+                    self.wrong_type("a number without quotes");
+                    return None;
+                }
+            },
             _ => {
                 self.wrong_type("a number without quotes");
                 return None;
@@ -371,7 +403,11 @@ impl<'a> Item<'a> {
     /// A share between 0 and 1: a number or per cent in quotes.
     pub fn share(&self) -> Option<f64> {
         let share = match self.value {
-            DeValue::String(_) => self.quantity(Dimension::Share)?,
+            DeValue::String(text) => match self.faults.figures().number(text) {
+                // A figure that is a plain number.
+                Some(Ok(number)) => number,
+                _ => self.quantity(Dimension::Share)?,
+            },
             _ => self.number()?,
         };
         if (0.0..=1.0).contains(&share) {

@@ -6,7 +6,7 @@ use crate::flat::Flat;
 use crate::model::Output;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, zone};
+use crate::{agitation, figures, line, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use serde_json::{Map, Value, json};
@@ -35,6 +35,7 @@ pub fn schema() -> Value {
     let mut schema = table(
         &[
             ("title", text("what the job is called")),
+            (figures::KEY, named_figures()),
             ("space", words(&["tank", "planar", "axisymmetric"])),
             ("depth", length("depth of a planar job")),
             ("tank", tank()),
@@ -55,6 +56,7 @@ pub fn schema() -> Value {
                     ("limiting_current_share", share("over that of the bath")),
                 ])),
             ),
+            (line::KEY, several(named_line())),
             ("supply", several(supply())),
             ("plan", plan()),
             ("wanted", wanted()),
@@ -92,7 +94,8 @@ fn words(words: &[&str]) -> Value {
 }
 
 fn number(description: &str) -> Value {
-    json!({ "type": "number", "description": description })
+    let plain = json!({ "type": "number", "description": description });
+    either(&[plain, text("a figure that is a number")])
 }
 
 fn either(choices: &[Value]) -> Value {
@@ -141,6 +144,29 @@ fn corners() -> Vec<(&'static str, Value)> {
         ("from", point("one corner")),
         ("to", point("opposite corner")),
     ]
+}
+
+fn named_figures() -> Value {
+    json!({
+        "type": "object",
+        "description": "quantities with a name, to be used in other places, alone or in sums",
+        "properties": {},
+        "required": [],
+        "additionalProperties": either(&[text("a quantity"), number("or a number")]),
+    })
+}
+
+fn named_line() -> Value {
+    table(
+        &[
+            ("name", text("name, for charts and tables")),
+            ("on", text("work it lies on")),
+            ("from", point("one end")),
+            ("to", point("other end")),
+            ("points", points("point of a line with corners")),
+        ],
+        &[],
+    )
 }
 
 fn tank() -> Value {

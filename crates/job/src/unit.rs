@@ -310,22 +310,6 @@ impl Dimension {
         self.convert(number, symbol)
     }
 
-    /// Numbers of one unit, as in `"600 x 300 x 400 mm"`, in SI units.
-    ///
-    /// # Errors
-    /// As [`Dimension::parse`]; a number in the row that is none.
-    pub fn parse_row(self, text: &str) -> Result<Vec<f64>, UnitError> {
-        let parts: Vec<&str> = text.split(" x ").map(str::trim).collect();
-        let (_, symbol) = split(parts[parts.len() - 1])?;
-        parts
-            .iter()
-            .map(|part| {
-                let (number, own) = split(part)?;
-                self.convert(number, if own.is_empty() { symbol } else { own })
-            })
-            .collect()
-    }
-
     /// Writes an SI value in one of the accepted units, if `symbol` is one.
     pub fn write(self, si: f64, symbol: &str) -> Option<String> {
         let unit = self.find(symbol)?;
@@ -336,7 +320,8 @@ impl Dimension {
         ))
     }
 
-    fn convert(self, number: f64, symbol: &str) -> Result<f64, UnitError> {
+    /// A number of a unit in SI units.
+    pub(crate) fn convert(self, number: f64, symbol: &str) -> Result<f64, UnitError> {
         if symbol.is_empty() {
             return Err(UnitError::NoUnit);
         }
@@ -374,10 +359,34 @@ pub enum UnitError {
         /// What it measures, if it is a unit of something else.
         kind: Option<&'static str>,
     },
+    /// A name that is no figure of the job.
+    #[error("no figure is called `{name}`; {help}")]
+    NoFigure {
+        /// As written.
+        name: String,
+        /// The nearest figure, or all.
+        help: String,
+    },
+    /// Figures that use each other.
+    #[error("it goes round in a circle")]
+    Circle,
+    /// Sums and multiples of temperatures.
+    #[error("temperatures cannot be added or multiplied")]
+    Temperatures,
+    /// A figure that does not fit where it is used.
+    #[error("figure `{name}` is \"{text}\": {error}")]
+    Figure {
+        /// Which.
+        name: String,
+        /// What it says.
+        text: String,
+        /// Why it does not fit.
+        error: Box<UnitError>,
+    },
 }
 
 /// Splits into number and unit.
-fn split(text: &str) -> Result<(f64, &str), UnitError> {
+pub(crate) fn split(text: &str) -> Result<(f64, &str), UnitError> {
     let text = text.trim();
     let numeric = |c: char| c.is_ascii_digit() || "+-.eE".contains(c);
     let end = text.find(|c| !numeric(c)).unwrap_or(text.len());
@@ -409,6 +418,7 @@ fn normalised(symbol: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::figures::Figures;
     use approx::assert_relative_eq;
     use proptest::prelude::*;
 
@@ -467,15 +477,6 @@ mod tests {
         );
     }
 
-    #[test]
-    fn rows_share_the_last_unit() {
-        let row = Dimension::Length.parse_row("600 x 300 x 400 mm").unwrap();
-        assert_eq!(row, [0.6, 0.3, 0.4]);
-        let mixed = Dimension::Length.parse_row("1 m x 300 mm").unwrap();
-        assert_eq!(mixed, [1.0, 0.3]);
-        assert_eq!(Dimension::Length.parse_row("1 x 2"), Err(UnitError::NoUnit));
-    }
-
     proptest! {
         #[test]
         fn every_unit_there_and_back(
@@ -494,7 +495,7 @@ mod tests {
         #[test]
         fn any_text_is_a_number_or_a_reason(text in ".*") {
             for dimension in Dimension::ALL {
-                let finite = dimension.parse_row(&text).map_or(true, |row| row.iter().all(|x| x.is_finite()));
+                let finite = Figures::default().row(dimension, &text).map_or(true, |row| row.iter().all(|x| x.is_finite()));
                 prop_assert!(finite);
             }
         }

@@ -327,3 +327,95 @@ fn nothing_at_all() {
     }
     assert!(messages.contains(&"the job has no work"));
 }
+
+/// A figure that does not fit is told where it is used; one that is wrong in itself, where it
+/// stands; one that nothing uses, too.
+#[test]
+fn figures() {
+    let with = |figures: &str, centre: &str| {
+        let text = format!("{BASE}[figures]\n{figures}\n");
+        faults(&text.replace("60 x 50 x 50 mm", centre))
+    };
+    for (figures, centre, place, message, help) in [
+        (
+            "gap = \"60\"",
+            "gap x 50 x 50 mm",
+            (15, 7),
+            "the unit is missing",
+            "mm, cm",
+        ),
+        (
+            "gap = \"60 mm\"",
+            "gpa x 50 x 50 mm",
+            (11, 44),
+            "no figure is called `gpa`",
+            "mm, cm",
+        ),
+        (
+            "gap = \"6 V\"",
+            "gap x 50 x 50 mm",
+            (11, 44),
+            "measures a voltage",
+            "mm, cm",
+        ),
+        (
+            "gap = \"60 mm\"",
+            "60 x 50 x 50 mm",
+            (15, 7),
+            "`gap` is not used",
+            "take the figure out",
+        ),
+        (
+            "gap = true",
+            "60 x 50 x 50 mm",
+            (15, 7),
+            "neither a quantity",
+            "in quotes",
+        ),
+        (
+            "2gap = \"1 mm\"",
+            "60 x 50 x 50 mm",
+            (15, 1),
+            "cannot be called",
+            "a letter first",
+        ),
+    ] {
+        let faults = with(figures, centre);
+        let shown = faults.render();
+        let fault = &faults.list()[0];
+        assert_eq!(faults.list().len(), 1, "{shown}");
+        assert!(fault.message.contains(message), "{shown}");
+        assert!(
+            fault.help.as_deref().unwrap_or_default().contains(help),
+            "{shown}"
+        );
+        assert_eq!(faults.line_column(fault), place, "{shown}");
+    }
+}
+
+#[test]
+fn lines_need_a_work_and_a_length() {
+    for (line, message) in [
+        ("from = \"1 x 1 x 1 mm\"", "`to` is missing"),
+        (
+            "from = \"1 x 1 x 1 mm\"\nto = \"1 x 1 x 1 mm\"",
+            "no length",
+        ),
+        ("points = [\"1 x 1 x 1 mm\"]", "at least two points"),
+        (
+            "on = \"wrok\"\nfrom = \"1 x 1 x 1 mm\"\nto = \"2 x 1 x 1 mm\"",
+            "no electrode",
+        ),
+        (
+            "on = \"anode\"\nfrom = \"1 x 1 x 1 mm\"\nto = \"2 x 1 x 1 mm\"",
+            "is an anode",
+        ),
+    ] {
+        let faults = faults(&format!("{BASE}[[line]]\n{line}\n"));
+        assert!(
+            faults.list()[0].message.contains(message),
+            "{}",
+            faults.render()
+        );
+    }
+}

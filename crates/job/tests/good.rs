@@ -323,9 +323,9 @@ fn follows(value: &Value, rule: &Value, root: &Value) -> bool {
                 .iter()
                 .all(|key| table.contains_key(key.as_str().expect("a key")))
                 && table.iter().all(|(key, v)| {
-                    rule["properties"]
-                        .get(key)
-                        .is_some_and(|r| follows(v, r, root))
+                    let named = rule["properties"].get(key);
+                    let others = rule.get("additionalProperties").filter(|r| r.is_object());
+                    named.or(others).is_some_and(|r| follows(v, r, root))
                 })
         }),
     }
@@ -347,4 +347,55 @@ fn good_jobs_follow_the_schema_and_others_do_not() {
         let job = MEDAL.replacen(from, to, 1);
         assert!(!follows(&json(&job), &schema, &schema), "{job}");
     }
+}
+
+/// The same job with numbers and with figures, and along a line.
+#[test]
+fn figures_stand_for_numbers() {
+    let text = r#"
+[figures]
+gap = "100 mm"
+wide = "gap / 2"
+share = 0.4
+[tank]
+size = "300 x 200 x 200 mm"
+[bath]
+kind = "acid copper"
+agitation = "air"
+[[anode]]
+shape.box = { from = "5 x 50 x 50 mm", to = "10 x 150 x 150 mm" }
+[[work]]
+name = "plate"
+shape.box = { from = "10 mm + gap x 100 mm - wide x 50 mm", to = "15 mm + gap x 150 x 150 mm" }
+[[shield]]
+sheet = { size = "1 x 10 x 10 mm", thickness = "gap * 0.01", open_area = "share" }
+[[line]]
+name = "up"
+on = "plate"
+points = ["110 x 100 x 50 mm", "10 mm + gap x 100 x 150 mm"]
+[supply]
+current = "1 A"
+"#;
+    let text = text.replace(
+        "size = \"1 x 10 x 10 mm\"",
+        "outline = [\"0 x 0 mm\", \"1 x 0 mm\", \"0 x 1 mm\"]",
+    );
+    let model = good(&text);
+    let Geometry::Solid(parts) = &model.geometry else {
+        panic!("a tank");
+    };
+    let bounds = parts.domain.bodies[parts.electrodes[1].body].solid.bounds();
+    for (found, exact) in bounds.low.iter().zip([0.11, 0.05, 0.05]) {
+        assert!((found - exact).abs() < 1e-12, "{bounds:?}");
+    }
+    assert!((bounds.high[0] - 0.115).abs() < 1e-12);
+    let line = &parts.lines[0];
+    assert_eq!(
+        (line.name.as_str(), line.on, line.points.len()),
+        ("up", Some(1), 2)
+    );
+    assert!((line.points[1][0] - 0.11).abs() < 1e-12);
+    let json: Value = toml::from_str(&text).expect("TOML");
+    let schema = schema();
+    assert!(follows(&json, &schema, &schema));
 }

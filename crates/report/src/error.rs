@@ -16,6 +16,14 @@ pub enum ReportError {
         /// Why.
         source: io::Error,
     },
+    /// A result could not be read back.
+    #[error("cannot read {}", path.display())]
+    Unreadable {
+        /// Which file.
+        path: PathBuf,
+        /// Why.
+        source: io::Error,
+    },
     /// The VTK writer refused.
     #[error("cannot make a VTK file: {0}")]
     Vtk(String),

@@ -51,7 +51,7 @@ pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome
 }
 
 /// A field as tables want it.
-fn quoted(field: &str) -> String {
+pub(crate) fn quoted(field: &str) -> String {
     if field.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {

@@ -16,16 +16,23 @@ pub const SUMMARY: &str = "summary.json";
 /// The report.
 pub const REPORT: &str = "report.html";
 
+/// The table of facets.
+pub(crate) const FACETS: &str = "facets.csv";
+
+/// The table of named lines.
+pub(crate) const LINES: &str = "lines.csv";
+
 /// Fixed names of result files; parts are called `part-NAME.vtp`, pictures
 /// `picture-NAME.png` or `.svg`.
-const NAMES: [&str; 7] = [
+const NAMES: [&str; 8] = [
     SUMMARY,
     REPORT,
     "job-sheet.html",
     "surface.vtp",
     "bath.vtu",
     "series.pvd",
-    "facets.csv",
+    FACETS,
+    LINES,
 ];
 
 /// Name of the hidden folder, before the number of the process.

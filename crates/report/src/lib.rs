@@ -6,6 +6,7 @@
 //! outcome ---+--> bath.vtu      the electrolyte, cell by cell
 //!            +--> series.pvd    names surface.vtp at its time
 //!            +--> facets.csv    one row a facet
+//!            +--> lines.csv     the facets along named lines
 //!            +--> story -------> report.html, pictures, the job sheet
 //!            +--> summary ------> summary.json, and words for the terminal
 //! ```
@@ -17,15 +18,19 @@
 //! grows, negative where it dissolves. The summary speaks of magnitudes and says so.
 
 mod bath;
+pub mod compare;
+pub mod digest;
 mod error;
 mod facets;
 mod folder;
 mod html;
+mod lines;
 mod part;
 mod picture;
 mod refine;
 mod series;
 pub mod story;
+pub mod study;
 mod summary;
 mod surface;
 #[cfg(test)]
@@ -36,6 +41,7 @@ mod values;
 mod vtk;
 mod write;
 
+pub use digest::{Digest, KEY_FIGURES, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging};
 pub use html::html;

@@ -70,6 +70,31 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
     page.text
 }
 
+/// A table in columns: the first to the left, the others to the right. A row may be short; its last
+/// field then needs no room.
+pub(crate) fn aligned(table: &[Vec<String>]) -> String {
+    let columns = table.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |column: usize| {
+        let whole = table.iter().filter(|row| row.len() == columns);
+        let fields = whole.map(|row| row[column].chars().count());
+        fields.max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..columns).map(width).collect();
+    let mut text = String::new();
+    for row in table {
+        let fields = row.iter().zip(&widths).enumerate();
+        let fields: Vec<String> = fields
+            .map(|(n, (field, width))| match n {
+                0 => format!("{field:<width$}"),
+                _ => format!("{field:>width$}"),
+            })
+            .collect();
+        text += fields.join("  ").trim_end();
+        text.push('\n');
+    }
+    text
+}
+
 fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
     let wish = thick(wanted.thickness_m);
     let Some((met, least_m)) = wanted.met.zip(wanted.least_m) else {

@@ -3,7 +3,8 @@
 use crate::bath::bath;
 use crate::error::ReportError;
 use crate::facets::facets;
-use crate::folder::Staging;
+use crate::folder::{FACETS, LINES, Staging};
+use crate::lines;
 use crate::part::{file_name, part};
 use crate::series::{LAST, name, series};
 use crate::surface::surface;
@@ -47,7 +48,11 @@ pub fn write_fields<const D: usize>(
         staging.write("bath.vtu", &mesh.render()?)?;
     }
     if wants(Output::Facets) {
-        staging.write("facets.csv", facets(electrodes, outcome).as_bytes())?;
+        staging.write(FACETS, facets(electrodes, outcome).as_bytes())?;
+    }
+    if !parts.lines.is_empty() {
+        let walks = lines::walks(parts, outcome);
+        staging.write(LINES, lines::table(outcome, &walks).as_bytes())?;
     }
     Ok(())
 }

@@ -14,6 +14,8 @@
 //! scripts or WebGL, and on paper, a still picture stands for the view. A content policy in the
 //! page forbids every request.
 
+pub(crate) mod plain;
+
 use crate::error::ReportError;
 use crate::picture::svg::{text, tick_text, ticks, units};
 use crate::picture::{chart, colour, part, section};
@@ -140,7 +142,7 @@ fn tone(tone: Tone) -> (&'static str, &'static str) {
     }
 }
 
-fn items(tag: &str, lines: &[String]) -> String {
+pub(crate) fn items(tag: &str, lines: &[String]) -> String {
     lines
         .iter()
         .map(|line| format!("<{tag}>{}</{tag}>", text(line)))
@@ -287,7 +289,7 @@ fn section_figure(story: &Story) -> Result<String, ReportError> {
     ))
 }
 
-fn charts(charts: &[Chart]) -> Result<String, ReportError> {
+pub(crate) fn charts(charts: &[Chart]) -> Result<String, ReportError> {
     charts
         .iter()
         .map(|c| {

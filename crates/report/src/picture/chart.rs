@@ -16,6 +16,8 @@ const COLOURS: [RGBColor; 4] = [
     RGBColor(0x00, 0x8a, 0x65),
     RGBColor(0x8f, 0x4b, 0x7a),
 ];
+/// Size of a corner that the names of the lines take, as shares of the chart.
+const CORNER: [f64; 2] = [0.36, 0.36];
 const INK: RGBColor = RGBColor(0x1d, 0x27, 0x33);
 const FAINT: RGBColor = RGBColor(0xe3, 0xe5, 0xe8);
 const FONT: &str = "sans-serif";
@@ -55,6 +57,44 @@ fn span(values: impl Iterator<Item = f64>) -> std::ops::Range<f64> {
 fn plain(value: f64) -> String {
     let text = format!("{value:.6}");
     text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
+/// The corner with the fewest points of lines in it, for the names of the lines.
+fn emptiest(
+    chart: &Chart,
+    across: &std::ops::Range<f64>,
+    up: &std::ops::Range<f64>,
+) -> SeriesLabelPosition {
+    use SeriesLabelPosition::{LowerLeft, LowerRight, UpperLeft, UpperRight};
+    let count = |right: bool, upper: bool| {
+        let points = chart.lines.iter().flat_map(|l| {
+            // Along the pieces too: two points may lie far apart.
+            l.1.windows(2).flat_map(|w| {
+                (0..=8).map(move |k| {
+                    let t = f64::from(k) / 8.0;
+                    [0, 1].map(|c| w[0][c] + t * (w[1][c] - w[0][c]))
+                })
+            })
+        });
+        let inside = |p: &[f64; 2]| {
+            let x = (p[0] - across.start) / (across.end - across.start);
+            let y = (p[1] - up.start) / (up.end - up.start);
+            let (x, y) = (
+                if right { 1.0 - x } else { x },
+                if upper { 1.0 - y } else { y },
+            );
+            x < CORNER[0] && y < CORNER[1]
+        };
+        points.filter(inside).count()
+    };
+    let corners = [
+        (count(true, true), UpperRight),
+        (count(true, false), LowerRight),
+        (count(false, true), UpperLeft),
+        (count(false, false), LowerLeft),
+    ];
+    let least = corners.into_iter().min_by_key(|c| c.0);
+    least.map_or(UpperRight, |c| c.1)
 }
 
 fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error>> {
@@ -119,6 +159,7 @@ fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error
     }
     if chart.lines.len() > 1 {
         plot.configure_series_labels()
+            .position(emptiest(chart, &across, &up))
             .label_font(text(16))
             .background_style(WHITE.mix(0.85))
             .border_style(FAINT)

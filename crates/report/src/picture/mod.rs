@@ -12,11 +12,11 @@
 pub(crate) mod chart;
 pub(crate) mod colour;
 pub(crate) mod part;
-mod pixels;
+pub(crate) mod pixels;
 pub(crate) mod section;
 mod sheet;
 pub(crate) mod svg;
-mod view;
+pub(crate) mod view;
 
 use crate::error::ReportError;
 use crate::folder::Staging;

@@ -4,6 +4,7 @@ use super::Chart;
 use super::chains::Strip;
 use super::measure::{number, percent};
 use super::quantities::Field;
+use crate::lines::Walk;
 use crate::summary::Summary;
 use ionfall_deposit::{Moment, Outcome};
 use ionfall_job::{Electrode, Role};
@@ -67,7 +68,7 @@ fn marks(field: &Field) -> Vec<(f64, String)> {
 }
 
 /// From pairs of value and area: the share (percent) of the area at or above each value.
-fn at_least(mut pairs: Vec<(f64, f64)>) -> Vec<[f64; 2]> {
+pub(crate) fn at_least(mut pairs: Vec<(f64, f64)>) -> Vec<[f64; 2]> {
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     let total: f64 = pairs.iter().map(|p| p.1).sum();
     let every = pairs.len().div_ceil(POINTS).max(1);
@@ -131,6 +132,44 @@ pub(super) fn profile(strips: &[Strip], field: &Field, number_of_field: usize) -
         marks_up: marks(field),
         words: words.join(". "),
     })
+}
+
+/// A quantity along the lines that the job names.
+pub(super) fn along(walks: &[Walk], field: &Field) -> Vec<Chart> {
+    let quantity = &field.quantity;
+    let charts = walks.iter().enumerate().filter_map(|(n, walk)| {
+        let points = walk
+            .steps
+            .iter()
+            .map(|&(way_m, f)| [1e3 * way_m, field.values[f]]);
+        let points: Vec<[f64; 2]> = points.filter(|p| p[1].is_finite()).collect();
+        let low = points
+            .iter()
+            .copied()
+            .reduce(|a, b| if b[1] < a[1] { b } else { a })?;
+        let high = points
+            .iter()
+            .copied()
+            .reduce(|a, b| if b[1] > a[1] { b } else { a })?;
+        Some(Chart {
+            key: format!("line-{}", n + 1),
+            title: format!("The {} along {}", quantity.label, walk.name),
+            across: "way along the line, mm".into(),
+            up: format!("{}, {}", quantity.label, quantity.unit),
+            words: format!(
+                "Least {} {unit} after {} mm, most {} {unit} after {} mm",
+                number(low[1]),
+                number(low[0]),
+                number(high[1]),
+                number(high[0]),
+                unit = quantity.unit
+            ),
+            lines: vec![(walk.name.clone(), points)],
+            marks_across: Vec::new(),
+            marks_up: marks(field),
+        })
+    });
+    charts.collect()
 }
 
 /// How thickness, cover, volts and amps run over the plan.

@@ -34,6 +34,7 @@ mod watch;
 mod wires;
 mod words;
 
+pub(crate) use charts::at_least;
 pub(crate) use section::BODY;
 
 use base64::Engine;

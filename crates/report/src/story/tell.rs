@@ -9,6 +9,7 @@ use super::surfaces::{flat, shapes, surfaces};
 use super::wires::{frames, wires};
 use super::{Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
 use crate::facets::axes;
+use crate::lines::walks;
 use crate::summary::Summary;
 use ionfall_deposit::{BodyOutcome, Outcome, Place};
 use ionfall_job::{Model, Parts};
@@ -61,6 +62,7 @@ impl Story {
                 .then(|| charts::profile(&strips, field, n))
                 .flatten()
         }));
+        charts.extend(charts::along(&walks(parts, outcome), &fields[main]));
         charts.extend(charts::history(summary));
         let cathodes: Vec<Wire> = shapes
             .iter()

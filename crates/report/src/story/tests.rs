@@ -17,6 +17,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         coats: Vec::new(),
         contacts: Vec::new(),
         zones: Vec::new(),
+        lines: Vec::new(),
     };
     (
         Story::new(&case.model, &parts, &case.outcome, &summary),

@@ -1,18 +1,25 @@
 //! `ionfall run`: from the job file to the folder of results.
+//!
+//! ```text
+//! read   the job, and where its results go
+//! solve  grid, field, time steps, keeping its progress
+//! write  fields, summary, report, pictures: whole or not at all
+//! ```
 
-use crate::VERSION;
+mod solve;
+mod write;
+
+pub(crate) use write::{Extras, json, put, write};
+
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
-use crate::machine::{memory_limit_bytes, peak_memory_bytes};
-use ionfall_deposit::spread::spread;
-use ionfall_deposit::{Begin, Go, Outcome, Settings, State, run_from};
+use crate::machine::memory_limit_bytes;
+use crate::progress::{Telling, tell};
+use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
-use ionfall_job::{Geometry, Model, Output, Parts};
-use ionfall_report::{
-    REPORT, SUMMARY, Staging, Story, Summary, html, text, write_fields, write_pictures,
-};
-use serde::Serialize;
-use std::io;
+use ionfall_job::{Geometry, Model};
+use ionfall_report::{Staging, Summary, text};
+use solve::Solver;
 use std::path::{Path, PathBuf};
 
 /// How to run.
@@ -56,24 +63,20 @@ impl Finished {
     }
 }
 
-/// Computes a job and writes its results. `progress` is told what is being done.
+/// Computes a job and writes its results. `telling` is told how far it has come.
 ///
 /// # Errors
 /// [`AppError`]; nothing is written then, and an older result is still there.
-pub fn run_job(
-    path: &Path,
-    options: &RunOptions,
-    progress: &(dyn Fn(&str) + Sync),
-) -> Result<Finished, AppError> {
-    progress("reading the job");
+pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<Finished, AppError> {
+    tell(telling, 0.0, "reading the job");
     let model = ionfall_job::read(path)?;
-    let folder = folder(path, options, &model);
+    let folder = match &options.out {
+        Some(out) => out.clone(),
+        None => result_folder(path, &model),
+    };
     // A folder that cannot be written to is found out before the long work, not after it.
     let staging = Staging::open(&folder)?;
-    let settings = Settings {
-        memory_bytes: options.memory_bytes.unwrap_or_else(memory_limit_bytes),
-        ..Settings::default()
-    };
+    let settings = settings(options.memory_bytes);
     let checkpoint = Checkpoint::new(&folder, model.fingerprint);
     let earlier = if options.resume {
         checkpoint.read()?
@@ -83,10 +86,12 @@ pub fn run_job(
     let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
     let work = || match &model.geometry {
         Geometry::Flat(parts) => {
-            Run::new(&model, parts, &settings, options, progress).solve(staging, &checkpoint, begin)
+            let solver = Solver::new(&model, parts, &settings, telling);
+            solver.run(options, staging, &checkpoint, begin)
         }
         Geometry::Solid(parts) => {
-            Run::new(&model, parts, &settings, options, progress).solve(staging, &checkpoint, begin)
+            let solver = Solver::new(&model, parts, &settings, telling);
+            solver.run(options, staging, &checkpoint, begin)
         }
     };
     let (summary, files) = with_threads(options.threads, work).map_err(AppError::Threads)??;
@@ -97,111 +102,35 @@ pub fn run_job(
     })
 }
 
-/// A run in the making.
-struct Run<'a, const D: usize> {
-    model: &'a Model,
-    parts: &'a Parts<D>,
-    settings: &'a Settings,
-    options: &'a RunOptions,
-    progress: &'a (dyn Fn(&str) + Sync),
-}
-
-impl<'a, const D: usize> Run<'a, D> {
-    fn new(
-        model: &'a Model,
-        parts: &'a Parts<D>,
-        settings: &'a Settings,
-        options: &'a RunOptions,
-        progress: &'a (dyn Fn(&str) + Sync),
-    ) -> Self {
-        Self {
-            model,
-            parts,
-            settings,
-            options,
-            progress,
-        }
-    }
-
-    /// Computes and writes everything.
-    fn solve(
-        &self,
-        mut staging: Staging,
-        checkpoint: &Checkpoint,
-        begin: Begin,
-    ) -> Result<(Summary, Vec<String>), AppError> {
-        let Self {
-            model,
-            parts,
-            settings,
-            ..
-        } = *self;
-        let mut unkept = None;
-        let mut keep = |state: &State| {
-            if state.step < model.plan.len()
-                && let Err(error) = checkpoint.write(state)
-            {
-                unkept = Some(error);
-                return Go::Stop;
-            }
-            Go::On
-        };
-        let telling = &mut |_, text: &str| (self.progress)(text);
-        let outcome = run_from(model, parts, settings, telling, begin, &mut keep);
-        if let Some(error) = unkept {
-            return Err(error.into());
-        }
-        let outcome: Outcome<D> = outcome?;
-        let spread = if self.options.spread {
-            Some(spread(model, parts, settings, telling, &outcome)?)
-        } else {
-            None
-        };
-        (self.progress)("writing the results");
-        write_fields(&mut staging, model, parts, &outcome)?;
-        let mut summary = Summary::new(model, &outcome, VERSION, peak_memory_bytes());
-        summary.spread = spread;
-        let report = model.save.what.contains(&Output::Report);
-        if report || self.options.pictures {
-            (self.progress)("drawing the report");
-            let story = Story::new(model, parts, &outcome, &summary);
-            if report {
-                staging.write(REPORT, html(&story)?.as_bytes())?;
-            }
-            if self.options.pictures {
-                write_pictures(&mut staging, &story)?;
-            }
-        }
-        staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
-        let files = staging.publish()?;
-        checkpoint.remove()?;
-        Ok((summary, files))
+/// Settings of the solver with a limit of memory, else most of what is free.
+pub(crate) fn settings(memory_bytes: Option<u64>) -> Settings {
+    Settings {
+        memory_bytes: memory_bytes.unwrap_or_else(memory_limit_bytes),
+        ..Settings::default()
     }
 }
 
-/// As an indented JSON document.
-pub(crate) fn json(value: &impl Serialize) -> Result<String, AppError> {
-    serde_json::to_string_pretty(value).map_err(|e| AppError::Output(io::Error::other(e)))
-}
-
-fn folder(path: &Path, options: &RunOptions, model: &Model) -> PathBuf {
-    if let Some(out) = &options.out {
-        return out.clone();
-    }
-    let beside = path.parent().unwrap_or(Path::new(""));
+/// Where the results of a job go if nothing else is said.
+pub(crate) fn result_folder(path: &Path, model: &Model) -> PathBuf {
     match &model.save.folder {
-        Some(folder) => beside.join(folder),
-        None => {
-            let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-            beside.join(format!("{stem}-result"))
-        }
+        Some(folder) => path.parent().unwrap_or(Path::new("")).join(folder),
+        None => beside(path, "result"),
     }
+}
+
+/// A folder beside a job, named after it.
+pub(crate) fn beside(path: &Path, word: &str) -> PathBuf {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let folder = path.parent().unwrap_or(Path::new(""));
+    folder.join(format!("{stem}-{word}"))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::check_job;
+    use crate::progress::silent;
+    use ionfall_report::SUMMARY;
     use std::fs;
 
     const JOB: &str = r#"
@@ -252,7 +181,7 @@ finest = "1 mm"
             .into_iter()
             .map(|threads| {
                 let out = room.path().join(threads.to_string());
-                let finished = run_job(&path, &options(&out, threads), &|_| ()).unwrap();
+                let finished = run_job(&path, &options(&out, threads), &silent()).unwrap();
                 assert_eq!(finished.wish_met(), Some(true));
                 assert!(
                     finished.text().contains("10 um wanted"),
@@ -271,7 +200,7 @@ finest = "1 mm"
     #[test]
     fn the_folder_lies_beside_the_job() {
         let (room, path) = room(JOB);
-        let finished = run_job(&path, &RunOptions::default(), &|_| ()).unwrap();
+        let finished = run_job(&path, &RunOptions::default(), &silent()).unwrap();
         assert_eq!(finished.folder, room.path().join("strip-result"));
         let summary = fs::read_to_string(finished.folder.join(SUMMARY)).unwrap();
         let summary: serde_json::Value = serde_json::from_str(&summary).unwrap();
@@ -284,27 +213,30 @@ finest = "1 mm"
     fn failures_keep_older_results() {
         let (room, path) = room(JOB);
         let out = room.path().join("out");
-        run_job(&path, &options(&out, 1), &|_| ()).unwrap();
+        run_job(&path, &options(&out, 1), &silent()).unwrap();
         let before = fs::read(out.join(SUMMARY)).unwrap();
         let little = RunOptions {
             memory_bytes: Some(1),
             ..options(&out, 1)
         };
-        assert_eq!(run_job(&path, &little, &|_| ()).unwrap_err().exit_code(), 4);
+        assert_eq!(
+            run_job(&path, &little, &silent()).unwrap_err().exit_code(),
+            4
+        );
         fs::write(&path, JOB.replace("2 A/dm2", "200 A/dm2")).unwrap();
-        let error = run_job(&path, &options(&out, 1), &|_| ()).unwrap_err();
+        let error = run_job(&path, &options(&out, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 3);
         assert!(error.to_string().contains("can flow"), "{error}");
         fs::write(&path, JOB.replace("1 h", "1")).unwrap();
         assert_eq!(
-            run_job(&path, &options(&out, 1), &|_| ())
+            run_job(&path, &options(&out, 1), &silent())
                 .unwrap_err()
                 .exit_code(),
             2
         );
         assert_eq!(fs::read(out.join(SUMMARY)).unwrap(), before);
         fs::write(&path, JOB).unwrap();
-        let error = run_job(&path, &options(&path, 1), &|_| ()).unwrap_err();
+        let error = run_job(&path, &options(&path, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 4);
     }
 
@@ -313,7 +245,7 @@ finest = "1 mm"
         let (room, path) = room(JOB);
         let understood = check_job(&path).unwrap();
         let out = room.path().join("out");
-        let cells = run_job(&path, &options(&out, 1), &|_| ())
+        let cells = run_job(&path, &options(&out, 1), &silent())
             .unwrap()
             .summary
             .grid

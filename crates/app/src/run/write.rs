@@ -1,0 +1,71 @@
+//! Writing the results of a solved job.
+
+use crate::VERSION;
+use crate::error::AppError;
+use crate::machine::peak_memory_bytes;
+use crate::progress::{Telling, tell};
+use ionfall_deposit::Outcome;
+use ionfall_deposit::spread::Spread;
+use ionfall_job::{Model, Output, Parts};
+use ionfall_report::{
+    REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
+};
+use serde::Serialize;
+use std::path::Path;
+use std::{fs, io};
+
+/// What goes with the results beyond what the job asks for.
+#[derive(Default)]
+pub(crate) struct Extras {
+    /// Bands of the answers.
+    pub spread: Option<Spread>,
+    /// Pictures and a job sheet?
+    pub pictures: bool,
+}
+
+/// Writes everything, or nothing; gives the summary and the names of the files.
+pub(crate) fn write<const D: usize>(
+    mut staging: Staging,
+    model: &Model,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+    extras: Extras,
+    telling: &Telling,
+) -> Result<(Summary, Vec<String>), AppError> {
+    tell(telling, 0.0, "writing the results");
+    write_fields(&mut staging, model, parts, outcome)?;
+    let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes());
+    summary.spread = extras.spread;
+    let report = model.save.what.contains(&Output::Report);
+    if report || extras.pictures {
+        tell(telling, 0.3, "drawing the report");
+        let story = Story::new(model, parts, outcome, &summary);
+        if report {
+            staging.write(REPORT, html(&story)?.as_bytes())?;
+        }
+        if extras.pictures {
+            write_pictures(&mut staging, &story)?;
+        }
+    }
+    staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
+    Ok((summary, staging.publish()?))
+}
+
+/// As an indented JSON document.
+pub(crate) fn json(value: &impl Serialize) -> Result<String, AppError> {
+    serde_json::to_string_pretty(value).map_err(|e| AppError::Output(io::Error::other(e)))
+}
+
+/// Writes a file whole or not at all.
+pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
+    let new = path.with_extension(format!("new-{}", std::process::id()));
+    let done = fs::write(&new, content).and_then(|()| fs::rename(&new, path));
+    done.map_err(|e| {
+        // What is left of it hinders nobody.
+        let _ = fs::remove_file(&new);
+        AppError::Report(ReportError::Write {
+            path: path.into(),
+            source: e,
+        })
+    })
+}

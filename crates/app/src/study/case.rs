@@ -1,0 +1,128 @@
+//! One case: its grid, shared with other cases where the geometry is the same, a warm start, and
+//! the key figures.
+
+use super::plan::{Case, Plan};
+use super::store::Store;
+use crate::VERSION;
+use crate::error::AppError;
+use crate::progress::silent;
+use crate::run::{Extras, write};
+use ionfall_deposit::{Begin, Go, Nearby, Settings, run_on_grid};
+use ionfall_job::{Geometry, Model, Parts};
+use ionfall_mesh::grid::{Grid, build};
+use ionfall_report::{Digest, Staging, Summary};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// Grids that more than one case needs, by the fingerprint of the geometry.
+#[derive(Debug, Default)]
+pub(super) struct Grids {
+    flat: Shelf<2>,
+    solid: Shelf<3>,
+}
+
+/// Grids in one space. A grid is built by whoever comes first, while others wait for it; it is
+/// given away when its last case takes it.
+type Shelf<const D: usize> = Mutex<HashMap<u64, Arc<Mutex<Place<D>>>>>;
+
+#[derive(Debug)]
+struct Place<const D: usize> {
+    grid: Option<Grid<D>>,
+    /// Cases that still want it.
+    wanted: usize,
+}
+
+/// What all cases have in common.
+pub(super) struct Bench<'a> {
+    pub plan: &'a Plan,
+    pub store: &'a Store,
+    pub grids: &'a Grids,
+    pub settings: &'a Settings,
+    /// Cases that will ask for each geometry.
+    pub users: &'a HashMap<u64, usize>,
+    /// Keep the whole results too?
+    pub keep: bool,
+}
+
+impl Bench<'_> {
+    /// Computes a case and keeps what came of it. Case 1 gives the potentials that the others
+    /// begin from.
+    pub fn compute(&self, job: &Case, start: Option<Arc<Nearby>>) -> Result<f64, AppError> {
+        let clock = std::time::Instant::now();
+        let model = self.plan.model(job.number);
+        let found = model.and_then(|model| match &model.geometry {
+            Geometry::Flat(parts) => self.solve(job, &model, parts, &self.grids.flat, start),
+            Geometry::Solid(parts) => self.solve(job, &model, parts, &self.grids.solid, start),
+        });
+        let seconds = clock.elapsed().as_secs_f64();
+        let found = match found {
+            Ok(digest) => Ok(digest),
+            // What the machine cannot do today it may do tomorrow: nothing is kept.
+            Err(error) if error.exit_code() == 4 => return Err(error),
+            Err(error) => Err(error.in_one_line()),
+        };
+        self.store
+            .write(job.number, job.fingerprint, &found, seconds)?;
+        Ok(seconds)
+    }
+
+    fn solve<const D: usize>(
+        &self,
+        job: &Case,
+        model: &Model,
+        parts: &Parts<D>,
+        shelf: &Shelf<D>,
+        start: Option<Arc<Nearby>>,
+    ) -> Result<Digest, AppError> {
+        let grid = self.grid(job, parts, shelf)?;
+        let begin = start.map_or(Begin::Cold, Begin::Nearby);
+        let quiet = &mut |_, _: &str| ();
+        let on = &mut |_: &_| Go::On;
+        let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
+        let summary = if self.keep {
+            let staging = Staging::open(&self.store.results(job.number))?;
+            write(
+                staging,
+                model,
+                parts,
+                &outcome,
+                Extras::default(),
+                &silent(),
+            )?
+            .0
+        } else {
+            Summary::new(model, &outcome, VERSION, None)
+        };
+        if job.number == 1 && parts.coats.is_empty() {
+            self.store
+                .write_start(job.fingerprint, &Nearby::new(&outcome))?;
+        }
+        Digest::of(&summary).map_err(|e| AppError::Report(e.into()))
+    }
+
+    fn grid<const D: usize>(
+        &self,
+        job: &Case,
+        parts: &Parts<D>,
+        shelf: &Shelf<D>,
+    ) -> Result<Grid<D>, AppError> {
+        let place = {
+            let mut shelf = shelf.lock().unwrap_or_else(PoisonError::into_inner);
+            let wanted = self.users.get(&job.geometry).copied().unwrap_or(1);
+            let place = shelf
+                .entry(job.geometry)
+                .or_insert_with(|| Arc::new(Mutex::new(Place { grid: None, wanted })));
+            Arc::clone(place)
+        };
+        let mut place = place.lock().unwrap_or_else(PoisonError::into_inner);
+        place.wanted = place.wanted.saturating_sub(1);
+        let grid = match place.grid.take() {
+            Some(grid) => grid,
+            None => build(&parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?,
+        };
+        if place.wanted > 0 {
+            place.grid = Some(grid.clone());
+        }
+        Ok(grid)
+    }
+}

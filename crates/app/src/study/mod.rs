@@ -1,0 +1,111 @@
+//! `ionfall study`: one job with other values of some keys.
+//!
+//! ```text
+//! vary   --vary KEY=VALUES to axes              plan   all cases, what is done already
+//! case   one case: grid, warm start, figures    store  one small file for each finished case
+//! crew   several cases at once within memory    tell   study.csv, study.json, study.html
+//! ```
+//! **Where cases begin.** Every case begins from the potentials of case 1, whichever others are
+//! finished, and case 1 begins cold. Its potentials are kept beside the cases. So the figures of a
+//! case are the same to the last bit however the study is cut up, stopped or spread over machines;
+//! the files written in the end hold five digits of them.
+
+mod case;
+mod crew;
+mod plan;
+mod store;
+mod tell;
+mod vary;
+
+pub use vary::ValuesError;
+
+use crate::error::AppError;
+use crate::progress::{Telling, tell};
+use crate::run::beside;
+use crew::Done;
+use plan::Plan;
+use std::path::{Path, PathBuf};
+use store::Store;
+
+/// What a study is asked for.
+#[derive(Clone, Debug, Default)]
+pub struct StudyOptions {
+    /// What to vary: `KEY=VALUES`.
+    pub vary: Vec<String>,
+    /// Folder of the study; else one beside the job.
+    pub out: Option<PathBuf>,
+    /// Only this case, counted from one; nothing is gathered then.
+    pub case: Option<usize>,
+    /// Only gather what is there.
+    pub merge: bool,
+    /// Also keep the whole results of each case.
+    pub keep: bool,
+    /// Threads of each case, 0 for one.
+    pub threads: usize,
+    /// Cases at once; else what processors and memory allow.
+    pub workers: Option<usize>,
+}
+
+/// A study as far as it has come.
+#[derive(Clone, Debug)]
+pub struct Studied {
+    /// Its folder.
+    pub folder: PathBuf,
+    /// What was found.
+    pub study: ionfall_report::study::Study,
+    /// Cases computed now, and the seconds each took.
+    pub computed: Vec<(usize, f64)>,
+    /// Cases computed at once.
+    pub workers: usize,
+    /// Seconds of all.
+    pub seconds: f64,
+    /// Files written.
+    pub files: Vec<String>,
+}
+
+/// Runs, goes on with, or gathers a study.
+///
+/// # Errors
+/// [`AppError`]; a case that fails is part of the answer.
+pub fn run_study(
+    job: &Path,
+    options: &StudyOptions,
+    telling: &Telling,
+) -> Result<Studied, AppError> {
+    let clock = std::time::Instant::now();
+    let folder = options.out.clone().unwrap_or_else(|| beside(job, "study"));
+    tell(telling, 0.0, "reading the cases");
+    let plan = Plan::new(job, &options.vary)?;
+    if let Some(case) = options.case
+        && !(1..=plan.cases()).contains(&case)
+    {
+        return Err(AppError::NoCase {
+            case,
+            cases: plan.cases(),
+        });
+    }
+    let store = Store::open(&folder)?;
+    let shown: Vec<usize> = match options.case {
+        Some(case) => vec![case],
+        None => (1..=plan.cases()).collect(),
+    };
+    let cases = crew::read(&plan, &shown);
+    let done = if options.merge {
+        Done::default()
+    } else {
+        crew::compute(&plan, &store, &cases, options, telling)?
+    };
+    let study = tell::gather(&plan, &store, &shown, &cases);
+    let files = match options.case {
+        Some(_) => Vec::new(),
+        None => tell::write(&study, &folder)?,
+    };
+    Ok(Studied {
+        folder,
+        study,
+        computed: done.computed,
+        workers: done.workers,
+        seconds: clock.elapsed().as_secs_f64(),
+        files,
+    })
+}

@@ -1,0 +1,89 @@
+//! Lines along which the thickness is wanted: from here to here on the face of a work.
+//!
+//! ```toml
+//! [[line]]
+//! name = "across the face"
+//! on = "pattern"                    # may be left out where there is one work
+//! from = "48 x 40 x 90 mm"
+//! to = "48 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
+//! ```
+
+use crate::model::{Electrode, Role};
+use crate::parts::named;
+use crate::reader::Table;
+use crate::unit::Dimension;
+use ionfall_mesh::solid::Point;
+
+/// Key of the tables.
+pub(crate) const KEY: &str = "line";
+
+/// A line near the surface of a work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line<const D: usize> {
+    /// Name.
+    pub name: String,
+    /// Number in [`Parts::electrodes`](crate::Parts::electrodes); any work if none is named.
+    pub on: Option<usize>,
+    /// Corners, m: at least two.
+    pub points: Vec<Point<D>>,
+}
+
+/// Reads the lines of a job.
+pub(crate) fn read<const D: usize>(job: &Table, electrodes: &[Electrode]) -> Option<Vec<Line<D>>> {
+    let tables = job.tables(KEY);
+    let read: Vec<_> = tables
+        .iter()
+        .enumerate()
+        .map(|(n, table)| line(table, n, electrodes))
+        .collect();
+    read.into_iter().collect()
+}
+
+fn line<const D: usize>(table: &Table, n: usize, electrodes: &[Electrode]) -> Option<Line<D>> {
+    let name = match table.get("name") {
+        Some(item) => item.text()?.to_owned(),
+        None => format!("line {}", n + 1),
+    };
+    let on = match table.get("on") {
+        Some(item) => {
+            let electrode = named(&item, electrodes)?;
+            if electrode.role == Role::Anode {
+                item.fault(
+                    format!("`{}` is an anode, on which nothing grows", electrode.name),
+                    "name a work",
+                );
+            }
+            electrodes.iter().position(|e| e.name == electrode.name)
+        }
+        None => None,
+    };
+    let points = match table.get("points") {
+        Some(item) => {
+            let read: Vec<Option<Point<D>>> = item
+                .list()
+                .iter()
+                .map(|i| i.vector(Dimension::Length))
+                .collect();
+            let points: Vec<Point<D>> = read.into_iter().collect::<Option<_>>()?;
+            if points.len() < 2 {
+                item.fault(
+                    format!("{} needs at least two points", item.name()),
+                    "write the points along the line, or from and to",
+                );
+            }
+            points
+        }
+        None => {
+            let (from, to) = (table.need_point("from"), table.need_point("to"));
+            vec![from?, to?]
+        }
+    };
+    if points.len() > 1 && points.iter().all(|p| *p == points[0]) {
+        table.fault(
+            "the line has no length",
+            "let it go from one place to another",
+        );
+    }
+    table.finish();
+    Some(Line { name, on, points })
+}

@@ -1,0 +1,199 @@
+//! Finished runs side by side: every key figure with its differences, distributions and lines over
+//! each other, where the metal moved, and what the change bought and cost.
+//!
+//! ```text
+//! read   folders of results back      words  the sentence
+//! map    differences on the works     page   compare.html, words for the terminal, JSON
+//! ```
+
+mod map;
+mod page;
+mod read;
+mod words;
+
+pub use page::compare_html;
+pub use read::{Facet, NamedLine, Run};
+
+use crate::digest::KEY_FIGURES;
+use crate::story::measure::number;
+use crate::text::aligned;
+use serde_json::{Value, json};
+
+/// Runs side by side; all are compared with the first.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// At least two.
+    pub runs: Vec<Run>,
+}
+
+impl Comparison {
+    /// What each change from the first run bought and cost.
+    pub fn sentences(&self) -> Vec<String> {
+        match self.runs.split_first() {
+            Some((first, others)) => others.iter().map(|r| words::sentence(first, r)).collect(),
+            None => Vec::new(),
+        }
+    }
+
+    /// Rows of the table: title of the figure, its values, and its differences from the first run.
+    fn rows(&self) -> Vec<Vec<String>> {
+        let shown = KEY_FIGURES.iter().filter_map(|figure| {
+            let values: Vec<Option<f64>> = self.runs.iter().map(|r| figure.of(&r.digest)).collect();
+            values
+                .iter()
+                .any(Option::is_some)
+                .then_some((figure, values))
+        });
+        shown
+            .map(|(figure, values)| {
+                let mut row = vec![figure.title()];
+                let text = |v: &Option<f64>| v.map_or("-".into(), number);
+                row.extend(values.iter().map(text));
+                row.extend(values[1..].iter().map(|v| match (values[0], *v) {
+                    (Some(old), Some(new)) => difference(old, new),
+                    _ => "-".into(),
+                }));
+                row
+            })
+            .collect()
+    }
+
+    fn head(&self) -> Vec<String> {
+        let names = self.runs.iter().map(|r| r.name.clone());
+        let others = self.runs.iter().skip(1);
+        std::iter::once(String::new())
+            .chain(names)
+            .chain(others.map(|r| format!("change to {}", r.name)))
+            .collect()
+    }
+
+    /// For programs.
+    pub fn json(&self) -> Value {
+        let runs: Vec<Value> = self
+            .runs
+            .iter()
+            .map(|run| {
+                let figures: serde_json::Map<String, Value> = KEY_FIGURES
+                    .iter()
+                    .map(|f| (f.key.to_owned(), json!(f.of(&run.digest))))
+                    .collect();
+                json!({ "name": run.name, "title": run.digest.title, "figures": figures })
+            })
+            .collect();
+        json!({ "schema": 1, "runs": runs, "sentences": self.sentences() })
+    }
+
+    /// For the terminal.
+    pub fn text(&self) -> String {
+        let mut text = String::new();
+        for sentence in self.sentences() {
+            text += &sentence;
+            text.push('\n');
+        }
+        text.push('\n');
+        let table: Vec<Vec<String>> = std::iter::once(self.head()).chain(self.rows()).collect();
+        text += &aligned(&table);
+        text
+    }
+}
+
+/// `+12 (+34 %)`.
+fn difference(old: f64, new: f64) -> String {
+    let signed = |x: f64, text: String| if x > 0.0 { format!("+{text}") } else { text };
+    let change = new - old;
+    let absolute = signed(change, number(change));
+    if old == 0.0 {
+        return absolute;
+    }
+    let percent = 100.0 * change / old;
+    if percent.abs() < 0.05 {
+        return "0".into();
+    }
+    format!(
+        "{absolute} ({} %)",
+        signed(percent, ionfall_bath::figure::significant(percent, 2))
+    )
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::digest::{
+        BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
+    };
+
+    /// A run with two facets on one work.
+    pub(crate) fn run(name: &str) -> Run {
+        let place = |value| {
+            Some(PlaceDigest {
+                at_m: [0.0; 3],
+                value,
+            })
+        };
+        let facet = |y: f64, value: f64| Facet {
+            point: [0.0, y, 0.0],
+            normal: [1.0, 0.0, 0.0],
+            area_m2: 1e-4,
+            value,
+        };
+        Run {
+            name: name.into(),
+            digest: Digest {
+                title: "job".into(),
+                bath: BathDigest {
+                    metal: MetalDigest {
+                        name: "copper".into(),
+                    },
+                    conductivity: FigureDigest { value: 10.0 },
+                    limiting_current: None,
+                },
+                time_s: Some(3600.0),
+                wanted: Some(WantedDigest {
+                    thickness_m: 1e-4,
+                    on: None,
+                    met: Some(true),
+                    reached_after_s: Some(3600.0),
+                }),
+                voltage_v: 1.0,
+                current_a: 2.0,
+                energy_j: None,
+                history: Vec::new(),
+                bodies: vec![BodyDigest {
+                    name: "work".into(),
+                    role: "work".into(),
+                    area_m2: 2e-4,
+                    metal_kg: Some(1e-3),
+                    volume_m3: None,
+                    thinnest_m: place(1e-4),
+                    thickest_m: place(2e-4),
+                    limit_share: place(0.3),
+                }],
+            },
+            facets: vec![facet(0.0, 1e-4), facet(0.01, 2e-4)],
+            dimension: 3,
+            lines: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn differences_are_signed() {
+        assert_eq!(difference(100.0, 134.0), "+34 (+34 %)");
+        assert_eq!(difference(2.0, 1.0), "-1 (-50 %)");
+        assert_eq!(difference(2.0, 2.0001), "0");
+        assert_eq!(difference(0.0, 3.0), "+3");
+    }
+
+    #[test]
+    fn the_table_has_every_known_figure() {
+        let comparison = Comparison {
+            runs: vec![run("a"), run("b")],
+        };
+        let text = comparison.text();
+        assert!(
+            text.contains("thinnest, um") && text.contains("change to b"),
+            "{text}"
+        );
+        assert!(!text.contains("energy"), "{text}");
+        assert_eq!(comparison.json()["runs"][1]["figures"]["voltage_V"], 1.0);
+    }
+}

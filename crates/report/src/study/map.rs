@@ -1,0 +1,113 @@
+//! A figure over two keys as a map of fields, each with its value written in it.
+
+use super::Study;
+use crate::digest::KeyFigure;
+use crate::picture::colour;
+use crate::picture::svg::text;
+use crate::story::Map;
+use ionfall_bath::figure::significant;
+use std::fmt::Write;
+
+/// Widest and highest the fields together are, pixels.
+const SIZE: [f64; 2] = [470.0, 300.0];
+/// Least difference between the ends of the colours, as a share of the largest value.
+const LEAST_SPAN: f64 = 0.02;
+/// Room left of and above the fields.
+const LEFT: f64 = 96.0;
+const TOP: f64 = 16.0;
+
+/// The map of a figure; across runs the last axis, up the first. Cases that failed are crossed out.
+pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<String> {
+    let (up, across) = match study.axes.as_slice() {
+        [across] => (None, across),
+        [up, across] => (Some(up), across),
+        _ => return None,
+    };
+    let rows = up.map_or(1, |a| a.values.len());
+    let columns = across.values.len();
+    let values: Vec<Option<f64>> = study.rows.iter().map(|r| Study::value(r, number)).collect();
+    let known = values.iter().flatten();
+    let low = known.clone().copied().fold(f64::INFINITY, f64::min);
+    let high = known.copied().fold(f64::NEG_INFINITY, f64::max);
+    if !low.is_finite() {
+        return None;
+    }
+    // What hardly changes is shown in hardly different colours.
+    let span = (high - low)
+        .max(LEAST_SPAN * high.abs())
+        .max(f64::MIN_POSITIVE);
+    let middle = 0.5 * (low + high);
+    let width = (SIZE[0] / columns as f64).min(110.0);
+    let height = (SIZE[1] / rows as f64).min(46.0);
+    let (right, bottom) = (LEFT + width * columns as f64, TOP + height * rows as f64);
+    let mut svg = format!(
+        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {:.0} {:.0}" font-family="sans-serif" font-size="14" fill="#1d2733" text-anchor="middle">"##,
+        right + 16.0,
+        bottom + 52.0
+    );
+    let size = (0.3 * width).clamp(8.0, 14.0);
+    for (row, value) in study.rows.iter().zip(&values) {
+        let column = row.picks[row.picks.len() - 1];
+        let line = if up.is_some() { row.picks[0] } else { 0 };
+        let (x, y) = (
+            LEFT + width * column as f64,
+            bottom - height * (line + 1) as f64,
+        );
+        let (fill, ink, word) = match value {
+            Some(value) => {
+                let share = 0.5 + (value - middle) / span;
+                let ink = if share > 0.5 { "#1d2733" } else { "#fff" };
+                (
+                    colour::hex(colour::at(Map::Viridis, share)),
+                    ink,
+                    significant(*value, 3),
+                )
+            }
+            None => ("#e3e5e8".into(), "#56616d", "\u{d7}".into()),
+        };
+        let _ = write!(
+            svg,
+            r##"<rect x="{x:.1}" y="{y:.1}" width="{:.1}" height="{:.1}" fill="{fill}"><title>{}: {word} {}</title></rect><text x="{:.1}" y="{:.1}" font-size="{size:.1}" fill="{ink}">{word}</text>"##,
+            width - 1.0,
+            height - 1.0,
+            text(&study.name(row)),
+            text(figure.unit),
+            x + 0.5 * width,
+            y + 0.5 * height + 0.35 * size,
+        );
+    }
+    for n in 0..columns {
+        let x = LEFT + width * (n as f64 + 0.5);
+        let _ = write!(
+            svg,
+            r#"<text x="{x:.1}" y="{:.1}">{}</text>"#,
+            bottom + 18.0,
+            text(&across.field(n))
+        );
+    }
+    let _ = write!(
+        svg,
+        r#"<text x="{:.1}" y="{:.1}">{}</text>"#,
+        0.5 * (LEFT + right),
+        bottom + 42.0,
+        text(&across.title())
+    );
+    if let Some(up) = up {
+        for n in 0..rows {
+            let y = bottom - height * (n as f64 + 0.5) + 5.0;
+            let _ = write!(
+                svg,
+                r#"<text x="{:.1}" y="{y:.1}" text-anchor="end">{}</text>"#,
+                LEFT - 8.0,
+                text(&up.field(n))
+            );
+        }
+        let middle = 0.5 * (TOP + bottom);
+        let _ = write!(
+            svg,
+            r#"<text transform="translate(18 {middle:.1}) rotate(-90)">{}</text>"#,
+            text(&up.title())
+        );
+    }
+    Some(svg + "</svg>")
+}

@@ -1,0 +1,242 @@
+//! A study: one job with other values of some of its keys, and what came of each case.
+//!
+//! ```text
+//! axes, rows --> study.csv    one line a case
+//!            --> study.json   the same for programs
+//!            --> study.html   the best cases, maps or lines, the table
+//! ```
+//! Figures are written with [`DIGITS`] digits: far fewer than the solver's tolerance leaves sure, so
+//! that the files do not show how a case was come by.
+
+mod map;
+mod page;
+mod words;
+
+pub use page::study_html;
+
+use crate::digest::{Digest, KEY_FIGURES};
+use crate::facets::quoted;
+use ionfall_bath::figure::significant;
+use serde::Serialize;
+use serde_json::{Map, Value, json};
+
+/// Digits of figures in tables.
+const DIGITS: i32 = 5;
+
+/// A key that is varied.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Axis {
+    /// The key.
+    pub key: String,
+    /// Unit of the numbers, empty if the values are no numbers of one unit.
+    pub unit: String,
+    /// Values as they are put into the job.
+    pub values: Vec<String>,
+    /// The same as numbers of the unit, where they are.
+    pub numbers: Option<Vec<f64>>,
+}
+
+impl Axis {
+    /// Key with unit.
+    pub fn title(&self) -> String {
+        match self.unit.as_str() {
+            "" => self.key.clone(),
+            unit => format!("{}, {unit}", self.key),
+        }
+    }
+
+    /// A value for a table with the unit in its head.
+    fn field(&self, pick: usize) -> String {
+        match &self.numbers {
+            Some(numbers) => numbers[pick].to_string(),
+            None => self.values[pick].clone(),
+        }
+    }
+}
+
+/// What came of a case.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CaseResult {
+    /// Its key figures, in the order of [`KEY_FIGURES`].
+    Done(Vec<Option<f64>>),
+    /// Why it failed.
+    Failed(String),
+    /// Not run yet.
+    Missing,
+}
+
+impl CaseResult {
+    /// The key figures of a finished case.
+    pub fn done(digest: &Digest) -> Self {
+        Self::Done(KEY_FIGURES.iter().map(|f| f.of(digest)).collect())
+    }
+}
+
+/// A case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Its number, from one.
+    pub case: usize,
+    /// Number of the value on each axis.
+    pub picks: Vec<usize>,
+    /// What came of it.
+    pub result: CaseResult,
+}
+
+/// A whole study.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Study {
+    /// Title of the job.
+    pub title: String,
+    /// What is varied; the last axis runs fastest.
+    pub axes: Vec<Axis>,
+    /// The cases.
+    pub rows: Vec<Row>,
+    /// Thickness wanted, um.
+    pub wanted_um: Option<f64>,
+}
+
+impl Study {
+    /// A figure of a case, by the number in [`KEY_FIGURES`].
+    fn value(row: &Row, figure: usize) -> Option<f64> {
+        match &row.result {
+            CaseResult::Done(values) => values.get(figure).copied().flatten(),
+            _ => None,
+        }
+    }
+
+    /// The values of a case in words: `distance = 100 mm, opening = 60 mm`.
+    pub fn name(&self, row: &Row) -> String {
+        let parts = self.axes.iter().zip(&row.picks);
+        let parts: Vec<String> = parts
+            .map(|(axis, &pick)| format!("{} = {}", axis.key, axis.values[pick]))
+            .collect();
+        parts.join(", ")
+    }
+
+    /// `study.csv`: a line for each case.
+    pub fn csv(&self) -> String {
+        let mut head = vec!["case".to_owned()];
+        head.extend(self.axes.iter().map(|a| match a.unit.as_str() {
+            "" => a.key.clone(),
+            unit => format!("{} [{unit}]", a.key),
+        }));
+        head.extend(KEY_FIGURES.iter().map(|f| f.key.to_owned()));
+        head.push("failure".into());
+        let line = |fields: Vec<String>| {
+            let fields: Vec<String> = fields.iter().map(|f| quoted(f)).collect();
+            fields.join(",") + "\n"
+        };
+        let mut text = line(head);
+        for row in &self.rows {
+            let mut fields = vec![row.case.to_string()];
+            let picks = self.axes.iter().zip(&row.picks);
+            fields.extend(picks.map(|(axis, &pick)| axis.field(pick)));
+            fields
+                .extend((0..KEY_FIGURES.len()).map(|n| {
+                    Self::value(row, n).map_or(String::new(), |v| significant(v, DIGITS))
+                }));
+            fields.push(match &row.result {
+                CaseResult::Done(_) => String::new(),
+                CaseResult::Failed(why) => why.clone(),
+                CaseResult::Missing => "not run yet".into(),
+            });
+            text += &line(fields);
+        }
+        text
+    }
+
+    /// `study.json`.
+    pub fn json(&self) -> Value {
+        let cases: Vec<Value> = self
+            .rows
+            .iter()
+            .map(|row| {
+                let values: Map<String, Value> = self
+                    .axes
+                    .iter()
+                    .zip(&row.picks)
+                    .map(|(axis, &pick)| (axis.key.clone(), json!(axis.values[pick])))
+                    .collect();
+                let figures: Map<String, Value> = KEY_FIGURES
+                    .iter()
+                    .enumerate()
+                    .map(|(n, f)| {
+                        let rounded = Self::value(row, n).map(|v| significant(v, DIGITS));
+                        let number = rounded.and_then(|text| text.parse::<f64>().ok());
+                        (f.key.to_owned(), json!(number))
+                    })
+                    .collect();
+                let failure = match &row.result {
+                    CaseResult::Done(_) => Value::Null,
+                    CaseResult::Failed(why) => json!(why),
+                    CaseResult::Missing => json!("not run yet"),
+                };
+                json!({ "case": row.case, "values": values, "figures": figures, "failure": failure })
+            })
+            .collect();
+        json!({
+            "schema": 1,
+            "title": self.title,
+            "wanted_um": self.wanted_um,
+            "axes": self.axes,
+            "cases": cases,
+        })
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+
+    /// Two axes, six cases, one of them failed and one missing.
+    pub(crate) fn sample() -> Study {
+        let axis = |key: &str, numbers: &[f64]| Axis {
+            key: key.into(),
+            unit: "mm".into(),
+            values: numbers.iter().map(|x| format!("{x} mm")).collect(),
+            numbers: Some(numbers.to_vec()),
+        };
+        let axes = vec![
+            axis("distance", &[100.0, 150.0]),
+            axis("opening", &[40.0, 60.0, 80.0]),
+        ];
+        let rows = (0..6).map(|n| {
+            let figure = |k: usize| Some(100.0 + 10.0 * n as f64 + k as f64 + 1e-9 / 3.0);
+            Row {
+                case: n + 1,
+                picks: vec![n / 3, n % 3],
+                result: match n {
+                    4 => CaseResult::Failed("too much, \"far\" too much".into()),
+                    5 => CaseResult::Missing,
+                    _ => CaseResult::Done((0..KEY_FIGURES.len()).map(figure).collect()),
+                },
+            }
+        });
+        Study {
+            title: "plaque".into(),
+            axes,
+            rows: rows.collect(),
+            wanted_um: Some(115.0),
+        }
+    }
+
+    #[test]
+    fn a_line_for_each_case_and_no_more_digits_than_are_sure() {
+        let csv = sample().csv();
+        let lines: Vec<&str> = csv.lines().collect();
+        assert_eq!(lines.len(), 7);
+        assert!(lines[0].starts_with("case,distance [mm],opening [mm],thinnest_um,mean_um"));
+        assert!(lines[2].starts_with("2,100,60,110,111,112"), "{}", lines[2]);
+        assert!(
+            lines[5].ends_with(",\"too much, \"\"far\"\" too much\""),
+            "{}",
+            lines[5]
+        );
+        assert!(lines[6].ends_with(",not run yet"));
+        let json = sample().json();
+        assert_eq!(json["cases"][1]["values"]["opening"], "60 mm");
+        assert_eq!(json["cases"][1]["figures"]["thinnest_um"], 110.0);
+        assert!(json["cases"][4]["figures"]["thinnest_um"].is_null());
+    }
+}

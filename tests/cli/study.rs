@@ -1,0 +1,228 @@
+//! Studies: whole, killed and resumed, spread over processes, with cases that fail.
+
+use crate::bench::{Bench, said};
+use serde_json::Value;
+use std::fs;
+use std::process::Stdio;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+/// A strip between an anode and a wall; one figure moves both ends of the anode.
+const STRIP: &str = r#"
+title = "strip"
+space = "planar"
+depth = "100 mm"
+[figures]
+distance = "40 mm"
+[tank]
+size = "100 x 60 mm"
+[bath]
+kind = "acid copper"
+agitation = "air"
+[[anode]]
+name = "left anode"
+shape.rectangle = { from = "80 mm - distance x 5 mm", to = "84 mm - distance x 55 mm" }
+[[work]]
+shape.rectangle = { from = "85 x 10 mm", to = "90 x 50 mm" }
+[supply]
+mean_current_density = "2 A/dm2"
+[plan]
+time = "2 h"
+[wanted]
+thickness = "5 um"
+[grid]
+finest = "0.3 mm"
+"#;
+
+/// Six cases: three geometries, two settings.
+const VARY: [&str; 4] = [
+    "--vary",
+    "distance=20..60/3 mm",
+    "--vary",
+    "supply.mean_current_density=1,2 A/dm2",
+];
+
+fn study(bench: &Bench, more: &[&str]) {
+    let output = bench.ionfall(&[&["study", "job.toml"], &VARY[..], more].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+}
+
+fn files(bench: &Bench, folder: &str) -> [Vec<u8>; 2] {
+    ["study.csv", "study.json"].map(|name| fs::read(bench.path(folder).join(name)).unwrap())
+}
+
+fn cases(bench: &Bench, folder: &str) -> Vec<Value> {
+    let text = fs::read_to_string(bench.path(folder).join("study.json")).unwrap();
+    let all: Value = serde_json::from_str(&text).unwrap();
+    all["cases"].as_array().unwrap().clone()
+}
+
+#[test]
+fn killed_spread_or_whole_it_gives_the_same_files() {
+    let bench = Bench::new(STRIP);
+    let clock = Instant::now();
+    study(&bench, &["--out", "whole", "--workers", "2"]);
+    let took = clock.elapsed();
+    // Killed again and again, and gone on with; fewer workers, more threads.
+    let resumed = [
+        &["study", "job.toml"],
+        &VARY[..],
+        &["--out", "broken", "--threads", "2"],
+    ];
+    let mut alive = 0;
+    for n in 1..=6 {
+        let mut child = bench
+            .command()
+            .args(resumed.concat())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        sleep(took.mul_f64(0.12 * f64::from(n)));
+        alive += usize::from(child.try_wait().unwrap().is_none());
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+    assert!(alive > 0, "nothing was killed");
+    study(&bench, &["--out", "broken", "--threads", "2"]);
+    assert!(files(&bench, "whole") == files(&bench, "broken"));
+    // One process for each case, all at once and the first case too, then gathered.
+    let children: Vec<_> = (1..=6)
+        .map(|case| {
+            let case = case.to_string();
+            let more = ["--out", "spread", "--case", &case];
+            bench
+                .command()
+                .args([&["study", "job.toml"], &VARY[..], &more].concat())
+                .stdout(Stdio::null())
+                .spawn()
+                .unwrap()
+        })
+        .collect();
+    for mut child in children {
+        assert!(child.wait().unwrap().success());
+    }
+    assert!(!bench.path("spread/study.csv").exists());
+    study(&bench, &["--out", "spread", "--merge"]);
+    assert!(files(&bench, "whole") == files(&bench, "spread"));
+    // And with nothing left to do, at once.
+    let clock = Instant::now();
+    study(&bench, &["--out", "whole"]);
+    assert!(clock.elapsed() < took.max(Duration::from_millis(500)));
+    assert!(files(&bench, "whole") == files(&bench, "spread"));
+}
+
+/// A case of a study, begun from the potentials of another grid, is what a run of its own gives.
+#[test]
+fn a_case_is_what_a_run_gives() {
+    let bench = Bench::new(STRIP);
+    study(&bench, &["--out", "out"]);
+    let job = STRIP.replace("\"40 mm\"", "\"60 mm\"");
+    bench.write("far.toml", job.as_bytes());
+    let run = bench.ionfall(&["run", "far.toml", "--json"]);
+    let summary: Value = serde_json::from_slice(&run.stdout).unwrap();
+    let work = crate::bench::body(&summary, "work");
+    let figure = |key: &str| cases(&bench, "out")[5]["figures"][key].as_f64().unwrap();
+    for (found, exact) in [
+        (
+            figure("thinnest_um"),
+            1e6 * work["thinnest_m"]["value"].as_f64().unwrap(),
+        ),
+        (
+            figure("thickest_um"),
+            1e6 * work["thickest_m"]["value"].as_f64().unwrap(),
+        ),
+        (figure("voltage_V"), summary["voltage_v"].as_f64().unwrap()),
+        (figure("metal_g"), 1e3 * work["metal_kg"].as_f64().unwrap()),
+    ] {
+        // The table has five digits.
+        assert!((found / exact - 1.0).abs() < 1e-4, "{found} {exact}");
+    }
+    assert_eq!(cases(&bench, "out")[5]["values"]["distance"], "60 mm");
+}
+
+#[test]
+fn a_case_that_fails_is_noted_and_the_others_go_on() {
+    let bench = Bench::new(STRIP);
+    let current = "supply.mean_current_density=2,200,3 A/dm2";
+    let distance = "distance=40,90 mm";
+    let vary = [
+        "study", "job.toml", "--vary", current, "--vary", distance, "--out", "out",
+    ];
+    for _ in 0..2 {
+        let output = bench.ionfall(&vary);
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+        let found = cases(&bench, "out");
+        let failure = |n: usize| found[n]["failure"].as_str().unwrap_or_default().to_owned();
+        assert!(found[0]["failure"].is_null() && found[4]["failure"].is_null());
+        assert!(failure(2).contains("can flow"), "{}", failure(2));
+        // At 90 mm the anode is outside of the tank.
+        for case in [1, 3, 5] {
+            assert!(
+                failure(case).contains("outside the liquid"),
+                "{}",
+                failure(case)
+            );
+        }
+        let csv = fs::read_to_string(bench.path("out/study.csv")).unwrap();
+        assert_eq!(csv.lines().count(), 7);
+    }
+    let page = fs::read_to_string(bench.path("out/study.html")).unwrap();
+    assert!(page.contains("2 of 2 cases reach") && page.contains("4 cases failed"));
+    assert!(!page.contains("<script") && !page.contains("src=\"http"));
+}
+
+#[test]
+fn whole_results_of_the_cases_on_request() {
+    let bench = Bench::new(STRIP);
+    study(&bench, &["--out", "out", "--keep"]);
+    for case in 1..=6 {
+        for name in ["summary.json", "report.html", "facets.csv"] {
+            assert!(
+                bench.path(&format!("out/case-000{case}/{name}")).is_file(),
+                "{case} {name}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_varied_is_said() {
+    let bench = Bench::new(STRIP);
+    for (vary, words) in [
+        (
+            "distanc=1,2 mm",
+            ["no `distanc` in the job", "did you mean `distance`"],
+        ),
+        (
+            "anode.lift anode.lead=1,2 ohm",
+            ["there is no `lift anode`", "only what stands"],
+        ),
+        ("plan.time", ["equals sign", "--vary KEY=VALUES"]),
+        (
+            "distance=1..2 mm",
+            ["how many values", "distance=100..200/5 mm"],
+        ),
+    ] {
+        bench_refuses(&bench, &["--vary", vary], &words);
+    }
+    bench_refuses(
+        &bench,
+        &["--vary", "plan.time=1,2 h", "--case", "3"],
+        &["no case 3", "1 to 2"],
+    );
+    bench_refuses(&bench, &[], &["--vary"]);
+}
+
+fn bench_refuses(bench: &Bench, more: &[&str], words: &[&str]) {
+    let output = bench.ionfall(&[&["study", "job.toml", "--out", "out"], more].concat());
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    for word in words {
+        assert!(
+            said(&output).contains(word),
+            "no \"{word}\" in: {}",
+            said(&output)
+        );
+    }
+    assert!(!bench.path("out").exists());
+}
