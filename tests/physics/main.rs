@@ -2,7 +2,6 @@
 //! source and method of each).
 
 mod bench;
-mod cases;
 mod coats;
 mod cylinders;
 mod disks;
@@ -13,3 +12,5 @@ mod plates;
 mod spheres;
 mod supplies;
 mod thin;
+
+use ionfall_textbook::table as cases;
