@@ -19,6 +19,7 @@ pub fn schema() -> Value {
             ("shape", link("shape")),
             ("place", link("place")),
             ("finest", length("largest cell at its surface")),
+            ("edge", length("largest cell at its sharp edges")),
         ];
         keys.extend(more.iter().cloned());
         table(&keys, &[])

@@ -176,6 +176,44 @@ impl Variant {
         self
     }
 
+    /// Compares the current of the main supply, whatever it is called, in A, over `unit`.
+    pub fn current(
+        self,
+        name: &'static str,
+        unit: (&'static str, f64),
+        published: f64,
+        tolerance: Tolerance,
+    ) -> Self {
+        let read = move |s: &Solved| Some(s.current_a() / unit.1);
+        self.other(name, unit.0, read, published, tolerance)
+    }
+
+    /// Compares current densities of a body at points (named, in planar or revolved coordinates).
+    pub fn places(
+        self,
+        body: &'static str,
+        places: &[(&str, [f64; 2], f64)],
+        tolerance: Tolerance,
+    ) -> Self {
+        places.iter().fold(self, |variant, (name, [x, y], value)| {
+            let reading = Reading::At(body, [*x, *y, 0.0]);
+            variant.check(*name, "A/m2", reading, *value, tolerance)
+        })
+    }
+
+    /// The same over the mean of the body.
+    pub fn shares(
+        self,
+        body: &'static str,
+        places: &[(&str, [f64; 2], f64)],
+        tolerance: Tolerance,
+    ) -> Self {
+        places.iter().fold(self, |variant, (name, [x, y], value)| {
+            let reading = Reading::OverMean(body, [*x, *y, 0.0]);
+            variant.check(format!("i/i_avg, {name}"), "", reading, *value, tolerance)
+        })
+    }
+
     /// Compares something read by a function.
     pub fn other(
         self,

@@ -52,6 +52,11 @@ impl Solved {
         either!(self, o => o.voltage_v)
     }
 
+    /// Charge of the main supply, C.
+    pub fn charge_c(&self) -> Option<f64> {
+        either!(self, o => o.supplies.first().map(|s| s.charge_c))
+    }
+
     /// Cells of the grid.
     pub fn cells(&self) -> usize {
         either!(self, o => o.grid.len())

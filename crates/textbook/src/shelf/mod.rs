@@ -1,6 +1,15 @@
 //! The cases, one file a family.
 
+mod boss;
+mod coats;
 mod cylinders;
+mod disk;
+mod plates;
+mod recess;
+mod tanks;
+mod throw;
+mod trapezoid;
+mod waves;
 
 use crate::case::{Case, Reading, Tolerance};
 use crate::error::TextbookError;
@@ -34,7 +43,21 @@ fn at(body: &'static str, x: f64, y: f64) -> Reading {
 
 /// All cases.
 pub fn all() -> Vec<Case> {
-    [cylinders::cases()].into_iter().flatten().collect()
+    [
+        plates::cases(),
+        throw::cases(),
+        cylinders::cases(),
+        disk::cases(),
+        tanks::cases(),
+        trapezoid::cases(),
+        boss::cases(),
+        waves::cases(),
+        recess::cases(),
+        coats::cases(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The case of a name.
