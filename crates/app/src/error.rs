@@ -7,6 +7,7 @@ use ionfall_job::JobError;
 use ionfall_job::unit::UnitError;
 use ionfall_mesh::grid::GridError;
 use ionfall_report::ReportError;
+use ionfall_textbook::TextbookError;
 use miette::Diagnostic;
 use std::fmt::Display;
 use std::io;
@@ -65,6 +66,9 @@ pub enum AppError {
     /// The threads could not be started.
     #[error("the processors could not be put to work")]
     Threads(#[source] FieldError),
+    /// A textbook case could not be shown.
+    #[error(transparent)]
+    Textbook(#[from] TextbookError),
     /// The results could not be written.
     #[error("the results were not written; what was in the folder before is still there")]
     Report(#[from] ReportError),
@@ -109,10 +113,11 @@ impl AppError {
             Self::Job(_)
             | Self::Flag { .. }
             | Self::UnknownBath { .. }
+            | Self::Textbook(TextbookError::Unknown { .. })
             | Self::Grid(_)
             | Self::Checkpoint(_)
             | Self::Deposit(DepositError::IdleContact { .. }) => 2,
-            Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) => 3,
+            Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) | Self::Textbook(_) => 3,
         }
     }
 
@@ -172,6 +177,7 @@ impl AppError {
             Self::Deposit(DepositError::ForeignState) => {
                 "run without --resume to begin anew".into()
             }
+            Self::Textbook(TextbookError::Unknown { help, .. }) => help.clone(),
             Self::Threads(_) => "ask for fewer with --threads".into(),
             Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
             _ => return None,

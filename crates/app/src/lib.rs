@@ -4,6 +4,7 @@
 //! args --> run   (job, deposit, report) --> words or JSON --> exit code
 //!      \-> check (job, mesh)
 //!      \-> bath  (job, bath)
+//!      \-> textbook
 //! ```
 //! [`run_job`] and [`check_job`] are what the commands do, for use by tests and programs.
 
@@ -15,6 +16,7 @@ mod error;
 mod machine;
 mod progress;
 mod run;
+mod textbook;
 
 pub use check::{Understood, check_job};
 pub use checkpoint::CheckpointError;
@@ -73,6 +75,13 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 say(&sheet.to_string())?;
             }
             Ok(0)
+        }
+        Some(Command::Textbook(asked)) => {
+            let progress = progress::Spinner::new();
+            let answer = textbook::answer(&asked, &|text| progress.say(text))?;
+            drop(progress);
+            say(&answer.text)?;
+            Ok(u8::from(!answer.passed))
         }
         Some(Command::Run {
             job,

@@ -122,7 +122,10 @@ mod tests {
     fn few_points_and_none() {
         let line = through(&[[0.0, 0.0], [2.0, 1.0]]).unwrap();
         assert!(line.iter().all(|p| (p[0] - 2.0 * p[1]).abs() < 1e-15));
-        assert_eq!(through(&[[0.0, 0.0], [1.0, 1.0], [2.0, 0.0]]).unwrap()[PIECES], [1.0, 1.0]);
+        assert_eq!(
+            through(&[[0.0, 0.0], [1.0, 1.0], [2.0, 0.0]]).unwrap()[PIECES],
+            [1.0, 1.0]
+        );
         assert!(through(&[[0.0, 0.0]]).is_none());
         assert!(through(&[[0.0, 0.0], [0.0, 0.0]]).is_none());
     }

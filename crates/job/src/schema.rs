@@ -186,7 +186,11 @@ fn bath() -> Value {
             ("concentration", Dimension::Concentration, "of the metal"),
             ("diffusion", Dimension::Diffusion, "of the metal ion"),
             ("density", Dimension::Density, "of the bath"),
-            ("deposit_density", Dimension::Density, "of the metal as it grows"),
+            (
+                "deposit_density",
+                Dimension::Density,
+                "of the metal as it grows",
+            ),
             (
                 "deposit_resistivity",
                 Dimension::Resistivity,

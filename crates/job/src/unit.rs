@@ -220,7 +220,13 @@ impl Dimension {
                 }
             }
             Self::Resistivity => {
-                &const { [unit("ohm m", 1.0), unit("uohm cm", 1e-8), unit("nohm m", 1e-9)] }
+                &const {
+                    [
+                        unit("ohm m", 1.0),
+                        unit("uohm cm", 1e-8),
+                        unit("nohm m", 1e-9),
+                    ]
+                }
             }
             Self::Charge => &const { [spelt("A h", &["A.h", "A*h"], 3600.0), unit("C", 1.0)] },
             Self::Content => {

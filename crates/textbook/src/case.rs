@@ -189,28 +189,29 @@ impl Variant {
     }
 
     /// Compares current densities of a body at points (named, in planar or revolved coordinates).
-    pub fn places(
+    pub fn places<N: AsRef<str>>(
         self,
         body: &'static str,
-        places: &[(&str, [f64; 2], f64)],
+        places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
         places.iter().fold(self, |variant, (name, [x, y], value)| {
             let reading = Reading::At(body, [*x, *y, 0.0]);
-            variant.check(*name, "A/m2", reading, *value, tolerance)
+            variant.check(name.as_ref(), "A/m2", reading, *value, tolerance)
         })
     }
 
     /// The same over the mean of the body.
-    pub fn shares(
+    pub fn shares<N: AsRef<str>>(
         self,
         body: &'static str,
-        places: &[(&str, [f64; 2], f64)],
+        places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
         places.iter().fold(self, |variant, (name, [x, y], value)| {
             let reading = Reading::OverMean(body, [*x, *y, 0.0]);
-            variant.check(format!("i/i_avg, {name}"), "", reading, *value, tolerance)
+            let name = format!("i/i_avg, {}", name.as_ref());
+            variant.check(name, "", reading, *value, tolerance)
         })
     }
 

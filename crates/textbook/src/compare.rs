@@ -229,9 +229,16 @@ fn profile(case: &Case, variant: &Variant, fine: &Solved) -> Option<Curve> {
     let mut points = fine.points(profile.body);
     let along = profile.along;
     points.retain(|p| along(&p.0).is_some());
-    points.sort_by(|a, b| along(&a.0).partial_cmp(&along(&b.0)).unwrap_or(std::cmp::Ordering::Equal));
+    points.sort_by(|a, b| {
+        along(&a.0)
+            .partial_cmp(&along(&b.0))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     let put = |x: &[f64; 3], value: f64| along(x).map(|s| [s, value]);
-    curve.computed = points.iter().filter_map(|(x, i)| put(x, i / unit)).collect();
+    curve.computed = points
+        .iter()
+        .filter_map(|(x, i)| put(x, i / unit))
+        .collect();
     for quantity in &variant.quantities {
         match &quantity.reading {
             Reading::Curve(body, exact) | Reading::CurveOverMean(body, exact)

@@ -114,12 +114,34 @@ impl Solved {
         Some(sum.abs())
     }
 
-    /// Where the computed current density is farthest from `exact` (A/m2, where known).
-    pub fn worst(
+    /// Current through the part of an electrode where a coordinate of its surface is less than
+    /// `limit`, magnitude, A; of a facet across the limit the share of its extent counts.
+    pub fn current_before_a(
         &self,
         name: &str,
-        exact: &dyn Fn(&[f64; 3]) -> Option<f64>,
-    ) -> Option<Local<3>> {
+        along: impl Fn(&[f64; 3]) -> f64,
+        limit: f64,
+    ) -> Option<f64> {
+        let body = self.number(name)?;
+        let sum: f64 = either!(self, o => {
+            let currents = &o.solution.current_density_a_per_m2;
+            let own = o.grid.facets.iter().zip(currents);
+            own.filter(|(f, _)| usize::from(f.body) == body)
+                .map(|(f, i)| {
+                    let ends = f.outline.points().iter().map(|p| along(&whole(p)));
+                    let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| {
+                        (l.min(s), h.max(s))
+                    });
+                    let share = if high > low { (limit - low) / (high - low) } else { 0.0 };
+                    share.clamp(0.0, 1.0) * f.area_m2 * i
+                })
+                .sum()
+        });
+        Some(sum.abs())
+    }
+
+    /// Where the computed current density is farthest from `exact` (A/m2, where known).
+    pub fn worst(&self, name: &str, exact: &dyn Fn(&[f64; 3]) -> Option<f64>) -> Option<Local<3>> {
         let body = self.number(name)?;
         either!(self, o => {
             local(o, body, |x| exact(&whole(x))).map(|l| Local {

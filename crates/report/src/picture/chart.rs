@@ -69,11 +69,7 @@ fn plain(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
-fn draw(
-    chart: &Chart,
-    dots: &[Dots],
-    svg: &mut String,
-) -> Result<(), Box<dyn std::error::Error>> {
+fn draw(chart: &Chart, dots: &[Dots], svg: &mut String) -> Result<(), Box<dyn std::error::Error>> {
     let area = SVGBackend::with_string(svg, SIZE).into_drawing_area();
     area.fill(&WHITE)?;
     let points = || chart.lines.iter().chain(dots).flat_map(|l| &l.1);

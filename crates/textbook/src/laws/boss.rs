@@ -43,8 +43,16 @@ mod tests {
         }
         let side = 0.01 * 0.5f64.sqrt();
         let stated = expected("P08a", "i/i0", "45 degrees");
-        assert_relative_eq!(round(3, 0.01, &[side, side, 0.0]), stated, max_relative = 1e-9);
+        assert_relative_eq!(
+            round(3, 0.01, &[side, side, 0.0]),
+            stated,
+            max_relative = 1e-9
+        );
         let stated = expected("P08b", "i/i0", "1.5 R");
-        assert_relative_eq!(round(2, 0.01, &[0.015, 0.0, 0.0]), stated, max_relative = 1e-9);
+        assert_relative_eq!(
+            round(2, 0.01, &[0.015, 0.0, 0.0]),
+            stated,
+            max_relative = 1e-9
+        );
     }
 }

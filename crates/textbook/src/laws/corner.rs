@@ -6,5 +6,9 @@
 /// The exponent `p` for an interior angle in degrees; `electrodes`: two faces at one potential.
 pub fn exponent(degrees: f64, electrodes: bool) -> f64 {
     let order = 180.0 / degrees;
-    if electrodes { order - 1.0 } else { 0.5 * order - 1.0 }
+    if electrodes {
+        order - 1.0
+    } else {
+        0.5 * order - 1.0
+    }
 }

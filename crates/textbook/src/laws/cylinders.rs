@@ -46,7 +46,9 @@ impl Eccentric {
 
     /// The bipolar angle sigma of a point of the inner circle.
     fn sigma(&self, x: f64) -> f64 {
-        (self.tau[0].cosh() - self.metric(x)).clamp(-1.0, 1.0).acos()
+        (self.tau[0].cosh() - self.metric(x))
+            .clamp(-1.0, 1.0)
+            .acos()
     }
 
     /// Current density on the inner circle under a law: potential in front of it (V) to current
@@ -152,9 +154,17 @@ mod tests {
             assert_relative_eq!(pair.primary(10.0, 0.5, x), stated, max_relative = 1e-9);
         }
         let nearest = |law: &str| {
-            expected("S04", "current density", &format!("inner, nearest point; {law}"))
+            expected(
+                "S04",
+                "current density",
+                &format!("inner, nearest point; {law}"),
+            )
         };
-        for (r, law) in [(2e-4, "R_ct = 0.0002"), (1e-3, "R_ct = 0.001"), (5e-3, "R_ct = 0.005")] {
+        for (r, law) in [
+            (2e-4, "R_ct = 0.0002"),
+            (1e-3, "R_ct = 0.001"),
+            (5e-3, "R_ct = 0.005"),
+        ] {
             let found = pair.secondary(10.0, 0.5, linear(r))(0.03);
             assert_relative_eq!(found, nearest(law), max_relative = 1e-7);
         }

@@ -23,7 +23,14 @@ pub(super) fn cases() -> Vec<Case> {
     // From the middle of the boss along its surface and the floor.
     let along = |x: &[f64; 3]| Some(1e3 * x[0]);
     let tanks = [
-        (job!("boss-in-a-tank"), "P12a", "total current", "current of the boss", "A", 0.1),
+        (
+            job!("boss-in-a-tank"),
+            "P12a",
+            "total current",
+            "current of the boss",
+            "A",
+            0.1,
+        ),
         (
             job!("half-cylinder-in-a-tank"),
             "P12b",
@@ -52,7 +59,12 @@ pub(super) fn cases() -> Vec<Case> {
     let on_boss = |x: &[f64; 3]| x[1] > 1e-7;
     let round = [
         (job!("half-ball"), "P08a", "tip of the hemisphere", 3),
-        (job!("half-cylinder"), "P08b", "crown of the half cylinder", 2),
+        (
+            job!("half-cylinder"),
+            "P08b",
+            "crown of the half cylinder",
+            2,
+        ),
     ]
     .map(|(job, id, tip, n)| {
         let exact = move |x: &[f64; 3]| {
@@ -69,7 +81,11 @@ pub(super) fn cases() -> Vec<Case> {
                         "boss",
                         &[
                             ("tip", [1e-6, 0.01], FIELD * stated(id, "i/i0", tip)),
-                            ("45 degrees", [half, half], FIELD * stated(id, "i/i0", "45 degrees")),
+                            (
+                                "45 degrees",
+                                [half, half],
+                                FIELD * stated(id, "i/i0", "45 degrees"),
+                            ),
                             ("floor at 1.5 R", [0.015, 0.0], plane("1.5 R")),
                             ("floor at 2 R", [0.02, 0.0], plane("2 R")),
                         ],
@@ -90,31 +106,40 @@ pub(super) fn cases() -> Vec<Case> {
             )
             .drawn("boss", "distance from the axis, mm", along)
     });
-    let slim = [(job!("nodule"), "P08c", 0.02), (job!("needle"), "P08d", 0.04)].map(
-        |(job, id, height)| {
-            let exact = move |x: &[f64; 3]| {
-                (x[1] > 0.05 * height).then(|| FIELD * boss::spheroid(height, 0.01, x[1]))
-            };
-            let area = std::f64::consts::PI * 1e-4;
-            Case::new(job)
-                .with(
-                    Variant::new(id, "")
-                        .places(
-                            "boss",
-                            &[("tip", [1e-6, height], FIELD * stated(id, "i/i0", "tip"))],
-                            percent(1.0),
-                        )
-                        .other(
-                            "current of the boss over i0 times its foot",
-                            "",
-                            move |s| Some(s.part_current_a("boss", on_boss)? / (FIELD * area)),
-                            stated(id, "current of the boss", ""),
-                            percent(0.1),
-                        )
-                        .curve("worst place above a twentieth of the height", "boss", exact, percent(1.0)),
-                )
-                .drawn("boss", "height, mm", |x| Some(1e3 * x[1]).filter(|z| *z > 0.1))
-        },
-    );
+    let slim = [
+        (job!("nodule"), "P08c", 0.02),
+        (job!("needle"), "P08d", 0.04),
+    ]
+    .map(|(job, id, height)| {
+        let exact = move |x: &[f64; 3]| {
+            (x[1] > 0.05 * height).then(|| FIELD * boss::spheroid(height, 0.01, x[1]))
+        };
+        let area = std::f64::consts::PI * 1e-4;
+        Case::new(job)
+            .with(
+                Variant::new(id, "")
+                    .places(
+                        "boss",
+                        &[("tip", [1e-6, height], FIELD * stated(id, "i/i0", "tip"))],
+                        percent(1.0),
+                    )
+                    .other(
+                        "current of the boss over i0 times its foot",
+                        "",
+                        move |s| Some(s.part_current_a("boss", on_boss)? / (FIELD * area)),
+                        stated(id, "current of the boss", ""),
+                        percent(0.1),
+                    )
+                    .curve(
+                        "worst place above a twentieth of the height",
+                        "boss",
+                        exact,
+                        percent(1.0),
+                    ),
+            )
+            .drawn("boss", "height, mm", |x| {
+                Some(1e3 * x[1]).filter(|z| *z > 0.1)
+            })
+    });
     tanks.into_iter().chain(round).chain(slim).collect()
 }

@@ -26,7 +26,13 @@ fn along(x: &[f64; 3]) -> Option<f64> {
 /// Mean current density of the coat and, where one is given, the drop along it.
 fn whole(variant: Variant, mean: f64, drop: Option<&str>, most: f64) -> Variant {
     let id = variant.id;
-    let variant = variant.other("mean", "A/m2", |s| s.mean("coat"), mean, percent(0.5 * most));
+    let variant = variant.other(
+        "mean",
+        "A/m2",
+        |s| s.mean("coat"),
+        mean,
+        percent(0.5 * most),
+    );
     match drop {
         Some(quantity) => variant.other(
             "drop along the coat",
@@ -66,30 +72,59 @@ fn coated_strip() -> Case {
         ],
         0.3,
     )
-    .curve("worst place", "coat", |x| Some(strip::linear(0.2, 0.05, 0.002, 0.5, x[0])), percent(0.3));
+    .curve(
+        "worst place",
+        "coat",
+        |x| Some(strip::linear(0.2, 0.05, 0.002, 0.5, x[0])),
+        percent(0.3),
+    );
     let both = Variant::new("R01b", "fed at both ends").change(
         "\"0.001 x 1 mm\" } }]",
         "\"0.001 x 1 mm\" } }, { shape.rectangle = { from = \"199.999 x -1 mm\", to = \"200.001 x 1 mm\" } }]",
     );
-    let both = whole(both, expected("R01b", "mean current density", ""), None, 0.3);
+    let both = whole(
+        both,
+        expected("R01b", "mean current density", ""),
+        None,
+        0.3,
+    );
     let both = local(both, &[(0.1, "middle"), (0.0, "each contact")], 0.3);
-    Case::new(job!("coated-strip")).with(one).with(both).drawn("coat", MM, along)
+    Case::new(job!("coated-strip"))
+        .with(one)
+        .with(both)
+        .drawn("coat", MM, along)
 }
 
 fn coated_strip_tafel() -> Case {
-    let variant = whole(Variant::new("R02", ""), 300.0, Some("coat potential drop"), 0.5);
-    let variant = local(variant, &[(0.0, "contact"), (0.1, "x = L/2"), (0.2, "far end")], 0.5).curve(
+    let variant = whole(
+        Variant::new("R02", ""),
+        300.0,
+        Some("coat potential drop"),
+        0.5,
+    );
+    let variant = local(
+        variant,
+        &[(0.0, "contact"), (0.1, "x = L/2"), (0.2, "far end")],
+        0.5,
+    )
+    .curve(
         "worst place beyond 1 mm",
         "coat",
         |x| (x[0] > 1e-3).then(|| strip::tafel(0.2, 0.05, 0.05, 60.0, x[0])),
         percent(0.5),
     );
-    Case::new(job!("coated-strip-tafel")).with(variant).drawn("coat", MM, along)
+    Case::new(job!("coated-strip-tafel"))
+        .with(variant)
+        .drawn("coat", MM, along)
 }
 
 fn coated_disk() -> Case {
-    let variant =
-        whole(Variant::new("R03", ""), expected("R03", "mean current density", ""), None, 0.5);
+    let variant = whole(
+        Variant::new("R03", ""),
+        expected("R03", "mean current density", ""),
+        None,
+        0.5,
+    );
     let variant = local(
         variant,
         &[
@@ -101,20 +136,39 @@ fn coated_disk() -> Case {
         ],
         0.5,
     )
-    .curve("worst place", "coat", |x| Some(strip::disk(0.1, 0.1, 0.0015, 0.4, x[0])), percent(0.5));
-    Case::new(job!("coated-disk")).with(variant).drawn("coat", "radius, mm", along)
+    .curve(
+        "worst place",
+        "coat",
+        |x| Some(strip::disk(0.1, 0.1, 0.0015, 0.4, x[0])),
+        percent(0.5),
+    );
+    Case::new(job!("coated-disk"))
+        .with(variant)
+        .drawn("coat", "radius, mm", along)
 }
 
 fn coated_disk_tafel() -> Case {
     let mean = 10.0 / (std::f64::consts::PI * 0.01);
-    let variant = whole(Variant::new("R03b", ""), mean, Some("coat potential drop"), 0.5);
-    let variant = local(variant, &[(0.0, "centre"), (0.05, "r = a/2"), (0.1, "rim")], 0.5).curve(
+    let variant = whole(
+        Variant::new("R03b", ""),
+        mean,
+        Some("coat potential drop"),
+        0.5,
+    );
+    let variant = local(
+        variant,
+        &[(0.0, "centre"), (0.05, "r = a/2"), (0.1, "rim")],
+        0.5,
+    )
+    .curve(
         "worst place",
         "coat",
         |x| Some(strip::disk_tafel(0.1, 0.1, 0.05, 10.0, x[0])),
         percent(0.5),
     );
-    Case::new(job!("coated-disk-tafel")).with(variant).drawn("coat", "radius, mm", along)
+    Case::new(job!("coated-disk-tafel"))
+        .with(variant)
+        .drawn("coat", "radius, mm", along)
 }
 
 fn coated_disk_centre() -> Case {
@@ -124,8 +178,14 @@ fn coated_disk_centre() -> Case {
         expected("R03c", "total current", ""),
         percent(0.25),
     );
-    let variant = local(variant, &[(0.01, "contact edge"), (0.05, "r = 0.05"), (0.1, "rim")], 0.5);
-    Case::new(job!("coated-disk-centre")).with(variant).drawn("coat", "radius, mm", along)
+    let variant = local(
+        variant,
+        &[(0.01, "contact edge"), (0.05, "r = 0.05"), (0.1, "rim")],
+        0.5,
+    );
+    Case::new(job!("coated-disk-centre"))
+        .with(variant)
+        .drawn("coat", "radius, mm", along)
 }
 
 fn coated_plate() -> Case {
@@ -147,7 +207,9 @@ fn coated_plate() -> Case {
         ],
         0.5,
     );
-    Case::new(job!("coated-plate")).with(variant).drawn("coat", MM, along)
+    Case::new(job!("coated-plate"))
+        .with(variant)
+        .drawn("coat", MM, along)
 }
 
 fn growing_strip() -> Case {
@@ -157,56 +219,62 @@ fn growing_strip() -> Case {
         Variant::new("G01b", "200 A/m2 held")
             .change("voltage = \"0.6 V\"", "mean_current_density = \"200 A/m2\""),
     ];
-    let case = controls.into_iter().fold(Case::new(job!("growing-strip")), |case, variant| {
-        let id = variant.id;
-        let mut variant = variant;
-        for time_s in [10.0, 60.0, 300.0] {
-            for (x, place, name) in [
-                (0.0, "thickness at the contact x = 0", "contact"),
-                (0.075, "thickness at x = L/2", "half way"),
-                (0.15, "thickness at x = L", "far end"),
-            ] {
-                let stated = expected_exactly(id, place, &format!("t = {time_s} s"));
-                variant = variant.other(
-                    format!("coat after {time_s} s, {name}"),
-                    "um",
-                    move |s| Some(1e6 * (SEED_M + s.thickness_m("coat", &[x, 0.0, 0.0], time_s)?)),
-                    1e6 * stated,
-                    percent(0.5),
-                );
+    let case = controls
+        .into_iter()
+        .fold(Case::new(job!("growing-strip")), |case, variant| {
+            let id = variant.id;
+            let mut variant = variant;
+            for time_s in [10.0, 60.0, 300.0] {
+                for (x, place, name) in [
+                    (0.0, "thickness at the contact x = 0", "contact"),
+                    (0.075, "thickness at x = L/2", "half way"),
+                    (0.15, "thickness at x = L", "far end"),
+                ] {
+                    let stated = expected_exactly(id, place, &format!("t = {time_s} s"));
+                    variant = variant.other(
+                        format!("coat after {time_s} s, {name}"),
+                        "um",
+                        move |s| {
+                            Some(1e6 * (SEED_M + s.thickness_m("coat", &[x, 0.0, 0.0], time_s)?))
+                        },
+                        1e6 * stated,
+                        percent(0.5),
+                    );
+                }
             }
-        }
-        let variant = local_at_end(variant);
-        case.with(if id == "G01b" {
-            variant.other(
-                "voltage after 300 s",
-                "V",
-                |s| Some(s.voltage_v()),
-                expected_exactly(id, "voltage", "t = 300 s"),
-                percent(0.5),
-            )
-        } else {
-            variant.other(
-                "mean current density after 300 s",
-                "A/m2",
-                |s| s.mean("coat"),
-                expected_exactly(id, "mean current density", "t = 300 s"),
-                percent(0.5),
-            )
-        })
-    });
+            let variant = local_at_end(variant);
+            case.with(if id == "G01b" {
+                variant.other(
+                    "voltage after 300 s",
+                    "V",
+                    |s| Some(s.voltage_v()),
+                    expected_exactly(id, "voltage", "t = 300 s"),
+                    percent(0.5),
+                )
+            } else {
+                variant.other(
+                    "mean current density after 300 s",
+                    "A/m2",
+                    |s| s.mean("coat"),
+                    expected_exactly(id, "mean current density", "t = 300 s"),
+                    percent(0.5),
+                )
+            })
+        });
     case.drawn("coat", MM, along)
 }
 
 /// Current densities at the ends of the strip after 300 s.
 fn local_at_end(variant: Variant) -> Variant {
     let id = variant.id;
-    [(0.0, "current density at x = 0"), (0.15, "current density at x = L")].into_iter().fold(
-        variant,
-        |variant, (x, place)| {
-            let stated = expected_exactly(id, place, "t = 300 s");
-            let name = format!("{place} after 300 s");
-            variant.check(name, "A/m2", at("coat", x, 0.0), stated, percent(0.5))
-        },
-    )
+    [
+        (0.0, "current density at x = 0"),
+        (0.15, "current density at x = L"),
+    ]
+    .into_iter()
+    .fold(variant, |variant, (x, place)| {
+        let stated = expected_exactly(id, place, "t = 300 s");
+        let name = format!("{place} after 300 s");
+        variant.check(name, "A/m2", at("coat", x, 0.0), stated, percent(0.5))
+    })
 }

@@ -42,7 +42,12 @@ fn concentric_cylinders() -> Case {
                 expected("P01", "current per length", "cell"),
                 percent(0.05),
             )
-            .curve("worst place of the rod", "rod", move |_| Some(exact), percent(0.2))
+            .curve(
+                "worst place of the rod",
+                "rod",
+                move |_| Some(exact),
+                percent(0.2),
+            )
             .order(1.8)
             .curve(
                 "worst place of the wall",
@@ -55,12 +60,24 @@ fn concentric_cylinders() -> Case {
             ),
     );
     let case = BOTH.into_iter().fold(case, |case, (label, place, law)| {
-        let both = Variant::new("S02a", label).change(ROD, law).change(WALL, law);
-        case.with(even(both, "rod", expected("S02a", "current density", place)))
+        let both = Variant::new("S02a", label)
+            .change(ROD, law)
+            .change(WALL, law);
+        case.with(even(
+            both,
+            "rod",
+            expected("S02a", "current density", place),
+        ))
     });
     let tafel = Variant::new("S02a", "Tafel").change(ROD, TAFEL);
-    case.with(even(tafel, "rod", expected("S02a", "current density", "Tafel")))
-        .drawn("rod", "angle, degrees", |x| Some(x[1].atan2(x[0]).to_degrees()))
+    case.with(even(
+        tafel,
+        "rod",
+        expected("S02a", "current density", "Tafel"),
+    ))
+    .drawn("rod", "angle, degrees", |x| {
+        Some(x[1].atan2(x[0]).to_degrees())
+    })
 }
 
 /// The same current density everywhere on the rod of 10 mm radius (per metre), or on the ball.
@@ -74,8 +91,19 @@ fn even(variant: Variant, body: &'static str, exact: f64) -> Variant {
         _ => (0.1, 0.3, 1.9),
     };
     variant
-        .other("current", "A", |s| Some(s.current_a()), exact * area, percent(total))
-        .curve(format!("worst place of the {body}"), body, move |_| Some(exact), percent(local))
+        .other(
+            "current",
+            "A",
+            |s| Some(s.current_a()),
+            exact * area,
+            percent(total),
+        )
+        .curve(
+            format!("worst place of the {body}"),
+            body,
+            move |_| Some(exact),
+            percent(local),
+        )
         .order(order)
 }
 
@@ -139,8 +167,13 @@ fn eccentric_cylinders() -> Case {
     ];
     let case = Case::new(job!("eccentric-cylinders")).with(primary);
     let with_law = |case: Case, (label, place, law, curve): (_, &str, _, Curve)| {
-        let stated =
-            |point: &str| expected("S04", "current density", &format!("inner, {point}; {place}"));
+        let stated = |point: &str| {
+            expected(
+                "S04",
+                "current density",
+                &format!("inner, {point}; {place}"),
+            )
+        };
         case.with(
             Variant::new("S04", label)
                 .change(ROD, law)
@@ -174,11 +207,11 @@ fn eccentric_cylinders() -> Case {
                 .order(1.8),
         )
     };
-    laws.into_iter().fold(case, with_law).drawn(
-        "rod",
-        "angle from the narrow gap, degrees",
-        |x| Some(x[1].atan2(x[0] - 0.02).to_degrees()).filter(|angle| *angle >= 0.0),
-    )
+    laws.into_iter()
+        .fold(case, with_law)
+        .drawn("rod", "angle from the narrow gap, degrees", |x| {
+            Some(x[1].atan2(x[0] - 0.02).to_degrees()).filter(|angle| *angle >= 0.0)
+        })
 }
 
 fn concentric_spheres() -> Case {
@@ -191,12 +224,23 @@ fn concentric_spheres() -> Case {
             expected("P02", "current", "cell"),
             percent(0.1),
         )
-        .curve("worst place of the ball", "ball", move |_| Some(exact), percent(0.8))
+        .curve(
+            "worst place of the ball",
+            "ball",
+            move |_| Some(exact),
+            percent(0.8),
+        )
         .order(1.6);
     let case = Case::new(job!("concentric-spheres")).with(primary);
     BOTH.into_iter().fold(case, |case, (label, place, law)| {
-        let both = Variant::new("S02b", label).change(BALL, law).change(WALL, law);
-        case.with(even(both, "ball", expected("S02b", "current density", place)))
+        let both = Variant::new("S02b", label)
+            .change(BALL, law)
+            .change(WALL, law);
+        case.with(even(
+            both,
+            "ball",
+            expected("S02b", "current density", place),
+        ))
     })
 }
 
@@ -219,10 +263,18 @@ fn ball_in_a_cube() -> Case {
     let variant = places.into_iter().fold(start, |variant, (name, x, place)| {
         let value = expected("S07", "current density", place);
         variant
-            .check(name, "A/m2", crate::case::Reading::At("ball", x), value, percent(0.3))
+            .check(
+                name,
+                "A/m2",
+                crate::case::Reading::At("ball", x),
+                value,
+                percent(0.3),
+            )
             .order(1.5)
     });
-    Case::new(job!("ball-in-a-cube"))
-        .with(variant)
-        .drawn("ball", "height above the middle, mm", |x| Some(1e3 * x[2]))
+    Case::new(job!("ball-in-a-cube")).with(variant).drawn(
+        "ball",
+        "height above the middle, mm",
+        |x| Some(1e3 * x[2]),
+    )
 }

@@ -23,7 +23,7 @@ fn disk() -> Case {
     };
     let inside = |share: f64| {
         move |s: &crate::Solved| {
-            Some(s.part_current_a("disk", |x| x[0] < share * A)? / s.body_current_a("disk")?)
+            Some(s.current_before_a("disk", |x| x[0], share * A)? / s.body_current_a("disk")?)
         }
     };
     let places = [
@@ -36,7 +36,11 @@ fn disk() -> Case {
     ];
     let stated = |id: &str, quantity: &str| {
         places.map(|(name, r)| {
-            (name, [(r * A).max(1e-6), 0.0], expected(id, quantity, &format!("disk, {name}")))
+            (
+                name,
+                [(r * A).max(1e-6), 0.0],
+                expected(id, quantity, &format!("disk, {name}")),
+            )
         })
     };
     let primary = Variant::new("P04", "primary")
@@ -47,7 +51,12 @@ fn disk() -> Case {
             percent(0.1),
         )
         .shares("disk", &stated("P04", "i/i_avg"), percent(1.0))
-        .curve("worst place, 0.1 mm off the rim", "disk", exact, percent(1.0))
+        .curve(
+            "worst place, 0.1 mm off the rim",
+            "disk",
+            exact,
+            percent(1.0),
+        )
         .other(
             "share of the current inside r = 0.5 a",
             "",
@@ -56,7 +65,11 @@ fn disk() -> Case {
             percent(1.0),
         );
     [
-        ("S03c", "linear, 0.001 ohm m2", "law.linear = { resistance = \"0.001 ohm m2\" }"),
+        (
+            "S03c",
+            "linear, 0.001 ohm m2",
+            "law.linear = { resistance = \"0.001 ohm m2\" }",
+        ),
         (
             "S03d",
             "Tafel",
@@ -64,15 +77,23 @@ fn disk() -> Case {
         ),
     ]
     .into_iter()
-    .fold(Case::new(job!("disk")).with(primary), |case, (id, label, law)| {
-        case.with(
-            Variant::new(id, label)
-                .change("law = \"primary\"", law)
-                .change("edge = \"0.00390625 mm\"", "edge = \"0.03125 mm\"")
-                .current("current", ("A", 1.0), expected(id, "current", "cell"), percent(0.1))
-                .places("disk", &stated(id, "current density"), percent(0.3)),
-        )
-    })
+    .fold(
+        Case::new(job!("disk")).with(primary),
+        |case, (id, label, law)| {
+            case.with(
+                Variant::new(id, label)
+                    .change("law = \"primary\"", law)
+                    .change("edge = \"0.00390625 mm\"", "edge = \"0.03125 mm\"")
+                    .current(
+                        "current",
+                        ("A", 1.0),
+                        expected(id, "current", "cell"),
+                        percent(0.1),
+                    )
+                    .places("disk", &stated(id, "current density"), percent(0.3)),
+            )
+        },
+    )
     .drawn("disk", "r/a", |x| Some(x[0] / A).filter(|r| *r < 0.995))
 }
 
@@ -84,7 +105,11 @@ fn far_counter() -> Case {
     let places = |id: &str, given: &str| {
         let at = |place: &str| expected(id, "i/i_avg", &format!("{given}, {place}"));
         [
-            ("r/a = 0", [1e-6, 0.0], expected(id, "i_centre/i_avg", given)),
+            (
+                "r/a = 0",
+                [1e-6, 0.0],
+                expected(id, "i_centre/i_avg", given),
+            ),
             ("r/a = 0.5", [0.5 * FAR_A, 0.0], at("r/a = 0.5")),
             ("r/a = 0.9", [0.9 * FAR_A, 0.0], at("r/a = 0.9")),
         ]
@@ -95,21 +120,27 @@ fn far_counter() -> Case {
         ("J = 10", "J = 10", "resistance = \"0.0001 ohm m2\""),
         ("J = 50", "J = 50", "resistance = \"0.00002 ohm m2\""),
     ];
-    let case = linear.into_iter().fold(case, |case, (label, given, resistance)| {
-        let stated = expected("S03a", "(cell resistance) * kappa * a", &format!("{given}, "));
-        case.with(
-            Variant::new("S03a", label)
-                .change("resistance = \"0.001 ohm m2\"", resistance)
-                .other(
-                    "resistance times kappa a",
-                    "",
-                    move |s| Some(s.voltage_v() / s.current_a() * kappa * FAR_A + beyond),
-                    stated,
-                    percent(0.1),
-                )
-                .shares("disk", &places("S03a", given), percent(0.3)),
-        )
-    });
+    let case = linear
+        .into_iter()
+        .fold(case, |case, (label, given, resistance)| {
+            let stated = expected(
+                "S03a",
+                "(cell resistance) * kappa * a",
+                &format!("{given}, "),
+            );
+            case.with(
+                Variant::new("S03a", label)
+                    .change("resistance = \"0.001 ohm m2\"", resistance)
+                    .other(
+                        "resistance times kappa a",
+                        "",
+                        move |s| Some(s.voltage_v() / s.current_a() * kappa * FAR_A + beyond),
+                        stated,
+                        percent(0.1),
+                    )
+                    .shares("disk", &places("S03a", given), percent(0.3)),
+            )
+        });
     // I = delta kappa b pi a.
     let tafel = [
         ("delta = 1", "current = \"0.015707963267948967 A\""),
@@ -118,7 +149,11 @@ fn far_counter() -> Case {
     tafel
         .into_iter()
         .fold(case, |case, (given, current)| {
-            let drop = expected("S03b", "ohmic drop from centre of disk to infinity / b", given);
+            let drop = expected(
+                "S03b",
+                "ohmic drop from centre of disk to infinity / b",
+                given,
+            );
             let read = move |s: &crate::Solved| {
                 let overpotential = slope * s.at("disk", &[1e-6, 0.0, 0.0])?.ln();
                 let missing = s.current_a() * beyond / (kappa * FAR_A);
@@ -131,7 +166,13 @@ fn far_counter() -> Case {
                         "law.tafel = { exchange_current_density = \"1 A/m2\", slope = \"50 mV\" }",
                     )
                     .change("voltage = \"1 V\"", current)
-                    .other("drop, centre to infinity, over b", "", read, drop, percent(0.1))
+                    .other(
+                        "drop, centre to infinity, over b",
+                        "",
+                        read,
+                        drop,
+                        percent(0.1),
+                    )
                     .shares("disk", &places("S03b", given), percent(0.3)),
             )
         })

@@ -16,10 +16,12 @@ const VOLTS: &str = "voltage = \"1 V\"";
 /// Plates have no error but the solver's: a millionth, as the tests ask for.
 fn plates(variant: Variant) -> Variant {
     let exact = expected(variant.id, "current density", "everywhere");
-    ["cathode", "anode"].into_iter().fold(variant, |variant, body| {
-        let name = format!("worst place of the {body}");
-        variant.curve(name, body, move |_| Some(exact), percent(1e-4))
-    })
+    ["cathode", "anode"]
+        .into_iter()
+        .fold(variant, |variant, body| {
+            let name = format!("worst place of the {body}");
+            variant.curve(name, body, move |_| Some(exact), percent(1e-4))
+        })
 }
 
 fn parallel_plates() -> Case {
@@ -58,11 +60,13 @@ fn parallel_plates() -> Case {
                 .change(ANODE, EVEN)
                 .change(VOLTS, "voltage = \"0.5 V\""),
         ))
-        .with(plates(limited("T01", "limiting current, film in series").change(
-            CATHODE,
-            "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51.3 mV\", \
+        .with(plates(
+            limited("T01", "limiting current, film in series").change(
+                CATHODE,
+                "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51.3 mV\", \
              limiting_current_density = \"500 A/m2\", concentration_overpotential = true }",
-        )))
+            ),
+        ))
         .with(plates(limited("T01b", "limiting current").change(
             CATHODE,
             "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51.3 mV\", \
@@ -86,17 +90,33 @@ fn limiting_current() -> Case {
                 stated,
                 percent(0.1),
             )
-            .other("mean at 2.2 V", "A/m2", |s| s.mean("disk"), stated, percent(0.1))
+            .other(
+                "mean at 2.2 V",
+                "A/m2",
+                |s| s.mean("disk"),
+                stated,
+                percent(0.1),
+            )
     };
     let stirred: [(&str, &str, &str, &str); 6] = [
-        ("M01", "film of 0.1 mm", "agitation = { film = \"0.1 mm\" }", ""),
+        (
+            "M01",
+            "film of 0.1 mm",
+            "agitation = { film = \"0.1 mm\" }",
+            "",
+        ),
         (
             "M03",
             "rotating cylinder",
             "agitation = { rotating_cylinder = \"500 rev/min\", diameter = \"20 mm\" }",
             "",
         ),
-        ("M04", "still, 0.1 m", "agitation = { still = \"100 mm\" }", "0.1 m plate"),
+        (
+            "M04",
+            "still, 0.1 m",
+            "agitation = { still = \"100 mm\" }",
+            "0.1 m plate",
+        ),
         (
             "M05",
             "channel, laminar",
@@ -115,9 +135,11 @@ fn limiting_current() -> Case {
     ];
     let case = Case::new(job!("limiting-current"))
         .with(both(Variant::new("M02", "rotating disk (Levich)"), ""));
-    stirred.into_iter().fold(case, |case, (id, label, agitation, place)| {
-        case.with(both(Variant::new(id, label).change(DISK, agitation), place))
-    })
+    stirred
+        .into_iter()
+        .fold(case, |case, (id, label, agitation, place)| {
+            case.with(both(Variant::new(id, label).change(DISK, agitation), place))
+        })
 }
 
 fn faraday_rack() -> Case {
@@ -144,7 +166,11 @@ fn faraday_rack() -> Case {
         rack = rack
             .places(
                 zone,
-                &[(&format!("in the middle of {zone}"), [0.0, y], stated("current density", zone))],
+                &[(
+                    format!("in the middle of {zone}"),
+                    [0.0, y],
+                    stated("current density", zone),
+                )],
                 exact,
             )
             .other(
@@ -155,13 +181,18 @@ fn faraday_rack() -> Case {
                 exact,
             );
     }
-    let metals = ["Cu(II)", "Ni(II)", "Ag(I)", "Au(I)", "Zn(II)", "Sn(II)", "Fe(II)", "Cr(VI)"];
-    let weights = metals.into_iter().fold(Variant::new("F01", "equivalents"), |variant, place| {
-        let symbol = place.split('(').next().unwrap_or(place);
-        let read = move |_: &crate::Solved| Some(3.6e6 * Metal::find(symbol)?.equivalent_kg_per_c());
-        // Standard atomic weights are rounded differently from table to table.
-        let stated = expected("F01", "g/Ah", place);
-        variant.other(place, "g/Ah", read, stated, percent(0.01))
-    });
+    let metals = [
+        "Cu(II)", "Ni(II)", "Ag(I)", "Au(I)", "Zn(II)", "Sn(II)", "Fe(II)", "Cr(VI)",
+    ];
+    let weights = metals
+        .into_iter()
+        .fold(Variant::new("F01", "equivalents"), |variant, place| {
+            let symbol = place.split('(').next().unwrap_or(place);
+            let read =
+                move |_: &crate::Solved| Some(3.6e6 * Metal::find(symbol)?.equivalent_kg_per_c());
+            // Standard atomic weights are rounded differently from table to table.
+            let stated = expected("F01", "g/Ah", place);
+            variant.other(place, "g/Ah", read, stated, percent(0.01))
+        });
     Case::new(job!("faraday-rack")).with(rack).with(weights)
 }

@@ -11,8 +11,18 @@ pub(super) fn cases() -> Vec<Case> {
         ("depth twice the half width", Some(" x -10 mm"), 0.01),
     ];
     [
-        (job!("recessed-strip"), ["P09a1", "P09a2", "P09a3"], "conductance per depth", 0.2),
-        (job!("recessed-disk"), ["P09b1", "P09b2", "P09b3"], "conductance", 0.1),
+        (
+            job!("recessed-strip"),
+            ["P09a1", "P09a2", "P09a3"],
+            "conductance per depth",
+            0.2,
+        ),
+        (
+            job!("recessed-disk"),
+            ["P09b1", "P09b2", "P09b3"],
+            "conductance",
+            0.1,
+        ),
     ]
     .into_iter()
     .map(|(job, ids, quantity, most)| {
@@ -40,7 +50,10 @@ pub(super) fn cases() -> Vec<Case> {
                 )
             },
         );
-        case.drawn("floor", "distance from the middle, mm", |x| Some(1e3 * x[0])).over_mean()
+        case.drawn("floor", "distance from the middle, mm", |x| {
+            Some(1e3 * x[0])
+        })
+        .over_mean()
     })
     .collect()
 }

@@ -7,7 +7,13 @@ use crate::laws::strips;
 use crate::table::expected;
 
 pub(super) fn cases() -> Vec<Case> {
-    vec![strips_in_a_channel(), short_plates(), baffle(), thief(), corner_rule()]
+    vec![
+        strips_in_a_channel(),
+        short_plates(),
+        baffle(),
+        thief(),
+        corner_rule(),
+    ]
 }
 
 fn strips_in_a_channel() -> Case {
@@ -23,13 +29,20 @@ fn strips_in_a_channel() -> Case {
             let places = ["0 (", "0.25", "0.5 (", "0.75", "0.9 (", "0.95"].map(|x| {
                 let share: f64 = x.trim_end_matches(" (").parse().unwrap_or(0.0);
                 let stated = expected(id, "i/i_avg", &format!("2x/L = {x}"));
-                (format!("2x/L = {share}"), [0.5 * length * share, 0.0], stated)
+                (
+                    format!("2x/L = {share}"),
+                    [0.5 * length * share, 0.0],
+                    stated,
+                )
             });
-            let places: Vec<_> = places.iter().map(|(n, x, v)| (n.as_str(), *x, *v)).collect();
             let variant = Variant::new(id, label);
             let variant = match half {
-                Some("2.5") => variant.change("\"-5 x", "\"-2.5 x").change("\"5 x", "\"2.5 x"),
-                Some(_) => variant.change("\"-5 x", "\"-10 x").change("\"5 x", "\"10 x"),
+                Some("2.5") => variant
+                    .change("\"-5 x", "\"-2.5 x")
+                    .change("\"5 x", "\"2.5 x"),
+                Some(_) => variant
+                    .change("\"-5 x", "\"-10 x")
+                    .change("\"5 x", "\"10 x"),
                 None => variant,
             };
             let exact = move |x: &[f64; 3]| {
@@ -55,7 +68,8 @@ fn strips_in_a_channel() -> Case {
             )
         },
     );
-    case.drawn("strip", "place along the strip, mm", |x| Some(1e3 * x[0])).over_mean()
+    case.drawn("strip", "place along the strip, mm", |x| Some(1e3 * x[0]))
+        .over_mean()
 }
 
 fn short_plates() -> Case {
@@ -99,36 +113,41 @@ fn short_plates() -> Case {
             )
         },
     );
-    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1])).over_mean()
+    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1]))
+        .over_mean()
 }
 
 fn baffle() -> Case {
     let slots = [
         Variant::new("P13a", "slot of half the width"),
-        Variant::new("P13b", "slot of a fifth of the width").change("\"100 x 50 mm\"", "\"100 x 20 mm\""),
+        Variant::new("P13b", "slot of a fifth of the width")
+            .change("\"100 x 50 mm\"", "\"100 x 20 mm\""),
     ];
-    let case = slots.into_iter().fold(Case::new(job!("slotted-baffle")), |case, variant| {
-        let id = variant.id;
-        let stated = |place: &str| expected(id, "i/i_avg", place);
-        let places = [
-            ("facing the slot", [0.0, 0.0], stated("facing the slot")),
-            ("0.25 H", [0.0, 0.025], stated("y = 0.25 H")),
-            ("0.5 H", [0.0, 0.05], stated("y = 0.5 H")),
-            ("0.75 H", [0.0, 0.075], stated("y = 0.75 H")),
-            ("at the side wall", [0.0, 0.1], stated("side wall")),
-        ];
-        case.with(
-            variant
-                .current(
-                    "conductance over kappa",
-                    ("", 1.0),
-                    expected(id, "conductance per depth", ""),
-                    percent(0.2),
-                )
-                .shares("plate", &places, percent(1.0)),
-        )
-    });
-    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1])).over_mean()
+    let case = slots
+        .into_iter()
+        .fold(Case::new(job!("slotted-baffle")), |case, variant| {
+            let id = variant.id;
+            let stated = |place: &str| expected(id, "i/i_avg", place);
+            let places = [
+                ("facing the slot", [0.0, 0.0], stated("facing the slot")),
+                ("0.25 H", [0.0, 0.025], stated("y = 0.25 H")),
+                ("0.5 H", [0.0, 0.05], stated("y = 0.5 H")),
+                ("0.75 H", [0.0, 0.075], stated("y = 0.75 H")),
+                ("at the side wall", [0.0, 0.1], stated("side wall")),
+            ];
+            case.with(
+                variant
+                    .current(
+                        "conductance over kappa",
+                        ("", 1.0),
+                        expected(id, "conductance per depth", ""),
+                        percent(0.2),
+                    )
+                    .shares("plate", &places, percent(1.0)),
+            )
+        });
+    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1]))
+        .over_mean()
 }
 
 fn thief() -> Case {
@@ -139,33 +158,37 @@ fn thief() -> Case {
             "without thief",
         ),
     ];
-    let case = variants.into_iter().fold(Case::new(job!("thief")), |case, (variant, which)| {
-        let stated = |cm: &str| expected("P14", "i/i_avg", &format!("cathode y = {cm} cm, {which}"));
-        let places = [
-            ("y = 0", [0.0, 0.0], stated("0")),
-            ("y = 30 mm", [0.0, 0.03], stated("3")),
-            ("y = 45 mm", [0.0, 0.045], stated("4.5")),
-            ("y = 54 mm", [0.0, 0.054], stated("5.4")),
-        ];
-        let total = expected("P14", "conductance", which);
-        let mut variant = variant.current("conductance over kappa", ("", 1.0), total, percent(0.2));
-        if which == "with thief" {
-            variant = variant.other(
-                "share of the plate",
-                "",
-                |s| Some(s.body_current_a("plate")? / s.current_a()),
-                expected("P14", "cathode share", which),
-                percent(0.2),
-            );
-        }
-        case.with(variant.shares("plate", &places, percent(1.0)))
-    });
-    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1])).over_mean()
+    let case = variants
+        .into_iter()
+        .fold(Case::new(job!("thief")), |case, (variant, which)| {
+            let stated =
+                |cm: &str| expected("P14", "i/i_avg", &format!("cathode y = {cm} cm, {which}"));
+            let places = [
+                ("y = 0", [0.0, 0.0], stated("0")),
+                ("y = 30 mm", [0.0, 0.03], stated("3")),
+                ("y = 45 mm", [0.0, 0.045], stated("4.5")),
+                ("y = 54 mm", [0.0, 0.054], stated("5.4")),
+            ];
+            let total = expected("P14", "conductance", which);
+            let mut variant =
+                variant.current("conductance over kappa", ("", 1.0), total, percent(0.2));
+            if which == "with thief" {
+                variant = variant.other(
+                    "share of the plate",
+                    "",
+                    |s| Some(s.body_current_a("plate")? / s.current_a()),
+                    expected("P14", "cathode share", which),
+                    percent(0.2),
+                );
+            }
+            case.with(variant.shares("plate", &places, percent(1.0)))
+        });
+    case.drawn("plate", "height, mm", |x| Some(1e3 * x[1]))
+        .over_mean()
 }
 
 fn corner_rule() -> Case {
-    const WEDGE: &str =
-        "points = [\"0 x 0 mm\", \"40 x 0 mm\", \"40 x 40 mm\", \"-40 x 40 mm\"]";
+    const WEDGE: &str = "points = [\"0 x 0 mm\", \"40 x 0 mm\", \"40 x 40 mm\", \"-40 x 40 mm\"]";
     const ROUND: &str = "points = [\"0 x 0 mm\", \"40 x 0 mm\", \"40 x 40 mm\", \"-40 x 40 mm\", \
                          \"-40 x -40 mm\", \"0 x -40 mm\"]";
     let wedges = [
@@ -185,36 +208,47 @@ fn corner_rule() -> Case {
         ("insulator, 270 degrees", 270.0, false, Some(ROUND)),
         ("two faces, 270 degrees", 270.0, true, Some(ROUND)),
     ];
-    wedges.into_iter().fold(Case::new(job!("corner")), |case, (label, degrees, faces, tank)| {
-        let mut variant = Variant::new("P10", label);
-        if let Some(tank) = tank {
-            variant = variant.change(WEDGE, tank);
-        }
-        if faces {
-            // The cathode fills the missing quarter.
-            variant = variant.change(
-                "\"40 x -20 mm\", \"40 x 0 mm\"",
-                "\"0 x -40 mm\", \"40 x -40 mm\", \"40 x 0 mm\"",
+    wedges.into_iter().fold(
+        Case::new(job!("corner")),
+        |case, (label, degrees, faces, tank)| {
+            let mut variant = Variant::new("P10", label);
+            if let Some(tank) = tank {
+                variant = variant.change(WEDGE, tank);
+            }
+            if faces {
+                // The cathode fills the missing quarter.
+                variant = variant.change(
+                    "\"25 x -12 mm\", \"25 x 0 mm\"",
+                    "\"0 x -20 mm\", \"20 x -20 mm\", \"20 x 0 mm\"",
+                );
+            }
+            let kind = if faces {
+                "electrode meets electrode"
+            } else {
+                "electrode meets insulator"
+            };
+            let place = format!("{degrees} deg");
+            let stated = expected(
+                "P10",
+                "exponent p of i ~ r^p",
+                &format!(
+                    "{kind}{}, interior angle {place}",
+                    if faces { " (same potential)" } else { "" }
+                ),
             );
-        }
-        let kind = if faces { "electrode meets electrode" } else { "electrode meets insulator" };
-        let place = format!("{degrees} deg");
-        let stated = expected("P10", "exponent p of i ~ r^p", &format!(
-            "{kind}{}, interior angle {place}",
-            if faces { " (same potential)" } else { "" }
-        ));
-        debug_assert!((stated - corner::exponent(degrees, faces)).abs() < 1e-9);
-        // Between 0.3 and 0.6 mm of a cell of 30 mm: the next power of the series is small there.
-        let read = |s: &crate::Solved| {
-            let [near, far] = [0.3e-3, 0.6e-3].map(|r| s.at("face", &[r, 0.0, 0.0]));
-            Some((far? / near?).log2())
-        };
-        case.with(variant.other(
-            "exponent p, from 0.3 and 0.6 mm",
-            "",
-            read,
-            stated,
-            crate::case::Tolerance::Plain(0.01),
-        ))
-    })
+            debug_assert!((stated - corner::exponent(degrees, faces)).abs() < 1e-9);
+            // Between 0.3 and 0.6 mm of a cell of 30 mm: the next power of the series is small there.
+            let read = |s: &crate::Solved| {
+                let [near, far] = [0.3e-3, 0.6e-3].map(|r| s.at("face", &[r, 0.0, 0.0]));
+                Some((far? / near?).log2())
+            };
+            case.with(variant.other(
+                "exponent p, from 0.3 and 0.6 mm",
+                "",
+                read,
+                stated,
+                crate::case::Tolerance::Plain(0.01),
+            ))
+        },
+    )
 }

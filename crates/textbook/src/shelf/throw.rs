@@ -16,36 +16,50 @@ pub(super) fn cases() -> Vec<Case> {
     const LAW: &str = "law.linear = { resistance = \"0.0025 ohm m2\" }";
     let laws = [
         ("primary", "law = \"primary\"", "0 ohm m2"),
-        ("0.0005 ohm m2", "law.linear = { resistance = \"0.0005 ohm m2\" }", "0.0005 ohm m2"),
-        ("0.001 ohm m2", "law.linear = { resistance = \"0.001 ohm m2\" }", "0.001 ohm m2"),
+        (
+            "0.0005 ohm m2",
+            "law.linear = { resistance = \"0.0005 ohm m2\" }",
+            "0.0005 ohm m2",
+        ),
+        (
+            "0.001 ohm m2",
+            "law.linear = { resistance = \"0.001 ohm m2\" }",
+            "0.001 ohm m2",
+        ),
         ("0.0025 ohm m2", LAW, "0.0025 ohm m2"),
-        ("0.01 ohm m2", "law.linear = { resistance = \"0.01 ohm m2\" }", "0.01 ohm m2"),
+        (
+            "0.01 ohm m2",
+            "law.linear = { resistance = \"0.01 ohm m2\" }",
+            "0.01 ohm m2",
+        ),
     ];
-    let case = laws.into_iter().fold(Case::new(job!("haring-blum")), |case, (label, law, r)| {
-        let place = format!("resistance {r}");
-        let metal = expected("P07", "metal ratio M", &place);
-        // Throwing powers follow from the exact ratio; half a point of their scale.
-        let half = Tolerance::Plain(0.5);
-        case.with(
-            Variant::new("P07", label)
-                .change(LAW, law)
-                .other("metal ratio near/far", "", ratio, metal, percent(0.5))
-                .other(
-                    "throwing power, Haring-Blum",
-                    "%",
-                    |s| Some(haring_blum_percent(K, ratio(s)?)),
-                    haring_blum_percent(K, metal),
-                    half,
-                )
-                .other(
-                    "throwing power, Field",
-                    "%",
-                    |s| Some(field_percent(K, ratio(s)?)),
-                    field_percent(K, metal),
-                    half,
-                ),
-        )
-    });
+    let case = laws
+        .into_iter()
+        .fold(Case::new(job!("haring-blum")), |case, (label, law, r)| {
+            let place = format!("resistance {r}");
+            let metal = expected("P07", "metal ratio M", &place);
+            // Throwing powers follow from the exact ratio; half a point of their scale.
+            let half = Tolerance::Plain(0.5);
+            case.with(
+                Variant::new("P07", label)
+                    .change(LAW, law)
+                    .other("metal ratio near/far", "", ratio, metal, percent(0.5))
+                    .other(
+                        "throwing power, Haring-Blum",
+                        "%",
+                        |s| Some(haring_blum_percent(K, ratio(s)?)),
+                        haring_blum_percent(K, metal),
+                        half,
+                    )
+                    .other(
+                        "throwing power, Field",
+                        "%",
+                        |s| Some(field_percent(K, ratio(s)?)),
+                        field_percent(K, metal),
+                        half,
+                    ),
+            )
+        });
     let stated = |quantity: &str, place: &str| expected("P07b", quantity, place);
     vec![
         case.with(
@@ -69,7 +83,13 @@ pub(super) fn cases() -> Vec<Case> {
                     stated("current density", "far"),
                     percent(0.5),
                 )
-                .other("voltage", "V", |s| Some(s.voltage_v()), stated("voltage", ""), percent(0.5)),
+                .other(
+                    "voltage",
+                    "V",
+                    |s| Some(s.voltage_v()),
+                    stated("voltage", ""),
+                    percent(0.5),
+                ),
         ),
     ]
 }
