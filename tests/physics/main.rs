@@ -7,6 +7,7 @@ mod cylinders;
 mod disks;
 mod flat;
 mod growth;
+mod manufactured;
 mod meshes;
 mod plates;
 mod spheres;

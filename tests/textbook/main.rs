@@ -38,7 +38,11 @@ fn orders_of_convergence() {
     for (case, row) in bound {
         let least = row.least_order.unwrap();
         let order = row.order.unwrap_or(f64::INFINITY);
-        assert!(order >= least, "{case} {}: {order:.2} < {least}", row.quantity);
+        assert!(
+            order >= least,
+            "{case} {}: {order:.2} < {least}",
+            row.quantity
+        );
     }
 }
 
@@ -74,4 +78,34 @@ fn jobs_open_with_three_lines_and_lie_in_the_folder() {
         assert_eq!(comments.count(), 3, "{}", case.name);
         assert!(case.told().iter().all(|told| told.len() > 20));
     }
+}
+
+/// The page of the course gives the answers that a computation gives.
+#[test]
+fn answers_of_the_course() {
+    let page = include_str!("../../crates/textbook/src/course.md");
+    let exercises = ionfall_textbook::course::exercises().unwrap_or_else(|e| panic!("{e}"));
+    assert_eq!(exercises.len(), 7);
+    let printed: Vec<_> = page
+        .match_indices("**0.")
+        .chain(page.match_indices("**3."))
+        .collect();
+    assert_eq!(printed.len(), exercises.len());
+    let mut answers: Vec<_> = exercises.iter().map(|e| e.answer.clone()).collect();
+    let mut found: Vec<_> = printed
+        .iter()
+        .map(|(at, _)| page[at + 2..at + 6].to_owned())
+        .collect();
+    answers.sort();
+    found.sort();
+    assert_eq!(found, answers);
+    // The strip: the ratio of its ends is cosh(beta).
+    let strip: f64 = exercises[6].answer.parse().unwrap();
+    assert!((strip - 2f64.cosh()).abs() < 0.01, "{strip}");
+    let figure = ionfall_textbook::course::figure().unwrap().unwrap();
+    let kept = include_str!("../../examples/textbook/course.svg");
+    assert_eq!(
+        figure.matches("<polyline").count(),
+        kept.matches("<polyline").count()
+    );
 }

@@ -126,7 +126,7 @@ pub(crate) enum Command {
 /// What `ionfall textbook` is asked.
 #[derive(Debug, clap::Args)]
 pub(crate) struct TextbookArgs {
-    /// Names of cases, for example eccentric-cylinders
+    /// Names of cases, for example eccentric-cylinders; or course, for the three distributions
     #[arg(value_name = "NAME")]
     pub names: Vec<String>,
     /// Run all cases

@@ -5,7 +5,7 @@ use crate::error::AppError;
 use crate::run::json;
 use ionfall_field::with_threads;
 use ionfall_report::{SUMMARY, Staging};
-use ionfall_textbook::{Case, Report, draw, list, run_all, shelf, text};
+use ionfall_textbook::{Case, Report, course, draw, list, run_all, shelf, text};
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -23,6 +23,9 @@ pub(crate) fn answer(
     asked: &TextbookArgs,
     progress: &(dyn Fn(&str) + Sync),
 ) -> Result<Answer, AppError> {
+    if asked.names == ["course"] {
+        return course(asked);
+    }
     let cases = shelf::all();
     let chosen: Vec<&Case> = if asked.all {
         cases.iter().collect()
@@ -64,6 +67,25 @@ pub(crate) fn answer(
         text: words,
         passed: reports.iter().all(Report::passed),
     })
+}
+
+/// The course: answers of its exercises, and its figure.
+fn course(asked: &TextbookArgs) -> Result<Answer, AppError> {
+    let mut text = if asked.job {
+        course::JOBS.iter().map(|(_, job)| *job).collect()
+    } else {
+        course::words()?
+    };
+    if let Some(folder) = &asked.out {
+        let mut staging = Staging::open(folder)?;
+        staging.write("picture-course.svg", course::figure()??.as_bytes())?;
+        let _ = writeln!(
+            text,
+            "Written: {}",
+            folder.join(&staging.publish()?[0]).display()
+        );
+    }
+    Ok(Answer { text, passed: true })
 }
 
 /// Pictures and rows, all or nothing.

@@ -13,6 +13,7 @@
 
 pub mod case;
 mod compare;
+pub mod course;
 pub mod error;
 pub mod laws;
 pub mod local;

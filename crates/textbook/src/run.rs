@@ -32,8 +32,12 @@ pub fn model(case: &Case, variant: &Variant) -> Result<Model, TextbookError> {
         }
         text = text.replace(from, to);
     }
+    parse(case, &text)
+}
+
+fn parse(case: &Case, text: &str) -> Result<Model, TextbookError> {
     let name = format!("{}.toml", case.name);
-    ionfall_job::parse(&name, &text, Path::new("")).map_err(|faults| TextbookError::Job {
+    ionfall_job::parse(&name, text, Path::new("")).map_err(|faults| TextbookError::Job {
         case: case.name.into(),
         faults: Box::new(faults),
     })
@@ -73,6 +77,13 @@ fn solve<const D: usize>(
             source: Box::new(source),
         }
     })
+}
+
+/// A job from its text, on its own grid.
+pub(crate) fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
+    let case = Case::new((name, ""));
+    let model = parse(&case, text)?;
+    solved(&case, &model, 1.0)
 }
 
 /// A model on cells `factor` times as large.

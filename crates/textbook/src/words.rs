@@ -21,6 +21,7 @@ pub fn list(cases: &[Case]) -> String {
     text.push_str(
         "\nRun one:  ionfall textbook eccentric-cylinders\n\
          All:      ionfall textbook --all\n\
+         The three current distributions on one cell:  ionfall textbook course\n\
          A job to start from:  ionfall textbook eccentric-cylinders --job > my.toml\n",
     );
     text

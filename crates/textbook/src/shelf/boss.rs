@@ -45,6 +45,7 @@ pub(super) fn cases() -> Vec<Case> {
             .with(
                 Variant::new(id, "")
                     .current("current", (unit, 1.0), stated(id, total, ""), percent(most))
+                    .order(1.2)
                     .other(
                         "current of the boss",
                         unit,

@@ -77,7 +77,8 @@ fn coated_strip() -> Case {
         "coat",
         |x| Some(strip::linear(0.2, 0.05, 0.002, 0.5, x[0])),
         percent(0.3),
-    );
+    )
+    .order(1.8);
     let both = Variant::new("R01b", "fed at both ends").change(
         "\"0.001 x 1 mm\" } }]",
         "\"0.001 x 1 mm\" } }, { shape.rectangle = { from = \"199.999 x -1 mm\", to = \"200.001 x 1 mm\" } }]",
@@ -141,7 +142,8 @@ fn coated_disk() -> Case {
         "coat",
         |x| Some(strip::disk(0.1, 0.1, 0.0015, 0.4, x[0])),
         percent(0.5),
-    );
+    )
+    .order(1.8);
     Case::new(job!("coated-disk"))
         .with(variant)
         .drawn("coat", "radius, mm", along)

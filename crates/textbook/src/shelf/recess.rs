@@ -46,6 +46,7 @@ pub(super) fn cases() -> Vec<Case> {
                 case.with(
                     variant
                         .current("conductance over kappa", (unit, 1.0), total, percent(most))
+                        .order(if most < 0.2 { 0.5 } else { 1.0 })
                         .shares("floor", &places, percent(1.0)),
                 )
             },

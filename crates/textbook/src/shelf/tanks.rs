@@ -57,6 +57,7 @@ fn strips_in_a_channel() -> Case {
                         expected(id, "conductance", "cell"),
                         percent(0.2),
                     )
+                    .order(1.0)
                     .shares("strip", &places, percent(1.0))
                     .check(
                         "i/i_avg, worst place, 0.125 mm off the ends",
@@ -109,6 +110,7 @@ fn short_plates() -> Case {
                         expected(id, "conductance", ""),
                         percent(0.2),
                     )
+                    .order(1.0)
                     .shares("plate", &places, percent(1.0)),
             )
         },
@@ -237,13 +239,13 @@ fn corner_rule() -> Case {
                 ),
             );
             debug_assert!((stated - corner::exponent(degrees, faces)).abs() < 1e-9);
-            // Between 0.3 and 0.6 mm of a cell of 30 mm: the next power of the series is small there.
+            // Near the corner of a cell of 30 mm the next power of the series is small, though not nothing.
             let read = |s: &crate::Solved| {
-                let [near, far] = [0.3e-3, 0.6e-3].map(|r| s.at("face", &[r, 0.0, 0.0]));
+                let [near, far] = [0.03e-3, 0.06e-3].map(|r| s.at("face", &[r, 0.0, 0.0]));
                 Some((far? / near?).log2())
             };
             case.with(variant.other(
-                "exponent p, from 0.3 and 0.6 mm",
+                "exponent p, from 0.03 and 0.06 mm",
                 "",
                 read,
                 stated,
