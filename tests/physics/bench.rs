@@ -10,6 +10,7 @@ use ionfall_job::{
 };
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
+use ionfall_textbook::local::{self, Local};
 
 /// A tank in the making.
 pub struct Bench<const D: usize> {
@@ -277,96 +278,9 @@ pub fn current_of<const D: usize>(outcome: &Outcome<D>, body: usize) -> f64 {
         .abs()
 }
 
-/// Current density magnitude of a body at a surface point, A/m2: quadratic least squares over the
-/// facets around that face the same way.
+/// Current density magnitude of a body at a surface point, A/m2.
 pub fn at<const D: usize>(outcome: &Outcome<D>, body: usize, x: &Point<D>) -> f64 {
-    let apart = |a: &Point<D>, b: &Point<D>| -> Point<D> { std::array::from_fn(|k| a[k] - b[k]) };
-    let dot = |a: &Point<D>, b: &Point<D>| -> f64 { (0..D).map(|k| a[k] * b[k]).sum() };
-    let grid = &outcome.grid;
-    let own = || (0..grid.facets.len()).filter(|&f| usize::from(grid.facets[f].body) == body);
-    let far = |f: usize| {
-        let d = apart(&grid.facets[f].point, x);
-        dot(&d, &d).sqrt()
-    };
-    let nearest = own()
-        .min_by(|&a, &b| far(a).total_cmp(&far(b)))
-        .expect("the body has facets");
-    let h = grid.size_m(grid.facet_node[nearest] as usize);
-    assert!(far(nearest) < 1.5 * h, "no facet near the point");
-    let normal = grid.facets[nearest].normal;
-    let mut rows: Vec<(Vec<f64>, f64, f64)> = Vec::new();
-    for f in own().filter(|&f| far(f) < 3.0 * h) {
-        let facet = &grid.facets[f];
-        if dot(&facet.normal, &normal) < 0.5 {
-            continue;
-        }
-        let d = apart(&facet.point, x);
-        let along: Point<D> = std::array::from_fn(|k| (d[k] - dot(&d, &normal) * normal[k]) / h);
-        // Tangential monomials; the normal direction is taken out by the projection.
-        let mut m = vec![1.0];
-        let skip = (0..D)
-            .max_by(|&a, &b| normal[a].abs().total_cmp(&normal[b].abs()))
-            .unwrap();
-        let t: Vec<f64> = (0..D).filter(|&k| k != skip).map(|k| along[k]).collect();
-        m.extend(&t);
-        for a in 0..t.len() {
-            for b in a..t.len() {
-                m.push(t[a] * t[b]);
-            }
-        }
-        let weight = facet.area_m2 / (1.0 + dot(&along, &along));
-        rows.push((
-            m,
-            outcome.solution.current_density_a_per_m2[f].abs(),
-            weight,
-        ));
-    }
-    let n = rows[0].0.len();
-    let mut a = vec![vec![0.0; n + 1]; n];
-    let scale: f64 = rows.iter().map(|r| r.2).sum();
-    for (m, value, w) in &rows {
-        for i in 0..n {
-            for j in 0..n {
-                a[i][j] += w / scale * m[i] * m[j];
-            }
-            a[i][n] += w / scale * m[i] * value;
-        }
-    }
-    solve_dense(&mut a)[0]
-}
-
-/// Gaussian elimination with pivoting of an n x (n + 1) system.
-pub fn solve_dense(a: &mut [Vec<f64>]) -> Vec<f64> {
-    let n = a.len();
-    for c in 0..n {
-        let pivot = (c..n)
-            .max_by(|&p, &q| a[p][c].abs().total_cmp(&a[q][c].abs()))
-            .unwrap();
-        a.swap(c, pivot);
-        for r in c + 1..n {
-            let f = a[r][c] / a[c][c];
-            for k in c..=n {
-                a[r][k] -= f * a[c][k];
-            }
-        }
-    }
-    let mut x = vec![0.0; n];
-    for r in (0..n).rev() {
-        let s: f64 = (r + 1..n).map(|k| a[r][k] * x[k]).sum();
-        x[r] = (a[r][n] - s) / a[r][r];
-    }
-    x
-}
-
-/// Local errors of the current density on one body, relative to the exact local value.
-#[derive(Clone, Copy, Debug)]
-pub struct Local {
-    /// Largest.
-    pub max: f64,
-    /// Area-weighted root mean square over that of the exact value.
-    pub rms: f64,
-    /// Facets compared.
-    pub facets: usize,
+    local::at(outcome, body, x).expect("the body has facets near the point")
 }
 
 /// Compares the current density magnitude on a body with `exact`, where that is known.
@@ -374,28 +288,6 @@ pub fn local<const D: usize>(
     outcome: &Outcome<D>,
     body: usize,
     exact: impl Fn(&Point<D>) -> Option<f64>,
-) -> Local {
-    let (mut max, mut error2, mut exact2, mut facets) = (0.0f64, 0.0, 0.0, 0);
-    for (f, i) in outcome
-        .grid
-        .facets
-        .iter()
-        .zip(&outcome.solution.current_density_a_per_m2)
-    {
-        if usize::from(f.body) != body {
-            continue;
-        }
-        let Some(ex) = exact(&f.point) else { continue };
-        let error = i.abs() - ex;
-        max = max.max(error.abs() / ex);
-        error2 += f.area_m2 * error * error;
-        exact2 += f.area_m2 * ex * ex;
-        facets += 1;
-    }
-    assert!(facets > 0, "nothing to compare");
-    Local {
-        max,
-        rms: (error2 / exact2).sqrt(),
-        facets,
-    }
+) -> Local<D> {
+    local::local(outcome, body, exact).expect("something to compare")
 }

@@ -2,14 +2,16 @@
 //! source and method of each).
 
 mod bench;
-mod cases;
 mod coats;
 mod cylinders;
 mod disks;
 mod flat;
 mod growth;
+mod manufactured;
 mod meshes;
 mod plates;
 mod spheres;
 mod supplies;
 mod thin;
+
+use ionfall_textbook::table as cases;

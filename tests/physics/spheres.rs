@@ -2,12 +2,12 @@
 
 use crate::bench::{Bench, PRIMARY, at, linear, local, tafel};
 use crate::cases::expected;
-use crate::cylinders::order;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
 use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Cuboid, Solid};
+use ionfall_textbook::order;
 use std::f64::consts::PI;
 
 const R1: f64 = 0.01;

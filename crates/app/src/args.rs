@@ -64,6 +64,15 @@ in N:
   ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --merge
 The files are the same, byte for byte, as those of a study on one machine of the same kind.";
 
+const TEXTBOOK_EXAMPLES: &str = "\
+Examples:
+  ionfall textbook
+  ionfall textbook eccentric-cylinders disk --out pictures
+  ionfall textbook --all
+  ionfall textbook trapezoid --job > my-cell.toml
+
+Exit codes: 1 if a quantity is out of what is allowed, 2 for a name that is not known.";
+
 /// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
 #[derive(Debug, Parser)]
 #[command(name = "ionfall", version, max_term_width = 92, after_help = EXIT_CODES)]
@@ -165,6 +174,13 @@ pub(crate) enum Command {
     /// that a computation would use, and at the end what to beware of.
     #[command(after_help = BATH_EXAMPLES)]
     Bath(BathArgs),
+    /// Run classic cases and compare them with published or exact answers
+    ///
+    /// Without a name the cases are listed. A case is run on three grids; for each quantity the
+    /// published and the computed value, the difference, what is allowed, the observed order of
+    /// convergence and the plus-minus of two grids are printed.
+    #[command(after_help = TEXTBOOK_EXAMPLES)]
+    Textbook(TextbookArgs),
     /// Print what makes a shell complete the words of this program
     #[command(after_help = COMPLETIONS_HELP)]
     Completions {
@@ -177,6 +193,29 @@ pub(crate) enum Command {
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
     },
+}
+
+/// What `ionfall textbook` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct TextbookArgs {
+    /// Names of cases, for example eccentric-cylinders; or course, for the three distributions
+    #[arg(value_name = "NAME")]
+    pub names: Vec<String>,
+    /// Run all cases
+    #[arg(long, conflicts_with = "names")]
+    pub all: bool,
+    /// Print the job of the case instead of running it, as something to start from
+    #[arg(long, requires = "names", conflicts_with_all = ["all", "out", "json"])]
+    pub job: bool,
+    /// Folder for pictures of the profiles (SVG) and the rows (summary.json)
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print one JSON document instead of tables
+    #[arg(long)]
+    pub json: bool,
+    /// Number of processors to use [default: all]; the results do not depend on it
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    pub threads: Option<usize>,
 }
 
 /// What `ionfall bath` is asked.

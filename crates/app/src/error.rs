@@ -9,6 +9,7 @@ use ionfall_job::VaryError;
 use ionfall_job::unit::UnitError;
 use ionfall_mesh::grid::GridError;
 use ionfall_report::ReportError;
+use ionfall_textbook::TextbookError;
 use miette::Diagnostic;
 use std::fmt::Display;
 use std::io;
@@ -68,6 +69,9 @@ pub enum AppError {
     /// The threads could not be started.
     #[error("the processors could not be put to work")]
     Threads(#[source] FieldError),
+    /// A textbook case could not be shown.
+    #[error(transparent)]
+    Textbook(#[from] TextbookError),
     /// The results could not be written.
     #[error("{}", unwritten(.0))]
     Report(#[from] ReportError),
@@ -151,10 +155,11 @@ impl AppError {
             | Self::NoCase { .. }
             | Self::NoResult { .. }
             | Self::TooManyCases { .. }
+            | Self::Textbook(TextbookError::Unknown { .. })
             | Self::Grid(_)
             | Self::Checkpoint(_)
             | Self::Deposit(DepositError::IdleContact { .. }) => 2,
-            Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) => 3,
+            Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) | Self::Textbook(_) => 3,
         }
     }
 
@@ -236,6 +241,7 @@ impl AppError {
             }
             Self::Vary(error) => return error.help().map(str::to_owned),
             Self::TooManyCases { .. } => "vary fewer keys, or give fewer values".into(),
+            Self::Textbook(TextbookError::Unknown { help, .. }) => help.clone(),
             Self::Threads(_) => "ask for fewer with --threads".into(),
             Self::NoResult { .. } => {
                 "name a folder that `ionfall run` has written, or a job file".into()

@@ -5,7 +5,8 @@
 //!      +-> check   (job, mesh)
 //!      +-> bath    (job, bath)
 //!      +-> study   (run, with other values)
-//!      \-> compare (run, results side by side)
+//!      +-> compare (run, results side by side)
+//!      \-> textbook
 //! ```
 //! [`run_job`], [`check_job`], [`run_study`] and [`compare()`] are what the commands do, for use by tests and programs.
 
@@ -20,6 +21,7 @@ mod manual;
 mod progress;
 mod run;
 mod study;
+mod textbook;
 
 pub use check::{Understood, check_job};
 pub use checkpoint::CheckpointError;
@@ -82,6 +84,13 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 say(&sheet.to_string())?;
             }
             Ok(0)
+        }
+        Some(Command::Textbook(asked)) => {
+            let bar = Bar::new();
+            let answer = textbook::answer(&asked, &bar.telling())?;
+            drop(bar);
+            say(&answer.text)?;
+            Ok(u8::from(!answer.passed))
         }
         Some(Command::Run {
             job,

@@ -12,7 +12,8 @@
 //! Copper is named by what was weighed: `copper_sulfate_pentahydrate` (blue crystals; plain
 //! `copper_sulfate` means them too), `copper_sulfate_anhydrous`, or `copper` as metal. Measured
 //! figures replace those worked out: `conductivity`, `efficiency`, `concentration`, `diffusion`,
-//! `density`, `viscosity`, `density_difference`, `limiting_current_density`.
+//! `density`, `viscosity`, `density_difference`, `limiting_current_density`. The metal itself may
+//! differ from the handbook as it grows: `deposit_density`, `deposit_resistivity`.
 
 use crate::agitation;
 use crate::document;
@@ -21,6 +22,7 @@ use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Evolution, Given};
+use ionfall_bath::figure::Figure;
 use ionfall_bath::kinetics::Hydrogen;
 use ionfall_bath::recipe::{RECIPES, Recipe};
 use ionfall_bath::sheet::{SHEETS, Sheet};
@@ -68,6 +70,7 @@ pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
     let kind_item = table.need("kind", "\"acid copper\"")?;
     let kind = kind_item.choice(&kinds);
     let given = given(table);
+    let deposit = Deposit::read(table);
     let temperature_c = table
         .get("temperature")
         .and_then(|i| i.quantity(Dimension::Temperature))
@@ -88,7 +91,7 @@ pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
             Electrolyte::of_sheet(&Sheet::find(name)?, temperature_c, &given)
         }
     };
-    let bath = bath.map_err(|error| refuse(table, &error)).ok()?;
+    let bath = deposit.on(bath.map_err(|error| refuse(table, &error)).ok()?);
     for warning in &bath.warnings {
         kind_item.note(format!("bath: {warning}"));
     }
@@ -115,6 +118,32 @@ fn given(table: &Table) -> Given {
         density_difference: positive("density_difference", Dimension::Share),
         limiting_current_a_per_m2: positive("limiting_current_density", Dimension::CurrentDensity),
         hydrogen: table.get("hydrogen").and_then(|i| hydrogen(&i)),
+    }
+}
+
+/// What was measured on the deposit, in place of the handbook's figures for its metal.
+struct Deposit {
+    density_kg_per_m3: Option<f64>,
+    resistivity_ohm_m: Option<f64>,
+}
+
+impl Deposit {
+    fn read(table: &Table) -> Self {
+        let positive = |key, dimension| table.get(key)?.positive(dimension);
+        Self {
+            density_kg_per_m3: positive("deposit_density", Dimension::Density),
+            resistivity_ohm_m: positive("deposit_resistivity", Dimension::Resistivity),
+        }
+    }
+
+    fn on(&self, mut bath: Electrolyte) -> Electrolyte {
+        if let Some(value) = self.density_kg_per_m3 {
+            bath.metal.density = Figure::given(value, "kg/m3");
+        }
+        if let Some(value) = self.resistivity_ohm_m {
+            bath.metal.resistivity = Figure::given(value, "ohm m");
+        }
+        bath
     }
 }
 

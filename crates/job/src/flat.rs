@@ -1,5 +1,9 @@
 //! Shapes of planar and axisymmetric jobs, in two coordinates: (x, y), or (r, z).
+//!
+//! An outline is a list of corners. An entry `{ curve = [...] }` in it is a smooth curve through the
+//! points it lists, joined to its neighbours by straight lines.
 
+use crate::curve;
 use crate::draw::{self, Drawing, points, radius};
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
@@ -69,10 +73,36 @@ fn polygon(item: &Item) -> Option<Polygon> {
 /// The outline under a key with the `holes` beside it.
 pub(crate) fn outline(table: &Table, key: &'static str) -> Option<Polygon> {
     let item = table.need(key, "[\"0 x 0 mm\", \"10 x 0 mm\", \"10 x 5 mm\"]");
-    let outline = item.as_ref().and_then(points::<2>);
+    let outline = item.as_ref().and_then(corners);
     let holes = table.get("holes").map_or(Some(Vec::new()), |holes| {
-        let read: Vec<_> = holes.list().iter().map(points::<2>).collect();
+        let read: Vec<_> = holes.list().iter().map(corners).collect();
         read.into_iter().collect()
     });
     accept(&item?, Polygon::new(outline?, holes?))
+}
+
+/// The corners of an outline; curves are followed by short straight lines.
+fn corners(item: &Item) -> Option<Vec<[f64; 2]>> {
+    let read: Vec<Option<Vec<[f64; 2]>>> = item
+        .list()
+        .iter()
+        .map(|entry| {
+            if !entry.is_table() {
+                return Some(vec![entry.vector(Dimension::Length)?]);
+            }
+            let table = entry.table()?;
+            let list = table.need("curve", "[\"0 x 0 mm\", \"5 x 1 mm\", \"10 x 0 mm\"]");
+            table.finish();
+            let way = curve::through(&points::<2>(&list?)?);
+            if way.is_none() {
+                entry.fault(
+                    "a curve needs two points or more, and no point twice in a row",
+                    "leave out the double point",
+                );
+            }
+            way
+        })
+        .collect();
+    let pieces: Option<Vec<_>> = read.into_iter().collect();
+    Some(pieces?.concat())
 }

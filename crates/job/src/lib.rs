@@ -34,6 +34,7 @@
 
 mod agitation;
 mod bath;
+mod curve;
 mod describe;
 mod document;
 mod draw;

@@ -42,6 +42,15 @@ struct Sizes {
     wall: f64,
 }
 
+impl Sizes {
+    /// Cell sizes at the surface of a body and at its edges, m.
+    fn of(&self, table: &Table) -> [f64; 2] {
+        let finest = table.length("finest").unwrap_or(self.finest);
+        let edge = table.length("edge").unwrap_or(self.edge);
+        [finest, finest.min(edge)]
+    }
+}
+
 /// Reads everything that has a place. `space` is what the job says it is.
 pub(crate) fn read<const D: usize, W: Drawing<D>>(
     job: &Table,
@@ -258,7 +267,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
         solid: Option<Solid<D>>,
         kind: BodyKind,
     ) -> Option<usize> {
-        let finest_m = table.length("finest").unwrap_or(self.sizes.finest);
+        let [finest_m, edge_m] = self.sizes.of(table);
         table.finish();
         let solid = solid?;
         if self
@@ -275,16 +284,16 @@ impl<'a, const D: usize> Bodies<'a, D> {
             solid,
             kind,
             finest_m,
-            edge_m: finest_m.min(self.sizes.edge),
+            edge_m,
         });
         Some(self.list.len() - 1)
     }
 }
 
-/// Have two boxes nothing in common?
+/// Have two boxes nothing in common? A face in common is enough for an electrode in a wall.
 fn apart<const D: usize>(a: &Bounds<D>, b: &Bounds<D>) -> bool {
     let common = a.intersection(b);
-    (0..D).any(|k| common.low[k] >= common.high[k])
+    (0..D).any(|k| common.low[k] > common.high[k])
 }
 
 /// Shields: insulating bodies join the bodies, sheets are given back.
@@ -307,13 +316,13 @@ fn shields<const D: usize, W: Drawing<D>>(
             sheet.finish();
             drawn
         });
-        let finest_m = table.length("finest").unwrap_or(bodies.sizes.finest);
+        let [finest_m, edge_m] = bodies.sizes.of(table);
         table.finish();
         sheets.push(sheet.map(|sheet| PlacedSheet {
             name,
             sheet,
             finest_m,
-            edge_m: finest_m.min(bodies.sizes.edge),
+            edge_m,
         }));
     }
     sheets.into_iter().collect()

@@ -19,6 +19,7 @@ pub fn schema() -> Value {
             ("shape", link("shape")),
             ("place", link("place")),
             ("finest", length("largest cell at its surface")),
+            ("edge", length("largest cell at its sharp edges")),
         ];
         keys.extend(more.iter().cloned());
         table(&keys, &[])
@@ -129,6 +130,12 @@ fn points(description: &str) -> Value {
     list(point(description))
 }
 
+/// Corners, with smooth curves among them.
+fn outline(description: &str) -> Value {
+    let curve = ("curve", points("point of a smooth curve"));
+    list(either(&[point(description), table(&[curve], &["curve"])]))
+}
+
 fn direction() -> Value {
     either(&[
         words(&["x", "y", "z", "-x", "-y", "-z"]),
@@ -205,6 +212,16 @@ fn bath() -> Value {
             ("concentration", Dimension::Concentration, "of the metal"),
             ("diffusion", Dimension::Diffusion, "of the metal ion"),
             ("density", Dimension::Density, "of the bath"),
+            (
+                "deposit_density",
+                Dimension::Density,
+                "of the metal as it grows",
+            ),
+            (
+                "deposit_resistivity",
+                Dimension::Resistivity,
+                "of the metal as it grows",
+            ),
             ("viscosity", Dimension::Viscosity, "of the bath"),
             (
                 "density_difference",
@@ -346,7 +363,7 @@ fn figures(kind: &str) -> Value {
         keys.push(("axis", direction()));
         keys
     };
-    let holes = || ("holes", list(points("corner")));
+    let holes = || ("holes", list(outline("corner")));
     let centre = || ("centre", point("middle"));
     let height = || ("height", length("height"));
     let keys = match kind {
@@ -358,7 +375,7 @@ fn figures(kind: &str) -> Value {
         "ball" | "circle" => round(&[centre()]),
         "ellipsoid" | "ellipse" => vec![("semi_axes", point("semi-axes")), centre()],
         "half_space" | "half_plane" => vec![("outward", direction()), ("at", point("on it"))],
-        "polygon" => vec![("points", points("corner")), holes()],
+        "polygon" => vec![("points", outline("corner")), holes()],
         "wire" => round(&[("points", points("point of the way"))]),
         "cylinder" => standing(round(&[height()])),
         "frustum" => standing(vec![
@@ -370,8 +387,8 @@ fn figures(kind: &str) -> Value {
             ("ring_radius", length("of the middle line")),
             ("tube_radius", length("of the section")),
         ]),
-        "extruded" => standing(vec![("outline", points("corner")), holes(), height()]),
-        "revolved" => standing(vec![("profile", points("corner, r x z")), holes()]),
+        "extruded" => standing(vec![("outline", outline("corner")), holes(), height()]),
+        "revolved" => standing(vec![("profile", outline("corner, r x z")), holes()]),
         "mesh" => vec![
             ("file", text("closed triangle mesh: .stl, .obj, .ply")),
             ("unit", words(&["mm", "cm", "m", "um", "in", "ft"])),
@@ -392,8 +409,8 @@ fn figures(kind: &str) -> Value {
 fn sheet() -> Value {
     let mut keys = corners();
     keys.extend([
-        ("outline", points("corner")),
-        ("holes", list(points("corner"))),
+        ("outline", outline("corner")),
+        ("holes", list(outline("corner"))),
         (
             "points",
             points("of a line, in planar and axisymmetric jobs"),

@@ -27,6 +27,8 @@ pub enum Dimension {
     Resistance,
     /// Ohm, of a square of a thin layer.
     SheetResistance,
+    /// Ohm m.
+    Resistivity,
     /// Coulombs.
     Charge,
     /// Grams per litre.
@@ -82,7 +84,7 @@ const CONCENTRATED_ACID_G_PER_ML: f64 = 0.96 * 1.84;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 impl Dimension {
-    const ALL: [Self; 21] = [
+    const ALL: [Self; 22] = [
         Self::Length,
         Self::Time,
         Self::Current,
@@ -93,6 +95,7 @@ impl Dimension {
         Self::AreaResistance,
         Self::Resistance,
         Self::SheetResistance,
+        Self::Resistivity,
         Self::Charge,
         Self::Content,
         Self::AcidContent,
@@ -119,6 +122,7 @@ impl Dimension {
             Self::AreaResistance => "a resistance of surface",
             Self::Resistance => "a resistance",
             Self::SheetResistance => "a sheet resistance",
+            Self::Resistivity => "a resistivity",
             Self::Charge => "a charge",
             Self::Content => "an amount per volume of bath",
             Self::AcidContent => "an amount of acid per volume of bath",
@@ -212,6 +216,15 @@ impl Dimension {
                         spelt("ohm/sq", &["ohm"], 1.0),
                         spelt("mohm/sq", &["mohm"], 1e-3),
                         spelt("kohm/sq", &["kohm"], 1e3),
+                    ]
+                }
+            }
+            Self::Resistivity => {
+                &const {
+                    [
+                        unit("ohm m", 1.0),
+                        unit("uohm cm", 1e-8),
+                        unit("nohm m", 1e-9),
                     ]
                 }
             }

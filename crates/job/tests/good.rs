@@ -399,3 +399,65 @@ current = "1 A"
     let schema = schema();
     assert!(follows(&json, &schema, &schema));
 }
+
+const CURVED: &str = r#"
+space = "planar"
+depth = "1 m"
+tank = { size = "40 x 30 mm" }
+supply = { voltage = "1 V" }
+
+[bath]
+kind = "custom"
+metal = "nickel"
+conductivity = "10 S/m"
+deposit_density = "8.908 kg/L"
+deposit_resistivity = "9 uohm cm"
+
+# A wave between two straight sides, drawn through nine points.
+[[work]]
+name = "wave"
+edge = "0.1 mm"
+[work.shape.polygon]
+points = [
+    "-10 x -10 mm", "50 x -10 mm",
+    { curve = [
+        "50 x 0 mm", "45 x 1.414214 mm", "40 x 2 mm", "35 x 1.414214 mm", "30 x 0 mm",
+        "25 x -1.414214 mm", "20 x -2 mm", "15 x -1.414214 mm", "10 x 0 mm",
+    ] },
+]
+
+# Flush in the wall.
+[[anode]]
+shape.rectangle = { from = "0 x 30 mm", to = "40 x 35 mm" }
+
+[grid]
+finest = "1 mm"
+"#;
+
+#[test]
+fn curves_edges_and_what_was_measured_on_the_deposit() {
+    let model = good(CURVED);
+    assert_relative_eq!(model.bath.metal.density.value, 8908.0);
+    assert_eq!(model.bath.metal.density.grade, Grade::Given);
+    assert_relative_eq!(model.bath.metal.resistivity.value, 9e-8);
+    let Geometry::Flat(parts) = &model.geometry else {
+        panic!("flat");
+    };
+    let wave = parts
+        .domain
+        .bodies
+        .iter()
+        .find(|b| b.name == "wave")
+        .unwrap();
+    assert_eq!([wave.finest_m, wave.edge_m], [1e-3, 1e-4]);
+    // Between two of the points, a hair under and above the sine.
+    let height = |x: f64| {
+        2e-3 * (2.0 * std::f64::consts::PI * (x - 0.01) / 0.04 + std::f64::consts::PI).sin()
+    };
+    for x in [0.0225, 0.0275, 0.0325, 0.0375] {
+        let y = height(x);
+        assert!(wave.solid.contains(&[x, y - 1.5e-5]), "{x}");
+        assert!(!wave.solid.contains(&[x, y + 1.5e-5]), "{x}");
+    }
+    assert!(follows(&json(CURVED), &schema(), &schema()));
+}

@@ -45,6 +45,7 @@ pub use digest::{Digest, KEY_FIGURES, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging};
 pub use html::html;
+pub use picture::chart::with_dots as chart_svg;
 pub use picture::write_pictures;
 pub use story::Story;
 pub use summary::{

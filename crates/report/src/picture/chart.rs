@@ -22,10 +22,22 @@ const INK: RGBColor = RGBColor(0x1d, 0x27, 0x33);
 const FAINT: RGBColor = RGBColor(0xe3, 0xe5, 0xe8);
 const FONT: &str = "sans-serif";
 
+/// Named points.
+type Dots = (String, Vec<[f64; 2]>);
+
 /// The chart.
 pub(crate) fn svg(chart: &Chart) -> Result<String, ReportError> {
+    with_dots(chart, &[])
+}
+
+/// A chart as SVG, with single points (measured or published values) beside its lines; lists
+/// without points are left out.
+///
+/// # Errors
+/// [`ReportError::Picture`].
+pub fn with_dots(chart: &Chart, dots: &[Dots]) -> Result<String, ReportError> {
     let mut svg = String::new();
-    draw(chart, &mut svg).map_err(|e| ReportError::Picture(e.to_string()))?;
+    draw(chart, dots, &mut svg).map_err(|e| ReportError::Picture(e.to_string()))?;
     Ok(svg)
 }
 
@@ -97,10 +109,10 @@ fn emptiest(
     least.map_or(UpperRight, |c| c.1)
 }
 
-fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error>> {
+fn draw(chart: &Chart, dots: &[Dots], svg: &mut String) -> Result<(), Box<dyn std::error::Error>> {
     let area = SVGBackend::with_string(svg, SIZE).into_drawing_area();
     area.fill(&WHITE)?;
-    let points = || chart.lines.iter().flat_map(|l| &l.1);
+    let points = || chart.lines.iter().chain(dots).flat_map(|l| &l.1);
     let across = span(
         points()
             .map(|p| p[0])
@@ -143,6 +155,8 @@ fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error
         let style = text(16).pos(Pos::new(HPos::Right, VPos::Bottom));
         plot.draw_series([Text::new(label.clone(), (across.end, *at), style)])?;
     }
+    let dots = || dots.iter().filter(|d| !d.1.is_empty());
+    let named = chart.lines.len() + dots().count() > 1;
     for (n, (name, points)) in chart.lines.iter().enumerate() {
         let style = COLOURS[n % COLOURS.len()].stroke_width(2);
         let points = points.iter().map(|p| (p[0], p[1]));
@@ -151,13 +165,20 @@ fn draw(chart: &Chart, svg: &mut String) -> Result<(), Box<dyn std::error::Error
         } else {
             plot.draw_series(DashedLineSeries::new(points, 3 + 4 * n as u32, 3, style))?
         };
-        if chart.lines.len() > 1 {
+        if named {
             series
                 .label(name.clone())
                 .legend(move |(x, y)| PathElement::new([(x, y), (x + 22, y)], style));
         }
     }
-    if chart.lines.len() > 1 {
+    for (n, (name, points)) in dots().enumerate() {
+        let style = COLOURS[(chart.lines.len() + n) % COLOURS.len()].stroke_width(2);
+        let dot = move |at: (f64, f64)| Circle::new(at, 5, style);
+        plot.draw_series(points.iter().map(|p| dot((p[0], p[1]))))?
+            .label(name.clone())
+            .legend(move |(x, y)| Circle::new((x + 11, y), 5, style));
+    }
+    if named {
         plot.configure_series_labels()
             .position(emptiest(chart, &across, &up))
             .label_font(text(16))
@@ -199,6 +220,11 @@ mod tests {
             assert!(svg.contains(piece), "no {piece}");
         }
         assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
+        let dots = [("measured".into(), vec![[2.0, 20.0], [3.0, 30.0]])];
+        let dotted = with_dots(&chart, &dots).unwrap();
+        assert!(dotted.contains("measured"));
+        // Two points and one in the legend.
+        assert_eq!(dotted.matches("<circle").count(), 3);
     }
 
     #[test]

@@ -1,0 +1,41 @@
+//! The computed profile against the exact curve or the published values.
+
+use crate::case::Case;
+use crate::compare::Report;
+use ionfall_report::story::Chart;
+use ionfall_report::{ReportError, chart_svg};
+
+/// Draws the profiles of a case: for each variant one picture (SVG), with the label of the variant.
+/// Nothing for cases without a profile.
+///
+/// # Errors
+/// [`ReportError::Picture`].
+pub fn draw(case: &Case, report: &Report) -> Result<Vec<(&'static str, String)>, ReportError> {
+    let Some(profile) = &case.profile else {
+        return Ok(Vec::new());
+    };
+    let up = if profile.over_mean {
+        "current density over its mean"
+    } else {
+        "current density, A/m2"
+    };
+    let one = |curve: &crate::compare::Curve| {
+        let mut lines = vec![("computed".to_owned(), curve.computed.clone())];
+        if !curve.exact.is_empty() {
+            lines.push(("exact".into(), curve.exact.clone()));
+        }
+        let chart = Chart {
+            key: case.name.into(),
+            title: case.name.into(),
+            across: profile.across.into(),
+            up: up.into(),
+            lines,
+            marks_across: Vec::new(),
+            marks_up: Vec::new(),
+            words: String::new(),
+        };
+        let dots = [("published".to_owned(), curve.published.clone())];
+        chart_svg(&chart, &dots).map(|svg| (curve.variant, svg))
+    };
+    report.profiles.iter().map(one).collect()
+}

@@ -1,0 +1,140 @@
+//! One case on three grids.
+//!
+//! The finest grid is that of the job as it stands; on the other two every cell size the job asks
+//! for is twice and four times as large.
+
+use crate::case::{Case, Variant};
+use crate::compare::{Report, compare};
+use crate::error::TextbookError;
+use crate::solved::{Answer, Solved};
+use ionfall_deposit::uncertainty::COARSER;
+use ionfall_deposit::{Outcome, Settings};
+use ionfall_job::{Geometry, Model, Parts};
+use rayon::prelude::*;
+use std::path::Path;
+use std::time::Instant;
+
+/// Cell sizes over those of the job, coarsest first.
+pub(crate) const FACTORS: [f64; 3] = [COARSER * COARSER, COARSER, 1.0];
+
+/// The job of a variant.
+///
+/// # Errors
+/// [`TextbookError::Job`].
+pub fn model(case: &Case, variant: &Variant) -> Result<Model, TextbookError> {
+    let mut text = case.job.to_owned();
+    for (from, to) in &variant.changes {
+        if !text.contains(from) {
+            return Err(TextbookError::Reading {
+                case: case.name.into(),
+                what: format!("\"{from}\", which is to be changed,"),
+            });
+        }
+        text = text.replace(from, to);
+    }
+    parse(case, &text)
+}
+
+fn parse(case: &Case, text: &str) -> Result<Model, TextbookError> {
+    let name = format!("{}.toml", case.name);
+    ionfall_job::parse(&name, text, Path::new("")).map_err(|faults| TextbookError::Job {
+        case: case.name.into(),
+        faults: Box::new(faults),
+    })
+}
+
+/// The same parts with all wanted cell sizes times a factor.
+fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
+    let mut parts = parts.clone();
+    let domain = &mut parts.domain;
+    for body in &mut domain.bodies {
+        body.finest_m *= factor;
+        body.edge_m *= factor;
+    }
+    for sheet in &mut domain.sheets {
+        sheet.finest_m *= factor;
+        sheet.edge_m *= factor;
+    }
+    for region in &mut domain.regions {
+        region.finest_m *= factor;
+    }
+    domain.wall_m *= factor;
+    domain.coarsest_m *= factor;
+    parts
+}
+
+fn solve<const D: usize>(
+    case: &Case,
+    model: &Model,
+    parts: &Parts<D>,
+    factor: f64,
+) -> Result<Outcome<D>, TextbookError> {
+    let parts = scaled(parts, factor);
+    ionfall_deposit::run(model, &parts, &Settings::default(), &mut |_, _| {}).map_err(|source| {
+        TextbookError::Run {
+            case: case.name.into(),
+            factor,
+            source: Box::new(source),
+        }
+    })
+}
+
+/// A job from its text, on its own grid.
+pub(crate) fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
+    let case = Case::new((name, ""));
+    let model = parse(&case, text)?;
+    solved(&case, &model, 1.0)
+}
+
+/// A model on cells `factor` times as large.
+fn solved(case: &Case, model: &Model, factor: f64) -> Result<Solved, TextbookError> {
+    let electrodes = match &model.geometry {
+        Geometry::Flat(parts) => &parts.electrodes,
+        Geometry::Solid(parts) => &parts.electrodes,
+    };
+    let names = electrodes.iter().map(|e| (e.name.clone(), e.body));
+    Ok(Solved {
+        bath: model.bath.clone(),
+        names: names.collect(),
+        answer: match &model.geometry {
+            Geometry::Flat(p) => Answer::Flat(Box::new(solve(case, model, p, factor)?)),
+            Geometry::Solid(p) => Answer::Solid(Box::new(solve(case, model, p, factor)?)),
+        },
+    })
+}
+
+/// Runs a case and compares it.
+///
+/// # Errors
+/// [`TextbookError`].
+pub fn run(case: &Case) -> Result<Report, TextbookError> {
+    let clock = Instant::now();
+    let mut report = Report::new(case);
+    for variant in &case.variants {
+        let model = model(case, variant)?;
+        let mut grids = Vec::with_capacity(FACTORS.len());
+        for factor in FACTORS {
+            grids.push(solved(case, &model, factor)?);
+        }
+        report.add(compare(case, variant, &grids)?);
+    }
+    report.seconds = clock.elapsed().as_secs_f64();
+    Ok(report)
+}
+
+/// Runs several cases side by side; the reports come in the order of the cases. `done` is told the
+/// name of each case that is done.
+///
+/// # Errors
+/// The first [`TextbookError`].
+pub fn run_all(
+    cases: &[&Case],
+    done: &(dyn Fn(&str) + Sync),
+) -> Result<Vec<Report>, TextbookError> {
+    let one = |case: &&Case| {
+        let report = run(case);
+        done(case.name);
+        report
+    };
+    cases.par_iter().with_max_len(1).map(one).collect()
+}
