@@ -28,7 +28,7 @@ pub use checkpoint::CheckpointError;
 pub use compare::{CompareOptions, compare};
 pub use error::AppError;
 pub use progress::{Telling, Told, silent};
-pub use run::{Finished, RunOptions, run_job};
+pub use run::{Finished, PlusMinus, RunOptions, run_job};
 pub use study::{Studied, StudyOptions, ValuesError, run_study};
 
 use args::{Args, Command};
@@ -101,6 +101,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             resume,
             spread,
             pictures,
+            plus_minus,
         }) => {
             let bar = Bar::new();
             let options = RunOptions {
@@ -110,6 +111,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
                 resume,
                 spread,
                 pictures,
+                plus_minus,
             };
             let finished = run_job(&job, &options, &bar.telling())?;
             drop(bar);

@@ -12,6 +12,7 @@ use ionfall_bath::figure::significant;
 use ionfall_bath::{Electrolyte, quality};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::spread::Spread;
+use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, note_text};
 use ionfall_job::{Hold, Model, Wanted};
 use serde::Serialize;
@@ -72,6 +73,8 @@ pub struct Summary {
     pub peak_memory_bytes: Option<u64>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
     pub spread: Option<Spread>,
+    /// Plus-minus of the answers from a coarser grid, if it was worked out.
+    pub uncertainty: Option<Uncertainty>,
     /// Cautions about this result.
     pub cautions: Vec<String>,
     /// What was mended in the input or is worth knowing about the grid.
@@ -236,6 +239,7 @@ impl Summary {
             field_s: outcome.field_s,
             peak_memory_bytes,
             spread: None,
+            uncertainty: None,
             cautions: Vec::new(),
             notes,
         };
@@ -245,6 +249,15 @@ impl Summary {
             .map(|w| summary.judge(w, outcome.wish_s.or(outcome.wish_expected_s)));
         summary.cautions = summary.strains();
         summary
+    }
+
+    /// Plus-minus of an electrode's answers.
+    pub(crate) fn uncertainty_of(&self, body: &str) -> Option<&BodyUncertainty> {
+        self.uncertainty
+            .as_ref()?
+            .bodies
+            .iter()
+            .find(|b| b.name == body)
     }
 
     /// The works, or the one of a name.
@@ -359,7 +372,8 @@ mod tests {
         const UNITS: [&str; 12] = [
             "_m", "_m2", "_m3", "_a", "_v", "_s", "_j", "_kg", "_k", "_per_m2", "_bytes", "_c",
         ];
-        const WITHOUT: [&str; 38] = [
+        const WITHOUT: [&str; 39] = [
+            "uncertainty",
             "spread",
             "crowding",
             "supplies",

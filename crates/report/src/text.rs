@@ -1,8 +1,9 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
-use crate::story::measure::{coordinates, grouped, hours, number, percent, thick};
+use crate::story::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
+use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
 use std::path::Path;
@@ -105,6 +106,12 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
     };
     let least = thick(least_m);
     let hours = wanted.reached_after_s.map(hours);
+    if let Some(off_m) = in_doubt(summary, wanted) {
+        page.line(&format!(
+            "TOO CLOSE TO CALL: the thinnest place is known to +- {} only; make [grid] finest smaller.",
+            thick_off(off_m)
+        ));
+    }
     if met {
         page.line(&format!(
             "Thick enough: {least} at the thinnest place, {wish} wanted."
@@ -134,29 +141,49 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
     ));
 }
 
+/// The plus-minus of the thinnest place, if it leaves open whether the wanted thickness is met, m.
+pub(crate) fn in_doubt(summary: &Summary, wanted: &WantedSummary) -> Option<f64> {
+    let on = summary.works(wanted.on.as_deref());
+    let open = on.filter_map(|b| {
+        let off_m = summary.uncertainty_of(&b.name)?.thinnest_m?;
+        let short_m = (b.thinnest?.value - wanted.thickness_m).abs();
+        (short_m < off_m).then_some(off_m)
+    });
+    open.reduce(f64::max)
+}
+
 fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     let axes = summary.grid.axes;
     let mut name = body.name.as_str();
     if let (Some(spread), Some(thin), Some(thickest)) =
         (body.thickness_m, body.thinnest, body.thickest)
     {
-        page.entry(
-            name,
-            &format!("thinnest  {:>8}  {}", thick(thin.value), place(axes, &thin)),
-        );
-        name = "";
-        page.entry(
-            "",
-            &format!("mean      {:>8}  {}", thick(spread.mean), evenness(body)),
-        );
-        page.entry(
-            "",
-            &format!(
-                "thickest  {:>8}  {}",
-                thick(thickest.value),
-                place(axes, &thickest)
+        let off = summary.uncertainty_of(&body.name);
+        let lines = [
+            (
+                "thinnest",
+                thin.value,
+                off.and_then(|o| o.thinnest_m),
+                place(axes, &thin),
             ),
-        );
+            (
+                "mean",
+                spread.mean,
+                off.and_then(|o| o.mean_m),
+                evenness(body),
+            ),
+            (
+                "thickest",
+                thickest.value,
+                off.and_then(|o| o.thickest_m),
+                place(axes, &thickest),
+            ),
+        ];
+        for (what, value_m, off_m, at) in lines {
+            let off = off_m.map_or(String::new(), |m| format!(" +- {:>6}", thick_off(m)));
+            let line = format!("{what:<8}  {:>8}{off}  {at}", thick(value_m));
+            page.entry(std::mem::take(&mut name), &line);
+        }
     }
     if let Some(covered) = body.covered_share.filter(|_| body.coat_drop_v.is_some()) {
         let line = match body.covered_after_s {
@@ -223,9 +250,15 @@ fn anode(body: &BodyOutcome) -> String {
 fn supply(summary: &Summary) -> String {
     let mut lines = Vec::new();
     for supply in &summary.supplies {
+        let off = summary.uncertainty.as_ref().filter(|_| lines.is_empty());
+        let plus_minus = |v: Option<f64>| match v.map(|v| significant(v, 2)) {
+            Some(v) => format!(" +- {v}"),
+            None => String::new(),
+        };
         let mut line = format!(
-            "{} V, {} A",
+            "{}{} V, {} A",
             number(supply.voltage_v),
+            plus_minus(off.map(|o| o.voltage_v)),
             number(supply.current_a)
         );
         if summary.supplies.len() > 1 {

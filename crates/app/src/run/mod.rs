@@ -37,6 +37,20 @@ pub struct RunOptions {
     pub spread: bool,
     /// Also pictures and a job sheet?
     pub pictures: bool,
+    /// When the plus-minus of the answers is worked out on a coarser grid.
+    pub plus_minus: PlusMinus,
+}
+
+/// When a run is repeated on a coarser grid for the plus-minus of its answers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum PlusMinus {
+    /// Where it costs less than two fifths of the run, or no time worth speaking of.
+    #[default]
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
 }
 
 /// A run whose results are written.
@@ -171,6 +185,7 @@ finest = "1 mm"
             resume: false,
             spread: false,
             pictures: false,
+            plus_minus: PlusMinus::Never,
         }
     }
 

@@ -1,10 +1,11 @@
 //! Solving a job, keeping the progress in its folder.
 
-use super::{Extras, RunOptions, write};
+use super::{Extras, PlusMinus, RunOptions, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_deposit::spread::spread;
+use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_from};
 use ionfall_field::Watch;
 use ionfall_job::{Model, Parts, Setting};
@@ -14,6 +15,10 @@ use ionfall_report::{Staging, Summary};
 /// and where there are many time steps (both measured, roughly).
 const AT_ONCE: [f64; 2] = [0.35, 0.75];
 const STEPPED: [f64; 2] = [0.05, 0.95];
+/// Share of a run's cells that the coarser grid for the plus-minus may have, and the time, s, of a
+/// run so short that it does not matter.
+const PLUS_MINUS_COST: f64 = 0.4;
+const SHORT_S: f64 = 1.0;
 /// Power of ten of the solver's tolerance.
 const TOLERANCE_POWER: f64 = -10.0;
 
@@ -76,6 +81,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let extras = Extras {
             spread,
+            uncertainty: self.uncertainty(options.plus_minus, &outcome)?,
             pictures: options.pictures,
         };
         let written = write(
@@ -88,6 +94,30 @@ impl<'a, const D: usize> Solver<'a, D> {
         )?;
         checkpoint.remove()?;
         Ok(written)
+    }
+
+    /// Plus-minus of the answers, or why it could not be worked out; nothing if it is too costly.
+    fn uncertainty(
+        &self,
+        when: PlusMinus,
+        outcome: &Outcome<D>,
+    ) -> Result<Option<Result<Uncertainty, String>>, AppError> {
+        let worth_it = match when {
+            PlusMinus::Never => false,
+            PlusMinus::Always => true,
+            PlusMinus::Auto => {
+                outcome.grid_s + outcome.field_s < SHORT_S
+                    || uncertainty::cost(self.parts, self.settings, outcome)? <= PLUS_MINUS_COST
+            }
+        };
+        if !worth_it {
+            return Ok(None);
+        }
+        tell(self.telling, self.shares[1], "the same on larger cells");
+        let found = uncertainty(self.model, self.parts, self.settings, outcome);
+        Ok(Some(found.map_err(|e| {
+            format!("no plus-minus: on cells twice as large, {e}")
+        })))
     }
 
     /// Grid, field and time steps; the state is kept after each of them.

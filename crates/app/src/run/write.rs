@@ -6,6 +6,7 @@ use crate::machine::peak_memory_bytes;
 use crate::progress::{Telling, tell};
 use ionfall_deposit::Outcome;
 use ionfall_deposit::spread::Spread;
+use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_job::{Model, Output, Parts};
 use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
@@ -19,6 +20,8 @@ use std::{fs, io};
 pub(crate) struct Extras {
     /// Bands of the answers.
     pub spread: Option<Spread>,
+    /// Plus-minus of the answers, or why there is none; nothing if it was not asked for.
+    pub uncertainty: Option<Result<Uncertainty, String>>,
     /// Pictures and a job sheet?
     pub pictures: bool,
 }
@@ -36,6 +39,11 @@ pub(crate) fn write<const D: usize>(
     write_fields(&mut staging, model, parts, outcome)?;
     let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes());
     summary.spread = extras.spread;
+    match extras.uncertainty {
+        Some(Ok(uncertainty)) => summary.uncertainty = Some(uncertainty),
+        Some(Err(reason)) => summary.notes.push(reason),
+        None => {}
+    }
     let report = model.save.what.contains(&Output::Report);
     if report || extras.pictures {
         tell(telling, 0.3, "drawing the report");

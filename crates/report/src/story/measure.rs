@@ -21,6 +21,12 @@ pub(crate) fn thick(metres: f64) -> String {
     }
 }
 
+/// The plus-minus of a thickness: two digits say all that is known of it.
+pub(crate) fn thick_off(metres: f64) -> String {
+    let unit = 10f64.powf(metres.abs().max(1e-12).log10().floor() - 1.0);
+    thick((metres / unit).round() * unit)
+}
+
 /// A time in seconds, minutes or hours.
 pub(crate) fn hours(seconds: f64) -> String {
     if seconds < 60.0 {

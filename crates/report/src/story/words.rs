@@ -1,8 +1,10 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
-use super::measure::{coordinates, hours, number, percent, thick};
+use super::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
 use super::{Headline, Tone, Verdict};
 use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
+use ionfall_bath::figure::significant;
+use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_deposit::{BodyOutcome, Place};
 
 /// The verdict: does it do, when, what burns, what it takes.
@@ -35,8 +37,12 @@ fn wish(summary: &Summary, lines: &mut Vec<String>) -> (Tone, String) {
     let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
     let thinnest = extreme(summary.works(on), |b| b.thinnest, false);
     if let Some((body, at)) = &thinnest {
+        let off = summary
+            .uncertainty_of(&body.name)
+            .and_then(|o| o.thinnest_m);
+        let off = off.map_or(String::new(), |m| format!(" (± {})", thick_off(m)));
         lines.push(format!(
-            "The thinnest place of {} gets {}; it is at {}.",
+            "The thinnest place of {} gets {}{off}; it is at {}.",
             body.name,
             thick(at.value),
             place(summary, at)
@@ -52,6 +58,12 @@ fn wish(summary: &Summary, lines: &mut Vec<String>) -> (Tone, String) {
             format!("{wish} wanted, but no plating time is given."),
         );
     };
+    if let Some(off_m) = crate::text::in_doubt(summary, wanted) {
+        lines.push(format!(
+            "Too close to call: on these cells the thinnest place is known to ± {} only.",
+            thick_off(off_m)
+        ));
+    }
     let after = wanted.reached_after_s.map(hours);
     let planned = summary.time_s.map_or(String::new(), hours);
     if met {
@@ -237,10 +249,46 @@ pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
 
 /// How far the answers may be off, if it was worked out.
 pub(super) fn bands(summary: &Summary) -> Vec<String> {
+    let mut lines = match &summary.uncertainty {
+        Some(uncertainty) => cells(uncertainty),
+        None => vec![
+            "The size of the cells: not worked out for this run; `ionfall run --plus-minus always` \
+             does it."
+                .into(),
+        ],
+    };
     match &summary.spread {
-        Some(spread) => crate::text::bands(spread),
-        None => vec!["Not worked out for this run; `ionfall run --spread` does it.".into()],
+        Some(spread) => lines.extend(crate::text::bands(spread)),
+        None => lines.push(
+            "The figures of the bath: not worked out for this run; `ionfall run --spread` does it."
+                .into(),
+        ),
     }
+    lines
+}
+
+/// What the size of the cells leaves open.
+fn cells(uncertainty: &Uncertainty) -> Vec<String> {
+    let mut lines = vec![format!(
+        "From a run with {} cells twice as large: voltage ± {} V.",
+        grouped(uncertainty.cells),
+        significant(uncertainty.voltage_v, 2)
+    )];
+    for body in &uncertainty.bodies {
+        let parts = [
+            ("thinnest place", body.thinnest_m),
+            ("mean", body.mean_m),
+            ("thickest place", body.thickest_m),
+        ];
+        let known: Vec<String> = parts
+            .iter()
+            .filter_map(|(what, off_m)| Some(format!("{what} ± {}", thick_off((*off_m)?))))
+            .collect();
+        if !known.is_empty() {
+            lines.push(format!("{}: {}.", body.name, known.join(", ")));
+        }
+    }
+    lines
 }
 
 /// What every result of this kind takes for granted.
