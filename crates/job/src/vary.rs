@@ -148,11 +148,21 @@ impl<'a> Search<'a> {
     ) -> Result<(), VaryError> {
         let Some(word) = words.first() else {
             let span = at.span();
-            let is_inline = self.text[span.clone()].starts_with(['{', '[']);
-            if let DeValue::Table(keys) = at.get_ref()
-                && !is_inline
-            {
-                let keys: Vec<_> = keys.keys().map(|k| format!("`{}`", k.get_ref())).collect();
+            // The span of a table with a head of its own is the head.
+            let has_head = |table: &Value| !self.text[table.span()].starts_with('{');
+            let keys: Vec<_> = match at.get_ref() {
+                DeValue::Table(keys) if has_head(at) => keys.keys().collect(),
+                DeValue::Array(list) => match list.iter().next() {
+                    Some(first) if has_head(first) => {
+                        let keys = first.get_ref().as_table();
+                        keys.into_iter().flat_map(|t| t.keys()).collect()
+                    }
+                    _ => Vec::new(),
+                },
+                _ => Vec::new(),
+            };
+            if !keys.is_empty() {
+                let keys: Vec<_> = keys.iter().map(|k| format!("`{}`", k.get_ref())).collect();
                 return Err(VaryError::Table {
                     path: self.path.into(),
                     help: format!("in it are {}", keys.join(", ")),
@@ -350,6 +360,7 @@ open = 0.5
             ("anode.3.lead", "no `3` in `anode`", "1 to 2"),
             ("title.more", "no `more` in `title`", "only what stands"),
             ("bath", "is a table", "`agitation`"),
+            ("anode", "is a table", "`shape`"),
         ] {
             let error = error(path);
             assert!(error.to_string().contains(message), "{error}");

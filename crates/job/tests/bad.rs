@@ -347,14 +347,14 @@ fn figures() {
         (
             "gap = \"60 mm\"",
             "gpa x 50 x 50 mm",
-            (11, 44),
+            (11, 43),
             "no figure is called `gpa`",
             "mm, cm",
         ),
         (
             "gap = \"6 V\"",
             "gap x 50 x 50 mm",
-            (11, 44),
+            (11, 43),
             "measures a voltage",
             "mm, cm",
         ),
