@@ -163,7 +163,8 @@ fn between<const D: usize>(
         sheets: Vec::new(),
         regions: Vec::new(),
         wall_m: h,
-        coarsest_m: 2.0 * h,
+        // One size everywhere: a graded tree is alike on all grids far from the bodies.
+        coarsest_m: h,
     }
 }
 
