@@ -100,7 +100,7 @@ pub(super) fn cases() -> Vec<Case> {
                             let whole = if n == 3 { 1.0 } else { 2.0 };
                             Some(whole * s.part_current_a("boss", on_boss)?)
                         },
-                        stated(id, "current", if n == 3 { "i0 = 100" } else { "i0 = 100" }),
+                        stated(id, "current", "i0 = 100"),
                         percent(if n == 3 { 0.1 } else { 0.2 }),
                     )
                     .curve("worst place above i0/20", "boss", exact, percent(1.0)),
