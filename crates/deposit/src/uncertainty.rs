@@ -77,7 +77,7 @@ pub fn cost<const D: usize>(
     settings: &Settings,
     fine: &Outcome<D>,
 ) -> Result<f64, DepositError> {
-    let coarse = count_cells(&coarser(parts).domain, settings.memory_bytes)?;
+    let coarse = count_cells(&scaled(parts, COARSER).domain, settings.memory_bytes)?;
     Ok(coarse as f64 / fine.grid.len() as f64)
 }
 
@@ -91,7 +91,7 @@ pub fn uncertainty<const D: usize>(
     settings: &Settings,
     fine: &Outcome<D>,
 ) -> Result<Uncertainty, DepositError> {
-    let coarse = run(model, &coarser(parts), settings, &mut |_, _| ())?;
+    let coarse = run(model, &scaled(parts, COARSER), settings, &mut |_, _| ())?;
     let both = |of: &dyn Fn(&Outcome<D>) -> Option<f64>| Some(plus_minus(of(fine)?, of(&coarse)?));
     let bodies = fine.bodies.iter().zip(&coarse.bodies);
     Ok(Uncertainty {
@@ -117,8 +117,8 @@ fn of_body(fine: &BodyOutcome, coarse: &BodyOutcome) -> BodyUncertainty {
     }
 }
 
-/// A model's parts with larger cells everywhere.
-fn coarser<const D: usize>(parts: &Parts<D>) -> Parts<D> {
+/// A model's parts with all wanted cell sizes times a factor.
+pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
     let mut parts = parts.clone();
     let domain = &mut parts.domain;
     let bodies = domain.bodies.iter_mut();
@@ -128,7 +128,7 @@ fn coarser<const D: usize>(parts: &Parts<D>) -> Parts<D> {
     let regions = domain.regions.iter_mut().map(|r| &mut r.finest_m);
     let tank = [&mut domain.wall_m, &mut domain.coarsest_m];
     for size_m in bodies.chain(sheets).chain(regions).chain(tank) {
-        *size_m *= COARSER;
+        *size_m *= factor;
     }
     parts
 }

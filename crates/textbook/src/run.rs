@@ -7,7 +7,7 @@ use crate::case::{Case, Variant};
 use crate::compare::{Report, compare};
 use crate::error::TextbookError;
 use crate::solved::{Answer, Solved};
-use ionfall_deposit::uncertainty::COARSER;
+use ionfall_deposit::uncertainty::{COARSER, scaled};
 use ionfall_deposit::{Outcome, Settings};
 use ionfall_job::{Geometry, Model, Parts};
 use rayon::prelude::*;
@@ -41,26 +41,6 @@ fn parse(case: &Case, text: &str) -> Result<Model, TextbookError> {
         case: case.name.into(),
         faults: Box::new(faults),
     })
-}
-
-/// The same parts with all wanted cell sizes times a factor.
-fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
-    let mut parts = parts.clone();
-    let domain = &mut parts.domain;
-    for body in &mut domain.bodies {
-        body.finest_m *= factor;
-        body.edge_m *= factor;
-    }
-    for sheet in &mut domain.sheets {
-        sheet.finest_m *= factor;
-        sheet.edge_m *= factor;
-    }
-    for region in &mut domain.regions {
-        region.finest_m *= factor;
-    }
-    domain.wall_m *= factor;
-    domain.coarsest_m *= factor;
-    parts
 }
 
 fn solve<const D: usize>(

@@ -89,13 +89,13 @@ fn overlays(runs: &[Run]) -> Vec<Chart> {
             &mut charts,
             Chart {
                 key: format!("line-{}", n + 1),
-                title: format!("The thickness along {}", line.name),
+                title: format!("The thickness along the line {}", line.name),
                 across: "way along the line, mm".into(),
                 up: "thickness, um".into(),
                 lines: same.collect(),
                 marks_across: Vec::new(),
                 marks_up: mark.clone().into_iter().collect(),
-                words: format!("Facets nearest to {}", line.name),
+                words: format!("Facets nearest to the line {}", line.name),
             },
         );
     }
@@ -134,10 +134,7 @@ fn maps(runs: &[Run]) -> Result<String, ReportError> {
         let Some(differences) = map::differences(first, run) else {
             continue;
         };
-        let title = text(&format!(
-            "Thickness with {} less that with {}",
-            run.name, first.name
-        ));
+        let title = text(&format!("Thickness: {} minus {}", run.name, first.name));
         html += &format!(
             r#"<figure><h3>{title}, &micro;m</h3><div class="drawing" role="img" aria-label="{title}">{}</div><figcaption>Orange: more metal with {}; purple: less. The ends of the colours hold what lies beyond.</figcaption></figure>"#,
             map::svg(run, &differences)?,
