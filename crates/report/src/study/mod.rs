@@ -5,7 +5,7 @@
 //!            --> study.json   the same for programs
 //!            --> study.html   the best cases, maps or lines, the table
 //! ```
-//! Figures are written with [`DIGITS`] digits: far fewer than the solver's tolerance leaves sure, so
+//! Figures are written with five digits: far fewer than the solver's tolerance leaves sure, so
 //! that the files do not show how a case was come by.
 
 mod map;
