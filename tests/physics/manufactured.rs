@@ -100,7 +100,7 @@ fn network<const D: usize>(grid: &Grid<D>, exact: Harmonic<D>) -> Network {
 /// Largest errors of local current density and of potential.
 fn errors<const D: usize>(domain: &Domain<D>, exact: Harmonic<D>) -> [f64; 2] {
     let grid = build(domain, 8 << 30).unwrap();
-    let found = solve(&network(&grid, exact), &Settings::default(), None).unwrap();
+    let found = solve(&mut network(&grid, exact), &Settings::default(), None).unwrap();
     let (mut off, mut most) = (0.0f64, 0.0f64);
     for (facet, i) in grid.facets.iter().zip(&found.current_density_a_per_m2) {
         let gradient = exact(&facet.point).1;

@@ -107,7 +107,7 @@ pub(crate) fn settle(
             .as_ref()
             .map(|s| s.potential_v.as_slice())
             .or(start.as_ref().map(|s| s.potential_v));
-        let solution = solve_from(circuit, begin, settings)?;
+        let solution = solve(&mut circuit.network, settings, begin)?;
         let electrode_a = electrode_currents(circuit, electrodes.len(), &solution);
         let on_work: f64 = electrodes
             .iter()
@@ -217,18 +217,6 @@ fn connect(
     });
     circuit.network.fixed = fixed;
     circuit.network.injected = injected;
-}
-
-fn solve_from(
-    circuit: &Circuit,
-    potential_v: Option<&[f64]>,
-    settings: &ionfall_field::Settings,
-) -> Result<Solution, DepositError> {
-    let start = potential_v.map(|p| Solution {
-        potential_v: p.to_vec(),
-        ..Solution::default()
-    });
-    Ok(solve(&circuit.network, settings, start.as_ref())?)
 }
 
 /// Current of each electrode, A.

@@ -29,8 +29,6 @@ const STAR: usize = 6;
 pub(crate) struct Aggregates {
     /// Aggregate of every cell.
     pub of: Vec<u32>,
-    /// Location code of every aggregate.
-    pub codes: Vec<u64>,
     /// First aggregate of every coarse chunk, and the end.
     pub chunks: Vec<u32>,
     /// First fine cell of the members of every coarse chunk, and the end.
@@ -38,8 +36,8 @@ pub(crate) struct Aggregates {
 }
 
 impl Aggregates {
-    /// Joins the cells of a graph.
-    pub fn new<T: Real>(graph: &Graph<T>, codes: &[u64], dimension: u32) -> Self {
+    /// Joins the cells of a graph; also tells the location code of every aggregate.
+    pub fn new<T: Real>(graph: &Graph<T>, codes: &[u64], dimension: u32) -> (Self, Vec<u64>) {
         let chunks = &graph.pattern.chunks;
         let by_tree = represent(chunks, |range, root| {
             join_siblings(graph, codes, dimension, range.clone(), root);
@@ -58,10 +56,15 @@ impl Aggregates {
 
     /// Numbers the aggregates in the manner of [`Order`](crate::order::Order): chunks along the
     /// curve, each made of whole fine chunks, and the two colours one after the other in each.
-    fn number(fine: &[u32], roots: &[u16], codes: &[u64], dimension: u32) -> Self {
+    fn number(
+        fine: &[u32],
+        roots: &[u16],
+        codes: &[u64],
+        dimension: u32,
+    ) -> (Self, Vec<u64>) {
+        let mut own_codes = Vec::new();
         let mut aggregates = Aggregates {
             of: vec![0; roots.len()],
-            codes: Vec::new(),
             chunks: vec![0],
             members: vec![0],
         };
@@ -78,10 +81,10 @@ impl Aggregates {
             if open.len() + next > CHUNK || next == 0 {
                 open.sort_by_key(|&(_, i)| colour(codes[i as usize], dimension));
                 for (_, i) in open.drain(..) {
-                    aggregates.of[i as usize] = aggregates.codes.len() as u32;
-                    aggregates.codes.push(codes[i as usize]);
+                    aggregates.of[i as usize] = own_codes.len() as u32;
+                    own_codes.push(codes[i as usize]);
                 }
-                aggregates.chunks.push(aggregates.codes.len() as u32);
+                aggregates.chunks.push(own_codes.len() as u32);
                 aggregates.members.push(hi);
             }
         }
@@ -91,7 +94,12 @@ impl Aggregates {
                 aggregates.of[i as usize] = aggregates.of[head as usize];
             }
         }
-        aggregates
+        (aggregates, own_codes)
+    }
+
+    /// Number of aggregates.
+    pub fn cells(&self) -> usize {
+        self.chunks.last().map_or(0, |&end| end as usize)
     }
 }
 

@@ -10,7 +10,7 @@ use crate::aggregate::Aggregates;
 use crate::dense::Cholesky;
 use crate::graph::{Graph, split};
 use crate::hierarchy::{Coarse, Hierarchy, Level};
-use crate::vector::{dots, each_piece, subtract_scaled};
+use crate::vector::{dots, each_piece, round_scaled, subtract_scaled};
 use rayon::prelude::*;
 
 /// The second step is left out if the first has reduced the residual to this share (value of the
@@ -24,20 +24,24 @@ impl Hierarchy {
     /// About `A^-1 r / size`, where `size` is that of the entries of `r` (its norm, say), which
     /// single precision then holds without trouble.
     pub fn precondition(&mut self, r: &[f64], size: f64) -> &[Coarse] {
-        let inverse = 1.0 / size;
-        let work = &mut self.levels[0].work;
-        let mut rhs = std::mem::take(&mut work.rhs);
-        let mut sol = std::mem::take(&mut work.sol);
-        each_piece(&mut rhs, |lo, b| {
-            for (b, r) in b.iter_mut().zip(&r[lo..]) {
-                *b = (r * inverse) as Coarse;
-            }
-        });
-        cycle(&mut self.levels, &mut self.factor, &rhs, &mut sol);
+        let mut rhs = std::mem::take(&mut self.levels[0].work.rhs);
+        rhs.resize(r.len(), 0.0);
+        round_scaled(1.0 / size, r, &mut rhs);
+        self.precondition_rounded(&rhs);
         let work = &mut self.levels[0].work;
         work.rhs = rhs;
-        work.sol = sol;
         &work.sol
+    }
+
+    /// About `A^-1 r`, the entries of `r` being of a size that single precision holds.
+    pub fn precondition_rounded(&mut self, r: &[Coarse]) -> &mut Vec<Coarse> {
+        let nodes = self.levels[0].graph.pattern.nodes();
+        let mut sol = std::mem::take(&mut self.levels[0].work.sol);
+        sol.resize(r.len(), 0.0);
+        cycle(&mut self.levels, &mut self.factor, &r[..nodes], &mut sol[..nodes]);
+        let work = &mut self.levels[0].work;
+        work.sol = sol;
+        &mut work.sol
     }
 }
 
@@ -58,7 +62,7 @@ fn cycle(levels: &mut [Level], factor: &mut Option<Cholesky>, b: &[Coarse], x: &
     let aggregates = &down.aggregates;
     let coarse = &mut coarser[0].work;
     let cells = aggregates.of.len();
-    let coarse_cells = aggregates.codes.len();
+    let coarse_cells = aggregates.cells();
     restrict(
         aggregates,
         &scratch[..cells],

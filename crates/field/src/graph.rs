@@ -82,7 +82,7 @@ impl<T: Real> Graph<T> {
     }
 
     /// `y = A x`.
-    pub fn apply(&self, x: &[T], y: &mut [T]) {
+    pub fn apply<X: Real>(&self, x: &[X], y: &mut [T]) {
         let p = &*self.pattern;
         let (y, y_hub) = y[..p.nodes()].split_at_mut(p.cells);
         let value = &self.value;
@@ -90,12 +90,12 @@ impl<T: Real> Graph<T> {
             let x = &x[lo..lo + y.len()];
             let rows = p.start[lo..=lo + y.len()].windows(2);
             for (i, (row, ground)) in rows.zip(&self.ground[lo..]).enumerate() {
-                let here = x[i];
+                let here = T::of(x[i].wide());
                 let mut sum = *ground * here;
                 let row = span(row);
                 for (&c, &g) in p.col[row.clone()].iter().zip(&value[row]) {
                     let c = usize::from(c);
-                    let flux = g * (here - x[c]);
+                    let flux = g * (here - T::of(x[c].wide()));
                     sum += flux;
                     y[c] -= flux;
                 }
@@ -104,7 +104,7 @@ impl<T: Real> Graph<T> {
         });
         self.outer(x, |here, there, g| g * (here - there), y, y_hub);
         for (h, y) in y_hub.iter_mut().enumerate() {
-            *y += self.ground[p.cells + h] * x[p.cells + h];
+            *y += self.ground[p.cells + h] * T::of(x[p.cells + h].wide());
         }
     }
 
@@ -173,8 +173,15 @@ impl<T: Real> Graph<T> {
 
     /// Adds `f(x_here, x_there, g)` of every link that is not inner to both its ends; sets those
     /// of the hubs.
-    fn outer(&self, x: &[T], f: impl Fn(T, T, T) -> T + Sync, y: &mut [T], y_hub: &mut [T]) {
+    fn outer<X: Real>(
+        &self,
+        x: &[X],
+        f: impl Fn(T, T, T) -> T + Sync,
+        y: &mut [T],
+        y_hub: &mut [T],
+    ) {
         let p = &*self.pattern;
+        let f = |here: X, there: X, g| f(T::of(here.wide()), T::of(there.wide()), g);
         let n = p.cells;
         let [_, spokes_at, axles_at] = p.sections();
         let hubs = p.hubs;

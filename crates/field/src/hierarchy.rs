@@ -66,22 +66,23 @@ pub(crate) struct Hierarchy {
 
 impl Hierarchy {
     /// Coarsens a graph down to a handful of nodes. `codes` are the location codes of its cells.
-    pub fn new(finest: Graph<Coarse>, codes: &[u64], dimension: u32) -> Self {
-        let mut levels = vec![Level::new(finest)];
-        let mut codes = codes.to_vec();
+    pub fn new(finest: Graph<Coarse>, mut codes: Vec<u64>, dimension: u32) -> Self {
+        let work = Work::finest(finest.pattern.nodes());
+        let mut levels = vec![Level::new(finest, work)];
         loop {
             let fine = &mut levels.last_mut().expect("never empty").graph;
             if fine.pattern.nodes() <= SMALLEST {
                 break;
             }
-            let aggregates = Aggregates::new(fine, &codes, dimension);
-            if aggregates.codes.len() == codes.len() {
+            let (aggregates, up) = Aggregates::new(fine, &codes, dimension);
+            if up.len() == codes.len() {
                 break;
             }
-            codes.clone_from(&aggregates.codes);
+            codes = up;
             let (graph, down) = coarsen(&fine.pattern, aggregates);
             levels.last_mut().expect("never empty").down = Some(down);
-            levels.push(Level::new(graph));
+            let work = Work::new(graph.pattern.nodes());
+            levels.push(Level::new(graph, work));
             sum_up(&mut levels, true);
         }
         let mut hierarchy = Hierarchy {
@@ -130,28 +131,41 @@ fn between_cells(graph: &Graph<Coarse>) -> Vec<Coarse> {
 }
 
 impl Level {
-    fn new(graph: Graph<Coarse>) -> Self {
-        let n = graph.pattern.nodes();
-        let zero = || vec![0.0; n];
+    fn new(graph: Graph<Coarse>, work: Work) -> Self {
         Level {
             graph,
             between_cells: Vec::new(),
             inverse_diagonal: Vec::new(),
             down: None,
-            work: Work {
-                rhs: zero(),
-                sol: zero(),
-                scratch: zero(),
-                first: zero(),
-                second: zero(),
-            },
+            work,
+        }
+    }
+}
+
+impl Work {
+    fn new(nodes: usize) -> Self {
+        let zero = || vec![0.0; nodes];
+        Work {
+            rhs: zero(),
+            sol: zero(),
+            scratch: zero(),
+            first: zero(),
+            second: zero(),
+        }
+    }
+
+    /// No Krylov steps are made on the finest level, and who calls the cycle brings vectors along.
+    fn finest(nodes: usize) -> Self {
+        Work {
+            scratch: vec![0.0; nodes],
+            ..Work::default()
         }
     }
 }
 
 /// Pattern of the coarse graph.
 fn coarsen(fine: &Pattern, aggregates: Aggregates) -> (Graph<Coarse>, Down) {
-    let coarse_cells = aggregates.codes.len();
+    let coarse_cells = aggregates.cells();
     let image = |node: u32| -> u32 {
         let node = node as usize;
         if node < fine.cells {

@@ -1,7 +1,10 @@
 //! Flexible Krylov methods around one multigrid cycle.
 
 use crate::hierarchy::{Coarse, Hierarchy};
-use crate::vector::{add_scaled, dot, dots, each_piece, norm, subtract_scaled};
+use crate::real::Real;
+use crate::vector::{
+    add_scaled, dot, dots, each_piece, norm, round_scaled, subtract_scaled, subtract_scaled_dot,
+};
 
 /// How an iteration ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,17 +59,29 @@ pub(crate) fn conjugate_gradients(
     }
 }
 
+/// A linear operator.
+pub(crate) trait Operation {
+    /// `y = A x`.
+    fn apply<X: Real>(&self, x: &[X], y: &mut [f64]);
+}
+
 /// Flexible generalised minimal residuals (Saad 1993, SIAM J. Sci. Comput. 14:461-469), restarted
 /// when `restart` directions are used up. Keeps its vectors from one system to the next.
+///
+/// Directions and basis are kept in single precision; every product and sum of them is double.
+/// What the rounded basis leaves undone the next restart finds in the true residual.
 #[derive(Debug)]
 pub(crate) struct MinimalResiduals {
     restart: usize,
-    /// Orthonormal basis of the residuals, and what the preconditioner made of it.
-    basis: Vec<Vec<f64>>,
+    /// Orthogonal basis of the residuals, entries about one, and what the preconditioner made of it.
+    basis: Vec<Vec<Coarse>>,
     directions: Vec<Vec<Coarse>>,
-    direction: Vec<f64>,
     rest: Vec<f64>,
 }
+
+/// Share of a residual down to which one search can be believed: a little more than the rounding
+/// errors of its basis.
+const BELIEVED: f64 = 1e-6;
 
 impl MinimalResiduals {
     pub fn new(restart: usize) -> Self {
@@ -74,7 +89,6 @@ impl MinimalResiduals {
             restart,
             basis: Vec::new(),
             directions: Vec::new(),
-            direction: Vec::new(),
             rest: Vec::new(),
         }
     }
@@ -83,7 +97,7 @@ impl MinimalResiduals {
     /// of the preconditioner are spent.
     pub fn solve(
         &mut self,
-        apply: impl Fn(&[f64], &mut [f64]),
+        operation: &impl Operation,
         hierarchy: &mut Hierarchy,
         b: &[f64],
         x: &mut [f64],
@@ -98,19 +112,15 @@ impl MinimalResiduals {
         while residual > target && iterations < most {
             let before = residual;
             let room = self.restart.min(most - iterations);
-            let triangle = self.search(&apply, hierarchy, residual, target, room);
-            iterations += triangle.columns.len();
-            let size = entry_size(x.len());
-            for (y, z) in triangle.solve().into_iter().zip(&self.directions) {
-                each_piece(&mut x[..z.len()], |lo, x| {
-                    for (x, z) in x.iter_mut().zip(&z[lo..]) {
-                        *x += y * (size * f64::from(*z));
-                    }
-                });
+            let goal = target.max(BELIEVED * residual);
+            let search = self.search(operation, hierarchy, residual, goal, room);
+            iterations += search.columns.len();
+            for (y, z) in search.solve().into_iter().zip(&self.directions) {
+                add_scaled(x, y, z);
             }
-            residual = triangle.residual();
+            residual = search.residual() / entry_size(x.len());
             if residual > target && iterations < most {
-                apply(x, &mut self.rest);
+                operation.apply(x, &mut self.rest);
                 each_piece(&mut self.rest, |lo, r| {
                     for (r, b) in r.iter_mut().zip(&b[lo..]) {
                         *r = b - *r;
@@ -128,10 +138,11 @@ impl MinimalResiduals {
         }
     }
 
-    /// Builds up to `most` directions from the residual in `rest`, whose norm is given.
+    /// Builds up to `most` directions from the residual in `rest`, whose norm is given. Norms and
+    /// products in here are means over the entries.
     fn search(
         &mut self,
-        apply: impl Fn(&[f64], &mut [f64]),
+        operation: &impl Operation,
         hierarchy: &mut Hierarchy,
         residual: f64,
         target: f64,
@@ -139,41 +150,30 @@ impl MinimalResiduals {
     ) -> Triangle {
         let n = self.rest.len();
         let size = entry_size(n);
-        self.direction.resize(n, 0.0);
-        let mut triangle = Triangle::new(residual);
-        let mut length = residual;
+        let mut length = size * residual;
+        let mut triangle = Triangle::new(length);
         for used in 0..most {
             if self.basis.len() <= used {
                 self.basis.push(vec![0.0; n]);
                 self.directions.push(Vec::new());
             }
-            let (direction, rest) = (&mut self.direction, &mut self.rest);
-            let inverse = 1.0 / length;
-            each_piece(&mut self.basis[used], |lo, v| {
-                for (v, r) in v.iter_mut().zip(&rest[lo..]) {
-                    *v = inverse * r;
-                }
-            });
-            let z = hierarchy.precondition(&self.basis[used], size);
-            each_piece(&mut direction[..z.len()], |lo, d| {
-                for (d, z) in d.iter_mut().zip(&z[lo..]) {
-                    *d = size * f64::from(*z);
-                }
-            });
-            self.directions[used].clear();
-            self.directions[used].extend_from_slice(z);
-            apply(direction, rest);
+            round_scaled(1.0 / length, &self.rest, &mut self.basis[used]);
+            let direction = hierarchy.precondition_rounded(&self.basis[used]);
+            std::mem::swap(direction, &mut self.directions[used]);
+            let rest = &mut self.rest;
+            operation.apply(&self.directions[used], rest);
             let mut column = Vec::with_capacity(used + 2);
-            for v in &self.basis[..=used] {
-                let h = dot(rest, v);
-                add_scaled(rest, -h, v);
-                column.push(h);
+            let mut share = size * size * dot(rest, &self.basis[0]);
+            for pair in self.basis[..=used].windows(2) {
+                column.push(share);
+                share = size * size * subtract_scaled_dot(rest, share, &pair[0], &pair[1]);
             }
-            length = norm(rest);
+            column.push(share);
+            length = size * subtract_scaled(rest, share, &self.basis[used]).sqrt();
             column.push(length);
             triangle.push(column);
-            let spent = length.is_nan() || length <= f64::EPSILON * residual;
-            if spent || triangle.residual() <= target {
+            let spent = length.is_nan() || length <= f64::EPSILON * size * residual;
+            if spent || triangle.residual() <= size * target {
                 break;
             }
         }
@@ -181,7 +181,7 @@ impl MinimalResiduals {
     }
 }
 
-/// Size of the entries of a unit vector: over it they are about one.
+/// Size of the entries of a unit vector.
 fn entry_size(n: usize) -> f64 {
     1.0 / (n as f64).sqrt()
 }

@@ -58,11 +58,15 @@ impl LinearSolver {
 
     /// Builds the multigrid; otherwise the first [`solve`](Self::solve) does.
     pub fn prepare(&mut self) {
+        if self.hierarchy.is_some() {
+            return;
+        }
         let mut fine = Graph::zero(self.graph.pattern.clone());
         round(&self.graph.value, &mut fine.value);
         round(&self.graph.ground, &mut fine.ground);
         let dimension = u32::from(self.dimension);
-        self.hierarchy = Some(Hierarchy::new(fine, &self.order.codes, dimension));
+        let codes = std::mem::take(&mut self.order.codes);
+        self.hierarchy = Some(Hierarchy::new(fine, codes, dimension));
     }
 
     /// Numbers of nodes of the multigrid levels, the finest first.
@@ -74,9 +78,7 @@ impl LinearSolver {
     /// Potentials for injected currents (A), to a residual of `tolerance` relative to them, in at
     /// most `most` cycles.
     pub fn solve(&mut self, injected_a: &[f64], tolerance: f64, most: usize) -> LinearSolution {
-        if self.hierarchy.is_none() {
-            self.prepare();
-        }
+        self.prepare();
         let place = &self.order.place;
         let mut r = vec![0.0; place.len()];
         for (&place, b) in place.iter().zip(injected_a) {

@@ -109,7 +109,8 @@ pub enum NodeKind {
 }
 
 /// Where a node sits in a tree, as a hint for coarsening: children of one tree cell share
-/// `key >> (dimension)` at the next coarser level.
+/// `key >> (dimension)` at the next coarser level. Packed: 10 bytes instead of 16.
+#[repr(Rust, packed)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Address {
     /// Kind of node.

@@ -11,8 +11,9 @@
 //! operator leads astray.
 
 use crate::hierarchy::Hierarchy;
-use crate::krylov::MinimalResiduals;
+use crate::krylov::{MinimalResiduals, Operation};
 use crate::law::Response;
+use crate::real::Real;
 use crate::solution::Settings;
 use crate::system::{Operator, System};
 use crate::vector::{add_scaled, dot, norm};
@@ -115,11 +116,15 @@ pub(crate) fn newton(
         system.load(&state.responses, hierarchy);
         // Half the target leaves room for what the linear model does not see.
         let goal = forcing.max(0.5 * target / state.norm);
-        let rhs: Vec<f64> = state.imbalance.iter().map(|f| -f).collect();
+        let derivative = Derivative {
+            system,
+            operator,
+            responses: &state.responses,
+        };
         let outcome = linear.solve(
-            |x, y| system.derivative(operator, &state.responses, x, y),
+            &derivative,
             hierarchy,
-            &rhs,
+            &state.imbalance,
             &mut step,
             goal * state.norm,
             MOST_CYCLES,
@@ -139,15 +144,26 @@ pub(crate) fn newton(
     }
 }
 
-/// Moves along a direction as far as it helps; returns the length of the step.
+/// The derivative of the balance.
+struct Derivative<'a> {
+    system: &'a System<'a>,
+    operator: Operator,
+    responses: &'a [Response],
+}
+
+impl Operation for Derivative<'_> {
+    fn apply<X: Real>(&self, x: &[X], y: &mut [f64]) {
+        self.system.derivative(self.operator, self.responses, x, y);
+    }
+}
+
+/// Moves against a direction as far as it helps; returns the length of the step.
 fn take_step(system: &System, operator: Operator, state: &mut State, step: &[f64]) -> Option<f64> {
-    let start = state.x.clone();
     let before = state.norm;
     let descent = dot(&state.imbalance, step);
     let mut length = 1.0;
+    add_scaled(&mut state.x, -length, step);
     for _ in 0..MOST_CUTS {
-        state.x.copy_from_slice(&start);
-        add_scaled(&mut state.x, length, step);
         state.evaluate(system, operator);
         let good = match operator {
             Operator::Corrected => state.norm <= (1.0 - 1e-4 * length) * before,
@@ -160,8 +176,9 @@ fn take_step(system: &System, operator: Operator, state: &mut State, step: &[f64
             return Some(length);
         }
         length *= 0.5;
+        add_scaled(&mut state.x, length, step);
     }
-    state.x = start;
+    add_scaled(&mut state.x, length, step);
     state.evaluate(system, operator);
     None
 }

@@ -20,11 +20,13 @@ pub(crate) const CHUNK: usize = 8192;
 pub(crate) struct Order {
     /// Where the chunks of free cells and coat nodes begin, and the end.
     pub chunks: Vec<u32>,
+    /// Free cells and coat nodes.
+    pub cells: usize,
     /// Free metals.
     pub hubs: usize,
     /// Place of every node of the network.
     pub place: Vec<u32>,
-    /// [`code`] of the cells in their new order.
+    /// [`code`] of the cells in their new order, until the multigrid takes them.
     pub codes: Vec<u64>,
 }
 
@@ -101,6 +103,7 @@ impl Order {
         }
         Order {
             chunks: chunk_ends(cells),
+            cells,
             hubs,
             place,
             codes: nodes[..cells].iter().map(|&node| code_of(node)).collect(),
@@ -109,7 +112,7 @@ impl Order {
 
     /// Number of unknowns.
     pub fn unknowns(&self) -> usize {
-        self.codes.len() + self.hubs
+        self.cells + self.hubs
     }
 }
 

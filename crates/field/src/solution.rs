@@ -1,6 +1,7 @@
 //! Solving a network from end to end.
 
 use crate::error::FieldError;
+use crate::hierarchy::Hierarchy;
 use crate::network::{Network, NodeKind};
 use crate::newton::{Record, State, newton};
 use crate::start::chord_start;
@@ -66,68 +67,52 @@ pub struct Solution {
 /// Reduction asked of the plain network when it has to help out.
 const ROUGHLY: f64 = 1e-2;
 
-/// Solves a network, beginning from chords of the laws or from an earlier solution of a network
-/// with as many nodes.
+/// Solves a network, beginning from chords of the laws or from given node potentials, V, such as
+/// those of an earlier solution. The network is borrowed mutably because its rows are renumbered
+/// where they lie; it comes back as it was.
 ///
 /// # Errors
 /// See [`FieldError`]; a network that passes the checks has exactly one solution.
 pub fn solve(
-    network: &Network,
+    network: &mut Network,
     settings: &Settings,
-    start: Option<&Solution>,
+    start: Option<&[f64]>,
 ) -> Result<Solution, FieldError> {
     let clock = Instant::now();
     validate(network)?;
-    let system = System::new(network);
+    if let Some(start) = start
+        && start.len() != network.addresses.len()
+    {
+        return Err(FieldError::Malformed(format!(
+            "the start has {} nodes, the network {}",
+            start.len(),
+            network.addresses.len()
+        )));
+    }
+    let mut system = System::new(network);
     let mut hierarchy = system.hierarchy();
     let setup_s = clock.elapsed().as_secs_f64();
     let clock = Instant::now();
     let mut record = Record::default();
-    let place = &system.order.place;
-    let mut x = vec![0.0; system.nodes()];
-    match start {
-        Some(start) if start.potential_v.len() != x.len() => {
-            return Err(FieldError::Malformed(format!(
-                "the start has {} nodes, the network {}",
-                start.potential_v.len(),
-                x.len()
-            )));
-        }
-        Some(start) => {
-            for (&place, &v) in place.iter().zip(&start.potential_v) {
-                x[place as usize] = v;
-            }
-        }
-        None => {}
-    }
-    for &(node, v) in &network.fixed {
-        x[place[node as usize] as usize] = v;
-    }
-    if start.is_none() {
-        record.cycles = chord_start(&system, &mut hierarchy, &mut x);
-    }
-    let first = x.clone();
+    let x = begin(&system, &mut hierarchy, start, &mut record);
     let mut state = State::at(&system, Operator::Corrected, x);
     let tolerance = settings.tolerance;
-    let mut run = |operator, state: &mut State, tolerance, record: &mut Record| {
+    let run = |operator, hierarchy: &mut Hierarchy, state: &mut State, tolerance, record: &mut _| {
         newton(
-            &system,
-            operator,
-            &mut hierarchy,
-            state,
-            settings,
-            tolerance,
-            record,
+            &system, operator, hierarchy, state, settings, tolerance, record,
         )
     };
-    let mut solved = run(Operator::Corrected, &mut state, tolerance, &mut record);
+    let corrected = Operator::Corrected;
+    let mut solved = run(corrected, &mut hierarchy, &mut state, tolerance, &mut record);
     if !solved && !system.is_plain() {
         record.steps = 0;
-        let mut plain = State::at(&system, Operator::Plain, first);
-        run(Operator::Plain, &mut plain, ROUGHLY, &mut record);
-        state = State::at(&system, Operator::Corrected, plain.x);
-        solved = run(Operator::Corrected, &mut state, tolerance, &mut record);
+        let x = begin(&system, &mut hierarchy, start, &mut record);
+        let mut plain = State::at(&system, Operator::Plain, x);
+        run(Operator::Plain, &mut hierarchy, &mut plain, ROUGHLY, &mut record);
+        state = State::at(&system, corrected, plain.x);
+        solved = run(corrected, &mut hierarchy, &mut state, tolerance, &mut record);
     }
+    let place = &system.order.place;
     if !state.norm.is_finite() {
         let bad = |&n: &usize| !state.imbalance[place[n] as usize].is_finite();
         let node = (0..place.len()).find(bad).unwrap_or(0) as u32;
@@ -146,9 +131,30 @@ pub fn solve(
     Ok(solution)
 }
 
+/// Potentials to begin with, in the solver's numbering.
+fn begin(
+    system: &System,
+    hierarchy: &mut Hierarchy,
+    start: Option<&[f64]>,
+    record: &mut Record,
+) -> Vec<f64> {
+    let place = &system.order.place;
+    let mut x = vec![0.0; system.nodes()];
+    for (&place, &v) in place.iter().zip(start.unwrap_or_default()) {
+        x[place as usize] = v;
+    }
+    for &(node, v) in &system.network.fixed {
+        x[place[node as usize] as usize] = v;
+    }
+    if start.is_none() {
+        record.cycles += chord_start(system, hierarchy, &mut x);
+    }
+    x
+}
+
 /// The answer in the numbering of the network.
 fn collect(system: &System, state: &State, record: Record) -> Solution {
-    let network = system.network;
+    let network = &*system.network;
     let place = &system.order.place;
     let facets = network.facets.iter().zip(&state.responses).enumerate();
     let surface_potential_v = facets

@@ -14,6 +14,7 @@ use crate::law::Response;
 use crate::network::{Forms, Network};
 use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
+use crate::real::Real;
 use crate::vector::{each_piece, round};
 use rayon::prelude::*;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -38,18 +39,16 @@ struct Place {
     slot: u32,
 }
 
-/// The network, ready to be evaluated.
+/// The network, ready to be evaluated. As long as it lives the rows of the network name nodes by
+/// their places: a second list of them would be a tenth of the memory of a run.
 #[derive(Debug)]
 pub(crate) struct System<'a> {
-    pub network: &'a Network,
+    pub network: &'a mut Network,
     pub order: Order,
     /// Links among the unknowns; facets have slots, but of no conductance.
     graph: Graph<f64>,
     /// Injected currents and those that prescribed potentials drive through links, A.
     source: Vec<f64>,
-    /// Nodes of the corrections' and the probes' forms, in the solver's numbering.
-    correction_nodes: Vec<u32>,
-    probe_nodes: Vec<u32>,
     places: Vec<Place>,
     /// Terms of every unknown: number and, in the last bit, whether the term enters it.
     term_start: Vec<u32>,
@@ -60,7 +59,7 @@ pub(crate) struct System<'a> {
 
 impl<'a> System<'a> {
     /// Numbers and sorts a valid network.
-    pub fn new(network: &'a Network) -> Self {
+    pub fn new(network: &'a mut Network) -> Self {
         let order = Order::new(&network.addresses, network.dimension, &network.fixed);
         let place = |node: u32| order.place[node as usize];
         let unknowns = order.unknowns();
@@ -109,14 +108,13 @@ impl<'a> System<'a> {
             .map(|c| [place(c.from), place(c.to)])
             .chain(places.iter().map(|p| [p.metal, p.cell]));
         let (term_start, terms) = gather(unknowns, from_to);
-        let renumbered = |forms: &Forms| forms.node.par_iter().map(|&n| place(n)).collect();
+        rename(&mut network.correction_forms, &order.place);
+        rename(&mut network.probes, &order.place);
         System {
-            network,
             graph,
             source,
-            correction_nodes: renumbered(&network.correction_forms),
-            probe_nodes: renumbered(&network.probes),
             flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
+            network,
             places,
             term_start,
             terms,
@@ -131,24 +129,24 @@ impl<'a> System<'a> {
 
     /// Anything that makes the corrected operator differ from the plain one?
     pub fn is_plain(&self) -> bool {
-        self.correction_nodes.is_empty()
+        let Forms { start, node, .. } = &self.network.probes;
+        self.network.correction_forms.node.is_empty()
             && self.places.iter().enumerate().all(|(f, p)| {
-                let start = &self.network.probes.start;
-                self.probe_nodes[start[f] as usize..start[f + 1] as usize] == [p.cell]
+                node[start[f] as usize..start[f + 1] as usize] == [p.cell]
             })
     }
 
     /// Potential of a facet's probe.
-    pub fn probe(&self, operator: Operator, facet: usize, x: &[f64]) -> f64 {
+    pub fn probe<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
         match operator {
-            Operator::Plain => x[self.places[facet].cell as usize],
-            Operator::Corrected => row_product(&self.network.probes, &self.probe_nodes, facet, x),
+            Operator::Plain => x[self.places[facet].cell as usize].wide(),
+            Operator::Corrected => row_product(&self.network.probes, facet, x),
         }
     }
 
     /// Metal potential less probe potential of a facet.
-    pub fn drive(&self, operator: Operator, facet: usize, x: &[f64]) -> f64 {
-        x[self.places[facet].metal as usize] - self.probe(operator, facet, x)
+    pub fn drive<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
+        x[self.places[facet].metal as usize].wide() - self.probe(operator, facet, x)
     }
 
     /// Responses of all facets to the potentials `x`.
@@ -175,17 +173,23 @@ impl<'a> System<'a> {
     }
 
     /// Derivative of the balance in the direction `x`, which must vanish at prescribed nodes.
-    pub fn derivative(&self, operator: Operator, responses: &[Response], x: &[f64], y: &mut [f64]) {
+    pub fn derivative<X: Real>(
+        &self,
+        operator: Operator,
+        responses: &[Response],
+        x: &[X],
+        y: &mut [f64],
+    ) {
         self.apply_terms(operator, x, y, |f, drive| {
             responses[f].slope_s_per_m2 * drive()
         });
     }
 
     /// Links, corrections, and facets whose current density is `density(facet, drive)`.
-    fn apply_terms(
+    fn apply_terms<X: Real>(
         &self,
         operator: Operator,
-        x: &[f64],
+        x: &[X],
         y: &mut [f64],
         density: impl Fn(usize, &dyn Fn() -> f64) -> f64 + Sync,
     ) {
@@ -196,8 +200,7 @@ impl<'a> System<'a> {
         if operator == Operator::Corrected {
             each_piece(by_form, |lo, flux| {
                 for (k, flux) in flux.iter_mut().enumerate() {
-                    let forms = &self.network.correction_forms;
-                    *flux = row_product(forms, &self.correction_nodes, lo + k, x);
+                    *flux = row_product(&self.network.correction_forms, lo + k, x);
                 }
             });
         } else {
@@ -226,11 +229,11 @@ impl<'a> System<'a> {
     }
 
     /// Multigrid of the links alone; [`load`](Self::load) puts the facets in.
-    pub fn hierarchy(&self) -> Hierarchy {
+    pub fn hierarchy(&mut self) -> Hierarchy {
         let mut fine = Graph::zero(self.graph.pattern.clone());
         self.copy_links(&mut fine);
         let dimension = u32::from(self.network.dimension);
-        Hierarchy::new(fine, &self.order.codes, dimension)
+        Hierarchy::new(fine, std::mem::take(&mut self.order.codes), dimension)
     }
 
     /// Gives the multigrid the present slopes of the facets.
@@ -282,11 +285,33 @@ impl<'a> System<'a> {
     }
 }
 
-/// Value of a form at `x`; `nodes` are its nodes in the numbering of `x`.
-fn row_product(forms: &Forms, nodes: &[u32], row: usize, x: &[f64]) -> f64 {
-    let range = forms.start[row] as usize..forms.start[row + 1] as usize;
-    let entries = nodes[range.clone()].iter().zip(&forms.weight[range]);
-    entries.map(|(&node, w)| w * x[node as usize]).sum()
+impl Drop for System<'_> {
+    /// Gives the nodes their names back.
+    fn drop(&mut self) {
+        let node = inverse(&self.order.place);
+        rename(&mut self.network.correction_forms, &node);
+        rename(&mut self.network.probes, &node);
+    }
+}
+
+/// Value of a form at `x`.
+fn row_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
+    forms.row(row).map(|(node, w)| w * x[node as usize].wide()).sum()
+}
+
+/// Renames the nodes of the rows.
+fn rename(forms: &mut Forms, names: &[u32]) {
+    let nodes = forms.node.par_iter_mut();
+    nodes.for_each(|node| *node = names[*node as usize]);
+}
+
+/// The node at every place.
+fn inverse(place: &[u32]) -> Vec<u32> {
+    let mut node = vec![0; place.len()];
+    for (n, &p) in place.iter().enumerate() {
+        node[p as usize] = n as u32;
+    }
+    node
 }
 
 /// Lists, for every unknown, the terms that leave (`[from, _]`) or enter (`[_, to]`) it.

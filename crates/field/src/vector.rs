@@ -57,9 +57,14 @@ fn add_parts<const N: usize>(parts: &[[f64; N]]) -> [f64; N] {
 
 /// Rounds to the numbers of the multigrid cycle.
 pub(crate) fn round(from: &[f64], to: &mut [f32]) {
+    round_scaled(1.0, from, to);
+}
+
+/// Rounds `factor * from`.
+pub(crate) fn round_scaled(factor: f64, from: &[f64], to: &mut [f32]) {
     each_piece(to, |lo, to| {
         for (to, from) in to.iter_mut().zip(&from[lo..]) {
-            *to = *from as f32;
+            *to = (factor * from) as f32;
         }
     });
 }
@@ -98,20 +103,37 @@ pub(crate) fn norm(a: &[f64]) -> f64 {
 }
 
 /// `y += factor * x`.
-pub(crate) fn add_scaled<T: Real>(y: &mut [T], factor: T, x: &[T]) {
+pub(crate) fn add_scaled<X: Real>(y: &mut [f64], factor: f64, x: &[X]) {
     each_piece(y, |lo, y| {
         for (y, x) in y.iter_mut().zip(&x[lo..]) {
-            *y += factor * *x;
+            *y += factor * x.wide();
         }
     });
 }
 
 /// `y -= factor * x`; returns the square of the norm of the new `y`.
-pub(crate) fn subtract_scaled<T: Real>(y: &mut [T], factor: T, x: &[T]) -> f64 {
+pub(crate) fn subtract_scaled<T: Real, X: Real>(y: &mut [T], factor: T, x: &[X]) -> f64 {
     sum_pieces_mut(y, |lo, y| {
-        for (y, x) in y.iter_mut().zip(&x[lo..]) {
-            *y -= factor * *x;
-        }
+        subtract_piece(y, factor, &x[lo..]);
         [dot_piece(y, y)]
     })[0]
+}
+
+/// `y -= factor * x`; returns the scalar product of the new `y` and `z`.
+pub(crate) fn subtract_scaled_dot<T: Real, X: Real>(
+    y: &mut [T],
+    factor: T,
+    x: &[X],
+    z: &[X],
+) -> f64 {
+    sum_pieces_mut(y, |lo, y| {
+        subtract_piece(y, factor, &x[lo..]);
+        [dot_piece(y, &z[lo..lo + y.len()])]
+    })[0]
+}
+
+fn subtract_piece<T: Real, X: Real>(y: &mut [T], factor: T, x: &[X]) {
+    for (y, x) in y.iter_mut().zip(x) {
+        *y -= factor * T::of(x.wide());
+    }
 }

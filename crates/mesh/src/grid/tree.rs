@@ -31,7 +31,8 @@ pub struct Root<const D: usize> {
     pub side_m: f64,
 }
 
-/// A cell by level and Morton key.
+/// A cell by level and Morton key. Packed: 9 bytes instead of 16.
+#[repr(Rust, packed)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Cell {
     /// Morton key on its own level.
