@@ -6,13 +6,13 @@
 use ionfall_mesh::grid::facet::Facet;
 use ionfall_mesh::grid::fragment::{dot, norm, sub};
 use ionfall_mesh::solid::Point;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// Facets of one body, sorted into boxes.
 #[derive(Debug)]
 pub struct FacetIndex<'a, const D: usize> {
     facets: Vec<(&'a Facet<D>, usize)>,
-    boxes: HashMap<[i64; D], Vec<u32>>,
+    boxes: FxHashMap<[i64; D], Vec<u32>>,
     size_m: f64,
 }
 
@@ -25,7 +25,7 @@ impl<'a, const D: usize> FacetIndex<'a, D> {
             .filter(|(_, f)| usize::from(f.body) == body)
             .map(|(n, f)| (f, n))
             .collect();
-        let mut boxes: HashMap<[i64; D], Vec<u32>> = HashMap::new();
+        let mut boxes: FxHashMap<[i64; D], Vec<u32>> = FxHashMap::default();
         for (n, (facet, _)) in own.iter().enumerate() {
             boxes
                 .entry(key(&facet.point, size_m))

@@ -2,6 +2,10 @@
 
 use ionfall_mesh::grid::Grid;
 use ionfall_mesh::solid::Point;
+use rayon::prelude::*;
+
+/// Pieces the nodes are worked on in: each needs twelve numbers a node while it lasts.
+const SLABS: usize = 16;
 
 /// Current density vector at every node, A/m2: minus conductivity times the least-squares gradient
 /// over the linked neighbours (weights one over squared distance).
@@ -10,16 +14,37 @@ pub fn field_vectors<const D: usize>(
     potential_v: &[f64],
     conductivity_s_per_m: f64,
 ) -> Vec<Point<D>> {
-    let n = grid.len();
-    let mut matrix = vec![[[0.0; D]; D]; n];
-    let mut right = vec![[0.0; D]; n];
+    let mut current = vec![[0.0; D]; grid.len()];
+    let slab = grid.len().div_ceil(SLABS).max(1);
+    (current.par_chunks_mut(slab).enumerate()).for_each(|(k, current)| {
+        let gradients = gradients(grid, potential_v, k * slab, current.len());
+        for (current, gradient) in current.iter_mut().zip(gradients) {
+            *current = gradient.map(|g| -conductivity_s_per_m * g);
+        }
+    });
+    current
+}
+
+/// Gradients at `count` nodes from `first` on, V/m.
+fn gradients<const D: usize>(
+    grid: &Grid<D>,
+    potential_v: &[f64],
+    first: usize,
+    count: usize,
+) -> impl Iterator<Item = Point<D>> {
+    let mut matrix = vec![[[0.0; D]; D]; count];
+    let mut right = vec![[0.0; D]; count];
     for link in &grid.links {
-        let (a, b) = (link.a as usize, link.b as usize);
-        let (ca, cb) = (grid.centre(a), grid.centre(b));
+        let ends = [link.a as usize, link.b as usize];
+        let own = ends.map(|node| node.checked_sub(first).filter(|&n| n < count));
+        if own == [None, None] {
+            continue;
+        }
+        let [ca, cb] = ends.map(|node| grid.centre(node));
         let arm: Point<D> = std::array::from_fn(|k| cb[k] - ca[k]);
         let square = 1.0 / arm.iter().map(|x| x * x).sum::<f64>();
-        let rise = potential_v[b] - potential_v[a];
-        for node in [a, b] {
+        let rise = potential_v[ends[1]] - potential_v[ends[0]];
+        for node in own.into_iter().flatten() {
             for i in 0..D {
                 right[node][i] += square * arm[i] * rise;
                 for j in 0..D {
@@ -28,29 +53,28 @@ pub fn field_vectors<const D: usize>(
             }
         }
     }
-    matrix
-        .into_iter()
-        .zip(right)
-        .map(|(mut m, mut b)| {
-            for i in 0..D {
-                m[i][i] += 1e-9;
+    matrix.into_iter().zip(right).map(|(m, b)| solved(m, b))
+}
+
+/// Solution of a small system by elimination; directions without neighbours have no gradient.
+fn solved<const D: usize>(mut m: [Point<D>; D], mut b: Point<D>) -> Point<D> {
+    for i in 0..D {
+        m[i][i] += 1e-9;
+    }
+    for i in 0..D {
+        for r in i + 1..D {
+            let f = m[r][i] / m[i][i];
+            for c in i..D {
+                m[r][c] -= f * m[i][c];
             }
-            for i in 0..D {
-                for r in i + 1..D {
-                    let f = m[r][i] / m[i][i];
-                    for c in i..D {
-                        m[r][c] -= f * m[i][c];
-                    }
-                    b[r] -= f * b[i];
-                }
-            }
-            for i in (0..D).rev() {
-                for c in i + 1..D {
-                    b[i] -= m[i][c] * b[c];
-                }
-                b[i] /= m[i][i];
-            }
-            b.map(|g| -conductivity_s_per_m * g)
-        })
-        .collect()
+            b[r] -= f * b[i];
+        }
+    }
+    for i in (0..D).rev() {
+        for c in i + 1..D {
+            b[i] -= m[i][c] * b[c];
+        }
+        b[i] /= m[i][i];
+    }
+    b
 }

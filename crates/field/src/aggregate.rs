@@ -56,12 +56,7 @@ impl Aggregates {
 
     /// Numbers the aggregates in the manner of [`Order`](crate::order::Order): chunks along the
     /// curve, each made of whole fine chunks, and the two colours one after the other in each.
-    fn number(
-        fine: &[u32],
-        roots: &[u16],
-        codes: &[u64],
-        dimension: u32,
-    ) -> (Self, Vec<u64>) {
+    fn number(fine: &[u32], roots: &[u16], codes: &[u64], dimension: u32) -> (Self, Vec<u64>) {
         let mut own_codes = Vec::new();
         let mut aggregates = Aggregates {
             of: vec![0; roots.len()],

@@ -38,7 +38,12 @@ impl Hierarchy {
         let nodes = self.levels[0].graph.pattern.nodes();
         let mut sol = std::mem::take(&mut self.levels[0].work.sol);
         sol.resize(r.len(), 0.0);
-        cycle(&mut self.levels, &mut self.factor, &r[..nodes], &mut sol[..nodes]);
+        cycle(
+            &mut self.levels,
+            &mut self.factor,
+            &r[..nodes],
+            &mut sol[..nodes],
+        );
         let work = &mut self.levels[0].work;
         work.sol = sol;
         &mut work.sol

@@ -97,20 +97,39 @@ pub fn solve(
     let x = begin(&system, &mut hierarchy, start, &mut record);
     let mut state = State::at(&system, Operator::Corrected, x);
     let tolerance = settings.tolerance;
-    let run = |operator, hierarchy: &mut Hierarchy, state: &mut State, tolerance, record: &mut _| {
-        newton(
-            &system, operator, hierarchy, state, settings, tolerance, record,
-        )
-    };
+    let run =
+        |operator, hierarchy: &mut Hierarchy, state: &mut State, tolerance, record: &mut _| {
+            newton(
+                &system, operator, hierarchy, state, settings, tolerance, record,
+            )
+        };
     let corrected = Operator::Corrected;
-    let mut solved = run(corrected, &mut hierarchy, &mut state, tolerance, &mut record);
+    let mut solved = run(
+        corrected,
+        &mut hierarchy,
+        &mut state,
+        tolerance,
+        &mut record,
+    );
     if !solved && !system.is_plain() {
         record.steps = 0;
         let x = begin(&system, &mut hierarchy, start, &mut record);
         let mut plain = State::at(&system, Operator::Plain, x);
-        run(Operator::Plain, &mut hierarchy, &mut plain, ROUGHLY, &mut record);
+        run(
+            Operator::Plain,
+            &mut hierarchy,
+            &mut plain,
+            ROUGHLY,
+            &mut record,
+        );
         state = State::at(&system, corrected, plain.x);
-        solved = run(corrected, &mut hierarchy, &mut state, tolerance, &mut record);
+        solved = run(
+            corrected,
+            &mut hierarchy,
+            &mut state,
+            tolerance,
+            &mut record,
+        );
     }
     let place = &system.order.place;
     if !state.norm.is_finite() {

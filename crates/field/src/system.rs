@@ -131,9 +131,11 @@ impl<'a> System<'a> {
     pub fn is_plain(&self) -> bool {
         let Forms { start, node, .. } = &self.network.probes;
         self.network.correction_forms.node.is_empty()
-            && self.places.iter().enumerate().all(|(f, p)| {
-                node[start[f] as usize..start[f + 1] as usize] == [p.cell]
-            })
+            && self
+                .places
+                .iter()
+                .enumerate()
+                .all(|(f, p)| node[start[f] as usize..start[f + 1] as usize] == [p.cell])
     }
 
     /// Potential of a facet's probe.
@@ -296,7 +298,10 @@ impl Drop for System<'_> {
 
 /// Value of a form at `x`.
 fn row_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
-    forms.row(row).map(|(node, w)| w * x[node as usize].wide()).sum()
+    forms
+        .row(row)
+        .map(|(node, w)| w * x[node as usize].wide())
+        .sum()
 }
 
 /// Renames the nodes of the rows.

@@ -4,33 +4,38 @@
 
 use crate::vtk::{Kind, VtkMesh};
 use ionfall_deposit::{Outcome, field_vectors};
-use ionfall_mesh::grid::tree::{MAX_LEVEL, decode};
-use std::collections::HashMap;
+use ionfall_mesh::grid::tree::{MAX_LEVEL, decode, encode};
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 /// Potential, current density and cell size in the electrolyte.
 pub(crate) fn bath<const D: usize>(outcome: &Outcome<D>, conductivity_s_per_m: f64) -> VtkMesh {
     let grid = &outcome.grid;
     let potential_v = &outcome.solution.potential_v[..grid.len()];
     let mut mesh = VtkMesh::new(Kind::Boxes, D);
-    let mut corners: HashMap<[u32; D], u64> = HashMap::new();
-    for cell in &grid.node_cell {
-        let low = decode::<D>(cell.key);
-        // VTK numbers the corners of voxels and pixels as bits: x, then y, then z.
-        let points: Vec<u64> = (0..1u32 << D)
-            .map(|corner| {
-                let index: [u32; D] = std::array::from_fn(|k| low[k] + (corner >> k & 1));
-                let fine = index.map(|i| i << (MAX_LEVEL - cell.level));
-                *corners.entry(fine).or_insert_with(|| {
-                    let x = std::array::from_fn(|k| grid.root.plane(k, fine[k], MAX_LEVEL));
-                    mesh.point::<D>(&x)
-                })
-            })
-            .collect();
-        mesh.cell(points);
-    }
     let vectors = field_vectors(grid, potential_v, conductivity_s_per_m);
-    mesh.cell_array("potential_V", potential_v.to_vec());
     mesh.cell_vectors("current_density_A_per_m2", &vectors);
+    drop(vectors);
+    // Corners by their Morton code; on a graded tree there are about as many as cells.
+    let room = grid.len() + grid.len() / 8;
+    let mut corners: FxHashMap<u64, u32> = FxHashMap::with_capacity_and_hasher(room, FxBuildHasher);
+    let mut points: Vec<u64> = Vec::new();
+    for cell in &grid.node_cell {
+        let (low, level) = (decode::<D>(cell.key), cell.level);
+        points.clear();
+        // VTK numbers the corners of voxels and pixels as bits: x, then y, then z.
+        points.extend((0..1u32 << D).map(|corner| {
+            let index: [u32; D] = std::array::from_fn(|k| low[k] + (corner >> k & 1));
+            let fine = index.map(|i| i << (MAX_LEVEL - level));
+            let number = *corners.entry(encode(fine)).or_insert_with(|| {
+                let x = std::array::from_fn(|k| grid.root.plane(k, fine[k], MAX_LEVEL));
+                mesh.point::<D>(&x) as u32
+            });
+            u64::from(number)
+        }));
+        mesh.cell(points.iter().copied());
+    }
+    drop(corners);
+    mesh.cell_array("potential_V", potential_v.to_vec());
     mesh.cell_array(
         "cell_size_m",
         (0..grid.len()).map(|n| grid.size_m(n)).collect(),

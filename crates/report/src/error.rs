@@ -24,9 +24,6 @@ pub enum ReportError {
         /// Why.
         source: io::Error,
     },
-    /// The VTK writer refused.
-    #[error("cannot make a VTK file: {0}")]
-    Vtk(String),
     /// A picture or chart could not be drawn.
     #[error("cannot draw a picture: {0}")]
     Picture(String),

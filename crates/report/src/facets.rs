@@ -4,7 +4,7 @@ use crate::values::{columns, names};
 use ionfall_deposit::Outcome;
 use ionfall_job::Electrode;
 use ionfall_mesh::grid::Space;
-use std::fmt::Write;
+use std::io::{self, Write};
 
 /// Names of the coordinates of a space.
 pub(crate) fn axes(space: Space) -> &'static [&'static str] {
@@ -17,7 +17,11 @@ pub(crate) fn axes(space: Space) -> &'static [&'static str] {
 
 /// The table. Places are the middles of the facets, normals point into the bath; a value that
 /// does not exist is an empty field.
-pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome<D>) -> String {
+pub(crate) fn facets<const D: usize>(
+    electrodes: &[Electrode],
+    outcome: &Outcome<D>,
+    to: &mut dyn Write,
+) -> io::Result<()> {
     let columns = columns(outcome);
     let axes = axes(outcome.grid.space);
     let mut head = vec!["name".to_owned(), "role".to_owned()];
@@ -25,29 +29,28 @@ pub(crate) fn facets<const D: usize>(electrodes: &[Electrode], outcome: &Outcome
     head.extend(axes.iter().map(|a| format!("normal_{a}")));
     head.push(names::AREA.to_owned());
     head.extend(columns.iter().map(|c| c.name.to_owned()));
-    let mut text = head.join(",") + "\n";
+    writeln!(to, "{}", head.join(","))?;
     for (n, facet) in outcome.grid.facets.iter().enumerate() {
         let electrode = electrodes
             .iter()
             .find(|e| e.body == usize::from(facet.body));
-        text += &quoted(electrode.map_or("", |e| &e.name));
-        text.push(',');
-        text += electrode.map_or("", |e| e.role.word());
+        to.write_all(quoted(electrode.map_or("", |e| &e.name)).as_bytes())?;
+        to.write_all(b",")?;
+        to.write_all(electrode.map_or("", |e| e.role.word()).as_bytes())?;
         let geometry = facet
             .point
             .iter()
             .chain(&facet.normal)
             .chain([&facet.area_m2]);
         for value in geometry.chain(columns.iter().map(|c| &c.values[n])) {
-            text.push(',');
+            to.write_all(b",")?;
             if value.is_finite() {
-                // Writing into a string does not fail.
-                let _ = write!(text, "{value:.9e}");
+                write!(to, "{value:.9e}")?;
             }
         }
-        text.push('\n');
+        to.write_all(b"\n")?;
     }
-    text
+    Ok(())
 }
 
 /// A field as tables want it.
@@ -68,7 +71,9 @@ mod tests {
     #[test]
     fn rows_are_complete_and_add_up() {
         let case = tank();
-        let text = facets(&case.electrodes, &case.outcome);
+        let mut bytes = Vec::new();
+        facets(&case.electrodes, &case.outcome, &mut bytes).unwrap();
+        let text = String::from_utf8(bytes).unwrap();
         let mut lines = text.lines();
         let head: Vec<&str> = lines.next().unwrap().split(',').collect();
         assert_eq!(

@@ -7,7 +7,7 @@
 
 use crate::error::ReportError;
 use std::fs::{self, File};
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// The file that makes a folder of results whole.
@@ -72,13 +72,27 @@ impl Staging {
     /// # Errors
     /// [`ReportError::Write`], for instance on a full disk.
     pub fn write(&mut self, name: &str, content: &[u8]) -> Result<(), ReportError> {
-        let path = self.stage.join(name);
-        let written = File::create(&path).and_then(|mut file| {
-            file.write_all(content)?;
+        self.fill(name, |to| to.write_all(content))
+    }
+
+    /// As [`write`](Self::write), a large file piece by piece.
+    pub(crate) fn fill(
+        &mut self,
+        name: &str,
+        fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<(), ReportError> {
+        let put = || {
+            let mut to = Noting {
+                to: BufWriter::new(File::create(self.stage.join(name))?),
+                fault: None,
+            };
+            let filled = fill(&mut to);
+            to.fault.map_or(filled, Err)?;
+            let file = to.to.into_inner().map_err(io::IntoInnerError::into_error)?;
             // Only now a full disk is sure to have been noticed.
             file.sync_all()
-        });
-        written.map_err(|e| failed(&self.folder.join(name), e))?;
+        };
+        put().map_err(|e| failed(&self.folder.join(name), e))?;
         if !self.names.iter().any(|n| n == name) {
             self.names.push(name.into());
         }
@@ -123,6 +137,35 @@ impl Staging {
             }
         }
         Ok(names)
+    }
+}
+
+/// A file that remembers what went wrong with it, because `vtkio` only tells that something did. It
+/// also overlooks short writes, so that each is whole here.
+struct Noting {
+    to: BufWriter<File>,
+    fault: Option<io::Error>,
+}
+
+impl Noting {
+    fn noting<T>(&mut self, done: io::Result<T>) -> io::Result<T> {
+        done.map_err(|fault| {
+            let kind = fault.kind();
+            self.fault.get_or_insert(fault);
+            kind.into()
+        })
+    }
+}
+
+impl Write for Noting {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let done = self.to.write_all(bytes);
+        self.noting(done).map(|()| bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        let done = self.to.flush();
+        self.noting(done)
     }
 }
 

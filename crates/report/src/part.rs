@@ -14,6 +14,7 @@ use ionfall_deposit::mapping::FacetIndex;
 use ionfall_job::Electrode;
 use ionfall_mesh::grid::{Domain, Space};
 use ionfall_mesh::solid::{Bounds, Fineness, Point, Primitive, Solid, Soup};
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// Longest edge over the cell size asked at the body.
@@ -84,7 +85,7 @@ pub(crate) fn drawn<const D: usize>(
 impl<const D: usize> Drawn<D> {
     /// Values of facets at the vertices of an electrode; not a number where nothing is plated.
     pub fn mapped(&self, index: &FacetIndex<'_, D>, values: &[f64]) -> Vec<f64> {
-        let places = self.vertices.iter().zip(&self.normals);
+        let places = self.vertices.par_iter().zip(&self.normals);
         places
             .map(|(x, n)| index.at(x, n, |f| values[f]).unwrap_or(f64::NAN))
             .collect()

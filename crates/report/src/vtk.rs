@@ -4,9 +4,9 @@
 //! its block size with an empty block, which readers take for a full one. A file with such an array
 //! is written uncompressed instead.
 
-use crate::error::ReportError;
 use ionfall_mesh::solid::Point;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
+use std::io::{self, Write};
 use vtkio::IOBuffer;
 use vtkio::model::{
     Attribute, Attributes, ByteOrder, CellType, Cells, DataSet, PolyDataPiece,
@@ -82,17 +82,17 @@ impl VtkMesh {
         self.cell_arrays.push(array(name, 1, IOBuffer::I32(values)));
     }
 
-    /// A vector for each cell.
+    /// A vector for each cell, in single precision.
     pub fn cell_vectors<const D: usize>(&mut self, name: &str, values: &[Point<D>]) {
         let flat = values
             .iter()
-            .flat_map(|v| (0..3).map(|k| v.get(k).copied().unwrap_or(0.0)))
+            .flat_map(|v| (0..3).map(|k| v.get(k).copied().unwrap_or(0.0) as f32))
             .collect();
-        self.cell_arrays.push(array(name, 3, IOBuffer::F64(flat)));
+        self.cell_arrays.push(array(name, 3, IOBuffer::F32(flat)));
     }
 
-    /// The file as bytes.
-    pub fn render(self) -> Result<Vec<u8>, ReportError> {
+    /// Writes the file.
+    pub fn write(self, to: impl Write) -> io::Result<()> {
         let whole_blocks = |bytes: usize| bytes.is_multiple_of(BLOCK_BYTES);
         let plain = whole_blocks(8 * self.points.len())
             || whole_blocks(8 * self.connectivity.len())
@@ -158,12 +158,18 @@ impl VtkMesh {
             file_path: None,
         };
         let level = if plain { 0 } else { COMPRESSION_LEVEL };
-        let refused = |e: vtkio::xml::Error| ReportError::Vtk(e.to_string());
+        let refused = |e: vtkio::xml::Error| io::Error::other(e.to_string());
         let file = vtk
             .try_into_xml_format(compressor, level)
             .map_err(refused)?;
+        file.write(to).map_err(refused)
+    }
+
+    /// The file as bytes.
+    #[cfg(test)]
+    pub fn render(self) -> io::Result<Vec<u8>> {
         let mut bytes = Vec::new();
-        file.write(&mut bytes).map_err(refused)?;
+        self.write(&mut bytes)?;
         Ok(bytes)
     }
 }
@@ -183,7 +189,7 @@ fn bytes(array: &Attribute) -> usize {
 #[derive(Debug)]
 pub(crate) struct Welder<const D: usize> {
     step_m: f64,
-    numbers: HashMap<[i64; D], u64>,
+    numbers: FxHashMap<[i64; D], u64>,
 }
 
 impl<const D: usize> Welder<D> {
@@ -192,7 +198,7 @@ impl<const D: usize> Welder<D> {
     pub fn new(step_m: f64) -> Self {
         Self {
             step_m,
-            numbers: HashMap::new(),
+            numbers: FxHashMap::default(),
         }
     }
 

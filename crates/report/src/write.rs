@@ -27,10 +27,10 @@ pub fn write_fields<const D: usize>(
     if wants(Output::Surface) {
         for (n, snapshot) in outcome.snapshots.iter().enumerate() {
             let mesh = surface(&outcome.grid, &snapshot_columns(snapshot));
-            staging.write(&name(n + 1), &mesh.render()?)?;
+            staging.fill(&name(n + 1), |to| mesh.write(to))?;
         }
         let mesh = surface(&outcome.grid, &columns(outcome));
-        staging.write(LAST, &mesh.render()?)?;
+        staging.fill(LAST, |to| mesh.write(to))?;
         let saved_s: Vec<f64> = outcome.snapshots.iter().map(|s| s.time_s).collect();
         let text = series(&saved_s, outcome.time_s.unwrap_or(0.0));
         staging.write("series.pvd", text.as_bytes())?;
@@ -39,16 +39,17 @@ pub fn write_fields<const D: usize>(
         let mut taken = Vec::new();
         for electrode in electrodes {
             let name = file_name(&electrode.name, &taken);
-            staging.write(&name, &part(&parts.domain, electrode, outcome).render()?)?;
+            let mesh = part(&parts.domain, electrode, outcome);
+            staging.fill(&name, |to| mesh.write(to))?;
             taken.push(name);
         }
     }
     if wants(Output::Bath) {
         let mesh = bath(outcome, model.bath.conductivity.value);
-        staging.write("bath.vtu", &mesh.render()?)?;
+        staging.fill("bath.vtu", |to| mesh.write(to))?;
     }
     if wants(Output::Facets) {
-        staging.write(FACETS, facets(electrodes, outcome).as_bytes())?;
+        staging.fill(FACETS, |to| facets(electrodes, outcome, to))?;
     }
     if !parts.lines.is_empty() {
         let walks = lines::walks(parts, outcome);

@@ -264,7 +264,10 @@ fn an_earlier_solution_shortens_the_way() {
     network.fixed = vec![(metals.cathode, 0.0), (metals.anode, 2.0)];
     let rows = network.correction_forms.node.clone();
     let first = run(&mut network);
-    assert_eq!(network.correction_forms.node, rows, "the rows come back as they were");
+    assert_eq!(
+        network.correction_forms.node, rows,
+        "the rows come back as they were"
+    );
     let settings = Settings::default();
     let same = solve(&mut network, &settings, Some(&first.potential_v)).expect("solved before");
     assert_eq!((same.newton_steps, same.linear_iterations), (0, 0));
