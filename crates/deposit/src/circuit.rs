@@ -76,10 +76,10 @@ impl Circuit {
                 name: parts.contacts[idle].name.clone(),
             });
         }
-        let mut nodes = Nodes::new(grid, &coats);
+        let joints = parts.electrodes.len() + parts.contacts.len();
+        let mut nodes = Nodes::new(grid, &coats, joints + 1 + 2 * supplies.len());
         let grid_links = grid.links.len();
-        let more = parts.electrodes.len() + parts.contacts.len() + coats.count_links();
-        let mut links = loan::links(grid, kappa, more);
+        let mut links = loan::links(grid, kappa, joints + coats.count_links());
         let ground = nodes.metal();
         let mut poles: Vec<Poles> = Vec::new();
         for supply in supplies {
@@ -241,16 +241,16 @@ struct Nodes {
 }
 
 impl Nodes {
-    fn new<const D: usize>(grid: &Grid<D>, coats: &Coats) -> Self {
+    /// Of cells and coat, with room for so many metals.
+    fn new<const D: usize>(grid: &Grid<D>, coats: &Coats, metals: usize) -> Self {
         let cell = |n: usize, kind| Address {
             kind,
             key: grid.node_cell[n].key,
             level: grid.node_cell[n].level,
         };
-        let mut addresses: Vec<Address> = (0..grid.len())
-            .map(|n| cell(n, NodeKind::Electrolyte))
-            .collect();
-        let cells = addresses.len();
+        let cells = grid.len();
+        let mut addresses = Vec::with_capacity(cells + coats.most_nodes() + metals);
+        addresses.extend((0..cells).map(|n| cell(n, NodeKind::Electrolyte)));
         for (back, &n) in coats.back.iter().zip(&grid.facet_node) {
             // Nodes are numbered in the order of their first facets.
             if *back == Back::Coat((addresses.len() - cells) as u32) {

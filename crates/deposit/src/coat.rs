@@ -181,6 +181,12 @@ impl Coats {
         self.bare_s.is_empty()
     }
 
+    /// Number of coat nodes, at most.
+    pub fn most_nodes(&self) -> usize {
+        let coated = self.back.iter().filter(|b| matches!(b, Back::Coat(_)));
+        coated.count()
+    }
+
     /// Does each contact touch something? The number of one that does not.
     pub fn idle_contact(&self, contacts: usize) -> Option<usize> {
         let touches = |c: u32| {

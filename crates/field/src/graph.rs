@@ -59,26 +59,33 @@ impl<T: Real> Graph<T> {
 
     /// Sum of all conductances of every node.
     pub fn diagonal(&self) -> Vec<f64> {
-        self.diagonal_from(self.between_cells().into_iter())
+        let mut sum = self.between_cells();
+        sum.resize(self.pattern.nodes(), 0.0);
+        self.add_others(&mut sum);
+        sum
     }
 
-    /// The same from [`between_cells`](Self::between_cells).
-    pub fn diagonal_from(&self, between_cells: impl Iterator<Item = f64>) -> Vec<f64> {
+    /// Adds to the sums [`between_cells`](Self::between_cells) the conductances to hubs and to the
+    /// ground.
+    pub fn add_others<S: Real>(&self, sum: &mut [S]) {
         let p = &*self.pattern;
-        let mut sum: Vec<f64> = self.ground.iter().map(|g| g.wide()).collect();
-        for (sum, between) in sum.iter_mut().zip(between_cells) {
-            *sum += between;
+        for (sum, g) in sum.iter_mut().zip(&self.ground) {
+            *sum += S::of(g.wide());
         }
         let [_, spokes_at, axles_at] = p.sections();
+        // A hub may have very many links: its sum is double.
+        let mut of_hub = vec![0.0; p.hubs];
         for (spoke, g) in p.spokes.iter().zip(&self.value[spokes_at..]) {
-            sum[spoke.cell as usize] += g.wide();
-            sum[p.cells + spoke.hub as usize] += g.wide();
+            sum[spoke.cell as usize] += S::of(g.wide());
+            of_hub[spoke.hub as usize] += g.wide();
         }
         for (&(a, b), g) in p.axles.iter().zip(&self.value[axles_at..]) {
-            sum[p.cells + a as usize] += g.wide();
-            sum[p.cells + b as usize] += g.wide();
+            of_hub[a as usize] += g.wide();
+            of_hub[b as usize] += g.wide();
         }
-        sum
+        for (sum, of_hub) in sum[p.cells..].iter_mut().zip(of_hub) {
+            *sum += S::of(of_hub);
+        }
     }
 
     /// `y = A x`.

@@ -9,6 +9,7 @@ use crate::aggregate::Aggregates;
 use crate::dense::Cholesky;
 use crate::graph::{Graph, split};
 use crate::pattern::{NO_SLOT, Pattern};
+use crate::vector::each_piece;
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -113,12 +114,15 @@ impl Hierarchy {
     /// Inverse diagonals and the factor of the coarsest level.
     fn prepare(&mut self) {
         for level in &mut self.levels {
-            let between = level.between_cells.iter().map(|&g| f64::from(g));
-            let diagonal = level.graph.diagonal_from(between);
-            level.inverse_diagonal = diagonal
-                .par_iter()
-                .map(|&d| if d > 0.0 { (1.0 / d) as Coarse } else { 0.0 })
-                .collect();
+            let diagonal = &mut level.inverse_diagonal;
+            diagonal.clone_from(&level.between_cells);
+            diagonal.resize(level.graph.pattern.nodes(), 0.0);
+            level.graph.add_others(diagonal);
+            each_piece(diagonal, |_, diagonal| {
+                for d in diagonal {
+                    *d = if *d > 0.0 { 1.0 / *d } else { 0.0 };
+                }
+            });
         }
         let coarsest = &self.levels.last().expect("never empty").graph;
         self.factor = (coarsest.pattern.nodes() <= LARGEST_FACTOR).then(|| Cholesky::new(coarsest));

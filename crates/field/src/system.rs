@@ -47,8 +47,8 @@ pub(crate) struct System<'a> {
     pub order: Order,
     /// Links among the unknowns; facets have slots, but of no conductance.
     graph: Graph<f64>,
-    /// Injected currents and those that prescribed potentials drive through links, A.
-    source: Vec<f64>,
+    /// Injected currents and those that prescribed potentials drive through links, A, and where.
+    source: Vec<(u32, f64)>,
     places: Vec<Place>,
     /// Terms of every unknown: number and, in the last bit, whether the term enters it.
     term_start: Vec<u32>,
@@ -112,7 +112,7 @@ impl<'a> System<'a> {
         rename(&mut network.probes, &order.place);
         System {
             graph,
-            source,
+            source: (0..).zip(source).filter(|s| s.1 != 0.0).collect(),
             flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
             network,
             places,
@@ -166,11 +166,9 @@ impl<'a> System<'a> {
     /// Imbalance of every unknown, A: what leaves it less what is injected.
     pub fn balance(&self, operator: Operator, x: &[f64], responses: &[Response], y: &mut [f64]) {
         self.apply_terms(operator, x, y, |f, _| responses[f].current_a_per_m2);
-        each_piece(y, |lo, y| {
-            for (y, s) in y.iter_mut().zip(&self.source[lo..]) {
-                *y -= s;
-            }
-        });
+        for &(node, current) in &self.source {
+            y[node as usize] -= current;
+        }
         y[self.order.unknowns()..].fill(0.0);
     }
 

@@ -15,7 +15,7 @@ use vtkio::model::{
 use vtkio::xml::Compressor;
 
 const BLOCK_BYTES: usize = 32_768;
-const COMPRESSION_LEVEL: u32 = 5;
+const COMPRESSION_LEVEL: u32 = 2;
 
 /// What the cells of a mesh are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
