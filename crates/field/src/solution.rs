@@ -4,7 +4,7 @@ use crate::error::FieldError;
 use crate::hierarchy::Hierarchy;
 use crate::network::{Network, NodeKind};
 use crate::newton::{Record, State, newton};
-use crate::start::chord_start;
+use crate::start::{Means, chord_start};
 use crate::system::{Operator, System};
 use crate::validate::validate;
 use crate::watch::Watch;
@@ -79,7 +79,7 @@ pub fn solve(
     start: Option<&[f64]>,
 ) -> Result<Solution, FieldError> {
     let clock = Instant::now();
-    validate(network)?;
+    let foreseen = validate(network)?;
     if let Some(start) = start
         && start.len() != network.addresses.len()
     {
@@ -94,7 +94,8 @@ pub fn solve(
     let setup_s = clock.elapsed().as_secs_f64();
     let clock = Instant::now();
     let mut record = Record::default();
-    let x = begin(&system, &mut hierarchy, start, &mut record);
+    let foreseen = foreseen.as_deref();
+    let x = begin(&system, &mut hierarchy, start, foreseen, &mut record);
     let mut state = State::at(&system, Operator::Corrected, x);
     let tolerance = settings.tolerance;
     let run =
@@ -113,7 +114,7 @@ pub fn solve(
     );
     if !solved && !system.is_plain() {
         record.steps = 0;
-        let x = begin(&system, &mut hierarchy, start, &mut record);
+        let x = begin(&system, &mut hierarchy, start, foreseen, &mut record);
         let mut plain = State::at(&system, Operator::Plain, x);
         run(
             Operator::Plain,
@@ -155,6 +156,7 @@ fn begin(
     system: &System,
     hierarchy: &mut Hierarchy,
     start: Option<&[f64]>,
+    foreseen: Option<&[Means]>,
     record: &mut Record,
 ) -> Vec<f64> {
     let place = &system.order.place;
@@ -166,7 +168,7 @@ fn begin(
         x[place[node as usize] as usize] = v;
     }
     if start.is_none() {
-        record.cycles += chord_start(system, hierarchy, &mut x);
+        record.cycles += chord_start(system, hierarchy, &mut x, foreseen);
     }
     x
 }

@@ -2,9 +2,10 @@
 //!
 //! From a cold start at zero potential Newton's method overshoots wildly, because the laws are
 //! exponential. The chord of a law from zero to its mean current density (at most 0.9 of its
-//! limit) has the right size everywhere, and the linear network of chords costs a few cycles. The
-//! mean is not known when a voltage is prescribed, nor the signs when several bodies are involved,
-//! so chords and currents are found in turn, beginning with no polarisation at all.
+//! limit) has the right size everywhere, and the linear network of chords costs a few cycles. Where
+//! only currents are prescribed the means may be known beforehand. They are not when a voltage is
+//! prescribed, nor are the signs when several bodies share a current: then chords and currents are
+//! found in turn, beginning with no polarisation at all.
 
 use crate::hierarchy::Hierarchy;
 use crate::krylov::conjugate_gradients;
@@ -16,7 +17,7 @@ use crate::vector::norm;
 const SHARE_OF_LIMIT: f64 = 0.9;
 
 /// Imbalance of each linear network, relative to its currents.
-const REDUCTION: f64 = 0.1;
+const REDUCTION: f64 = 0.3;
 
 /// Most rounds, and most cycles of each.
 const ROUNDS: usize = 8;
@@ -93,17 +94,45 @@ impl Chord {
     }
 }
 
-/// Mean magnitude of the anodic and the cathodic current densities of each law.
-fn means(system: &System, responses: &[Response]) -> Vec<[f64; 2]> {
-    let mut sums = vec![[(0.0, 0.0); 2]; system.network.laws.len()];
-    for (facet, response) in system.network.facets.iter().zip(responses) {
-        let i = response.current_a_per_m2;
-        let (current, area) = &mut sums[facet.law as usize][usize::from(i < 0.0)];
-        *current += i.abs() * facet.area_m2;
-        *area += facet.area_m2;
+/// Mean magnitudes of the anodic and the cathodic current densities of a law, A/m2.
+pub(crate) type Means = [f64; 2];
+
+/// Currents and areas of the anodic and the cathodic facets of a law.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Sums([(f64, f64); 2]);
+
+impl Sums {
+    /// Counts a facet in.
+    pub fn add(&mut self, current_a_per_m2: f64, area_m2: f64) {
+        let (current, area) = &mut self.0[usize::from(current_a_per_m2 < 0.0)];
+        *current += current_a_per_m2.abs() * area_m2;
+        *area += area_m2;
     }
-    let mean = |(current, area): (f64, f64)| if area > 0.0 { current / area } else { 0.0 };
-    sums.into_iter().map(|both| both.map(mean)).collect()
+
+    pub fn means(&self) -> Means {
+        (self.0).map(|(current, area)| if area > 0.0 { current / area } else { 0.0 })
+    }
+}
+
+/// Of every law.
+fn means(system: &System, responses: &[Response]) -> Vec<Means> {
+    let mut sums = vec![Sums::default(); system.network.laws.len()];
+    for (facet, response) in system.network.facets.iter().zip(responses) {
+        sums[facet.law as usize].add(response.current_a_per_m2, facet.area_m2);
+    }
+    sums.iter().map(Sums::means).collect()
+}
+
+/// Chords of every law for the mean current densities, the last ones being given.
+fn chords(laws: &[Box<dyn Law>], means: &[Means], last: &[[Chord; 2]]) -> Vec<[Chord; 2]> {
+    let both = |((law, &[up, down]), last): ((&Box<dyn Law>, &Means), &[Chord; 2])| {
+        let law = law.as_ref();
+        [
+            Chord::new(law, up, last[0]),
+            Chord::new(law, -down, last[1]),
+        ]
+    };
+    laws.iter().zip(means).zip(last).map(both).collect()
 }
 
 /// Current of every facet, A.
@@ -114,26 +143,40 @@ fn facet_currents(system: &System, responses: &[Response]) -> Vec<f64> {
         .collect()
 }
 
-/// Improves the potentials `x` to those of the network of chords; returns the cycles spent.
-pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f64]) -> usize {
+/// Improves the potentials `x` to those of the network of chords; returns the cycles spent. The
+/// mean current densities may be foreseen.
+pub(crate) fn chord_start(
+    system: &System,
+    hierarchy: &mut Hierarchy,
+    x: &mut [f64],
+    foreseen: Option<&[Means]>,
+) -> usize {
     let laws = &system.network.laws;
     let facets = &system.network.facets;
-    let mut chords: Vec<[Chord; 2]> = laws
-        .iter()
-        .map(|law| [Chord::at_rest(law.as_ref()); 2])
-        .collect();
-    let nothing = Response {
-        current_a_per_m2: 0.0,
-        slope_s_per_m2: 0.0,
+    let rest = laws.iter().map(|law| [Chord::at_rest(law.as_ref()); 2]);
+    let mut lines: Vec<[Chord; 2]> = rest.collect();
+    let mut known: Vec<Means> = Vec::new();
+    if let Some(foreseen) = foreseen {
+        lines = chords(laws, foreseen, &lines);
+        known = foreseen.to_vec();
+    }
+    // Which of its law's two chords a facet takes is known from its last current.
+    let first = |law: u32| match known.get(law as usize) {
+        Some([up, down]) if down > up => -1.0,
+        _ => 0.0,
     };
-    let mut responses = vec![nothing; facets.len()];
-    let mut known: Vec<[f64; 2]> = Vec::new();
+    let mut responses: Vec<Response> = (facets.iter())
+        .map(|f| Response {
+            current_a_per_m2: first(f.law),
+            slope_s_per_m2: 0.0,
+        })
+        .collect();
     let mut cycles = 0;
     for _ in 0..ROUNDS {
         let linearise = |x: &[f64], responses: &mut [Response]| {
             for (f, (facet, response)) in facets.iter().zip(responses).enumerate() {
                 let side = usize::from(response.current_a_per_m2 < 0.0);
-                let chord = chords[facet.law as usize][side];
+                let chord = lines[facet.law as usize][side];
                 // A law may be unpolarisable and its facet without resistance: a stand-in then.
                 let resistance = facet.series_ohm_m2 + chord.resistance_ohm_m2;
                 let slope = 1.0 / resistance.max(f64::MIN_POSITIVE.sqrt());
@@ -161,7 +204,7 @@ pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f
                 hierarchy,
                 &mut step,
                 &mut r,
-                REDUCTION * imbalance,
+                REDUCTION * imbalance.max(0.5 * currents),
                 CYCLES,
             );
             cycles += outcome.iterations.max(1);
@@ -180,16 +223,7 @@ pub(crate) fn chord_start(system: &System, hierarchy: &mut Hierarchy, x: &mut [f
         if settled {
             break;
         }
-        chords = (laws.iter().zip(&found))
-            .zip(&chords)
-            .map(|((law, [up, down]), last)| {
-                let law = law.as_ref();
-                [
-                    Chord::new(law, *up, last[0]),
-                    Chord::new(law, -down, last[1]),
-                ]
-            })
-            .collect();
+        lines = chords(laws, &found, &lines);
         known = found;
     }
     cycles

@@ -3,12 +3,14 @@
 use crate::error::FieldError;
 use crate::network::{Forms, Network, NodeKind};
 use crate::order::deepest_level;
+use crate::start::{Means, Sums};
 
 /// Share of the limiting current that may be asked for.
 const MOST_OF_LIMIT: f64 = 1.0 - 1e-6;
 
-/// Finds out whether a network is complete, consistent and has a solution.
-pub(crate) fn validate(network: &Network) -> Result<(), FieldError> {
+/// Finds out whether a network is complete, consistent and has a solution. Returns the mean current
+/// densities of the laws as far as they follow from the injected currents alone.
+pub(crate) fn validate(network: &Network) -> Result<Option<Vec<Means>>, FieldError> {
     if network.addresses.is_empty() {
         return Err(FieldError::Empty);
     }
@@ -149,13 +151,16 @@ struct Budget {
     injected: f64,
     lowest: f64,
     highest: f64,
-    fixed: bool,
+    area_m2: f64,
+    /// Conductors with a prescribed potential.
+    fixed: usize,
     electrolyte: bool,
 }
 
 impl Budget {
     fn add_facet(&mut self, area_m2: f64, range: (f64, f64)) {
         if area_m2 > 0.0 {
+            self.area_m2 += area_m2;
             self.lowest += area_m2 * range.0;
             self.highest += area_m2 * range.1;
         }
@@ -186,9 +191,9 @@ impl Budget {
 /// Metals and coat that hang together by links form a conductor. One without a prescribed
 /// potential must pass on through its facets just what is injected into it; those with one must
 /// together take up what all others of their tank give.
-fn demand(network: &Network, tanks: &[u32]) -> Result<(), FieldError> {
+fn demand(network: &Network, tanks: &[u32]) -> Result<Option<Vec<Means>>, FieldError> {
     if network.injected.is_empty() {
-        return Ok(());
+        return Ok(None);
     }
     let wet = |node: u32| network.addresses[node as usize].kind == NodeKind::Electrolyte;
     let conductors = parts(network, |a, b| wet(a) == wet(b));
@@ -198,7 +203,7 @@ fn demand(network: &Network, tanks: &[u32]) -> Result<(), FieldError> {
         budgets[of(node)].injected += current;
     }
     for &(node, _) in &network.fixed {
-        budgets[of(node)].fixed = true;
+        budgets[of(node)].fixed = 1;
     }
     for (node, &conductor) in conductors.iter().enumerate() {
         budgets[conductor as usize].electrolyte |= wet(node as u32);
@@ -221,8 +226,8 @@ fn demand(network: &Network, tanks: &[u32]) -> Result<(), FieldError> {
             continue;
         }
         let taker = &mut takers[tanks[node] as usize];
-        if budget.fixed {
-            taker.fixed = true;
+        if budget.fixed > 0 {
+            taker.fixed += 1;
             taker.electrolyte |= budget.electrolyte;
             taker.lowest += budget.lowest;
             taker.highest += budget.highest;
@@ -233,8 +238,27 @@ fn demand(network: &Network, tanks: &[u32]) -> Result<(), FieldError> {
             }
         }
     }
-    for taker in takers.iter().filter(|t| t.fixed && !t.electrolyte) {
+    for taker in takers.iter().filter(|t| t.fixed > 0 && !t.electrolyte) {
         taker.check(-taker.injected)?;
     }
-    Ok(())
+    // Current through the facets of a conductor; not known if several of a tank share the rest.
+    let current = |conductor: usize| {
+        let (budget, taker) = (&budgets[conductor], &takers[tanks[conductor] as usize]);
+        match (budget.fixed, taker.fixed) {
+            _ if budget.electrolyte => None,
+            (0, _) => Some(budget.injected),
+            (_, 1) => Some(-taker.injected),
+            _ => None,
+        }
+    };
+    let mut sums = vec![Sums::default(); network.laws.len()];
+    for facet in &network.facets {
+        let conductor = of(facet.metal);
+        let Some(current) = current(conductor) else {
+            return Ok(None);
+        };
+        let density = current / budgets[conductor].area_m2;
+        sums[facet.law as usize].add(density, facet.area_m2);
+    }
+    Ok(Some(sums.iter().map(Sums::means).collect()))
 }
