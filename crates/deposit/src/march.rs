@@ -24,6 +24,7 @@ use crate::run::{DepositError, Progress, Settings, Stage};
 use crate::state::{Moment, Snapshot, State};
 use crate::surface::Surface;
 use ionfall_job::{Hold, Model, Parts, Pulse, Setting, Step, Until};
+use rayon::prelude::*;
 
 /// Shortest time step, as a share of the time the plan's step may take.
 const SHORTEST: f64 = 1e-13;
@@ -37,7 +38,7 @@ const MARGIN: f64 = 0.85;
 /// Least number of time steps on a ramp.
 const RAMP_STEPS: f64 = 16.0;
 /// Bisections of a time step when an event is looked for.
-const BISECTIONS: usize = 60;
+const BISECTIONS: usize = 44;
 
 /// What the keeper of the states says after each time step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -377,14 +378,16 @@ impl<const D: usize> March<'_, D> {
     /// Notes which facets were covered and whether the wish was reached, in a share of a time step.
     fn cover(&self, state: &mut State, start: &Rates, trial: &Trial, share: f64) {
         let covered_m = self.model.covered_m;
-        let before = |f: usize| state.thickness_m[f];
+        let (thickness_m, time_s) = (&state.thickness_m, state.time_s);
+        let before = |f: usize| thickness_m[f];
         let at = |part: f64, f: usize| Amounts::new(start, trial, part).thickness_m(before(f), f);
-        for f in 0..state.thickness_m.len() {
-            if state.covered_s[f].is_nan() && at(share, f) >= covered_m {
+        let passed = |(f, covered_s): (usize, &mut f64)| {
+            if covered_s.is_nan() && at(share, f) >= covered_m {
                 let part = passed_within(share, |part| at(part, f) >= covered_m);
-                state.covered_s[f] = state.time_s + part * trial.dt;
+                *covered_s = time_s + part * trial.dt;
             }
-        }
+        };
+        (state.covered_s.par_iter_mut().enumerate()).for_each(passed);
         let (Some(wanted), None) = (&self.model.wanted, state.wish_s) else {
             return;
         };

@@ -31,8 +31,11 @@ const MOST_CYCLES: usize = 90;
 /// Halvings of a step, at most.
 const MOST_CUTS: usize = 30;
 
-/// An imbalance that a step does not halve is accepted up to this many rounding errors.
+/// An imbalance that a step does not halve is accepted up to this many rounding errors,
 const ROUNDINGS: f64 = 64.0;
+
+/// and up to this share of the currents: potentials that have run away have large roundings.
+const LARGEST_REST: f64 = 1e-6;
 
 /// Potentials with all that is known about them.
 pub(crate) struct State {
@@ -133,7 +136,9 @@ pub(crate) fn newton(
         record.steps += 1;
         let before = state.norm;
         let length = take_step(system, operator, state, &step);
-        if state.norm > 0.5 * before && state.norm <= ROUNDINGS * system.rounding(&state.x) {
+        let roundings = || ROUNDINGS * system.rounding(&state.x);
+        let small = state.norm <= LARGEST_REST * scale;
+        if small && state.norm > 0.5 * before && state.norm <= roundings() {
             record.history.push(state.norm / scale);
             return true;
         }

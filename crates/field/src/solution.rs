@@ -5,8 +5,8 @@ use crate::hierarchy::Hierarchy;
 use crate::network::{Network, NodeKind};
 use crate::newton::{Record, State, newton};
 use crate::start::{Means, chord_start};
-use crate::system::{Operator, System};
-use crate::validate::validate;
+use crate::system::{Operator, Sorted, System};
+use crate::validate::{shapes, validate};
 use crate::watch::Watch;
 use std::time::Instant;
 
@@ -79,7 +79,7 @@ pub fn solve(
     start: Option<&[f64]>,
 ) -> Result<Solution, FieldError> {
     let clock = Instant::now();
-    let foreseen = validate(network)?;
+    shapes(network)?;
     if let Some(start) = start
         && start.len() != network.addresses.len()
     {
@@ -89,7 +89,9 @@ pub fn solve(
             network.addresses.len()
         )));
     }
-    let mut system = System::new(network);
+    let (checked, sorted) = rayon::join(|| validate(network), || Sorted::new(network));
+    let foreseen = checked?;
+    let mut system = System::new(network, sorted);
     let mut hierarchy = system.hierarchy();
     let setup_s = clock.elapsed().as_secs_f64();
     let clock = Instant::now();
@@ -114,7 +116,7 @@ pub fn solve(
     );
     if !solved && !system.is_plain() {
         record.steps = 0;
-        let x = begin(&system, &mut hierarchy, start, foreseen, &mut record);
+        let x = begin(&system, &mut hierarchy, start, None, &mut record);
         let mut plain = State::at(&system, Operator::Plain, x);
         run(
             Operator::Plain,

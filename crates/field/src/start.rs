@@ -11,7 +11,7 @@ use crate::hierarchy::Hierarchy;
 use crate::krylov::conjugate_gradients;
 use crate::law::{Law, Response};
 use crate::system::{Operator, System};
-use crate::vector::norm;
+use crate::vector::{add_scaled, each_piece, norm};
 
 /// Largest share of the limiting current at which a chord is drawn.
 const SHARE_OF_LIMIT: f64 = 0.9;
@@ -125,22 +125,21 @@ fn means(system: &System, responses: &[Response]) -> Vec<Means> {
 
 /// Chords of every law for the mean current densities, the last ones being given.
 fn chords(laws: &[Box<dyn Law>], means: &[Means], last: &[[Chord; 2]]) -> Vec<[Chord; 2]> {
-    let both = |((law, &[up, down]), last): ((&Box<dyn Law>, &Means), &[Chord; 2])| {
-        let law = law.as_ref();
+    let both = |((law, &[up, down]), last): ((&dyn Law, &Means), &[Chord; 2])| {
         [
             Chord::new(law, up, last[0]),
             Chord::new(law, -down, last[1]),
         ]
     };
-    laws.iter().zip(means).zip(last).map(both).collect()
+    let laws = laws.iter().map(AsRef::as_ref);
+    laws.zip(means).zip(last).map(both).collect()
 }
 
-/// Current of every facet, A.
-fn facet_currents(system: &System, responses: &[Response]) -> Vec<f64> {
-    let facets = system.network.facets.iter().zip(responses);
-    facets
-        .map(|(f, r)| f.area_m2 * r.current_a_per_m2)
-        .collect()
+/// Norm of the facet currents, A.
+fn size(system: &System, current_a_per_m2: impl Fn(usize) -> f64) -> f64 {
+    let facets = system.network.facets.iter().enumerate();
+    let currents = facets.map(|(f, facet)| facet.area_m2 * current_a_per_m2(f));
+    currents.map(|i| i * i).sum::<f64>().sqrt()
 }
 
 /// Improves the potentials `x` to those of the network of chords; returns the cycles spent. The
@@ -172,33 +171,37 @@ pub(crate) fn chord_start(
         })
         .collect();
     let mut cycles = 0;
+    let mut r = vec![0.0; x.len()];
+    let mut step = vec![0.0; x.len()];
     for _ in 0..ROUNDS {
         let linearise = |x: &[f64], responses: &mut [Response]| {
-            for (f, (facet, response)) in facets.iter().zip(responses).enumerate() {
-                let side = usize::from(response.current_a_per_m2 < 0.0);
-                let chord = lines[facet.law as usize][side];
-                // A law may be unpolarisable and its facet without resistance: a stand-in then.
-                let resistance = facet.series_ohm_m2 + chord.resistance_ohm_m2;
-                let slope = 1.0 / resistance.max(f64::MIN_POSITIVE.sqrt());
-                let drive = system.drive(Operator::Plain, f, x) - chord.offset_v;
-                *response = Response {
-                    current_a_per_m2: slope * drive,
-                    slope_s_per_m2: slope,
-                };
-            }
+            each_piece(responses, |lo, responses| {
+                for (f, response) in (lo..).zip(responses) {
+                    let facet = &facets[f];
+                    let side = usize::from(response.current_a_per_m2 < 0.0);
+                    let chord = lines[facet.law as usize][side];
+                    // A law may be unpolarisable and its facet without resistance: a stand-in then.
+                    let resistance = facet.series_ohm_m2 + chord.resistance_ohm_m2;
+                    let slope = 1.0 / resistance.max(f64::MIN_POSITIVE.sqrt());
+                    let drive = system.drive(Operator::Plain, f, x) - chord.offset_v;
+                    *response = Response {
+                        current_a_per_m2: slope * drive,
+                        slope_s_per_m2: slope,
+                    };
+                }
+            });
         };
         linearise(x, &mut responses);
         system.load(&responses, hierarchy);
         let most = cycles + CYCLES;
         loop {
-            let mut r = vec![0.0; x.len()];
             system.balance(Operator::Plain, x, &responses, &mut r);
-            let (imbalance, currents) = (norm(&r), norm(&facet_currents(system, &responses)));
+            let imbalance = norm(&r);
+            let currents = size(system, |f| responses[f].current_a_per_m2);
             if imbalance <= REDUCTION * currents || cycles >= most {
                 break;
             }
-            r.iter_mut().for_each(|r| *r = -*r);
-            let mut step = vec![0.0; x.len()];
+            step.fill(0.0);
             let outcome = conjugate_gradients(
                 |x, y| system.derivative(Operator::Plain, &responses, x, y),
                 hierarchy,
@@ -208,9 +211,7 @@ pub(crate) fn chord_start(
                 CYCLES,
             );
             cycles += outcome.iterations.max(1);
-            for (x, step) in x.iter_mut().zip(&step) {
-                *x += step;
-            }
+            add_scaled(x, -1.0, &step);
             linearise(x, &mut responses);
         }
         let found = means(system, &responses);

@@ -57,9 +57,19 @@ pub(crate) struct System<'a> {
     flux: Mutex<Vec<f64>>,
 }
 
-impl<'a> System<'a> {
-    /// Numbers and sorts a valid network.
-    pub fn new(network: &'a mut Network) -> Self {
+/// What sorting a network yields.
+pub(crate) struct Sorted {
+    order: Order,
+    graph: Graph<f64>,
+    source: Vec<(u32, f64)>,
+    places: Vec<Place>,
+    term_start: Vec<u32>,
+    terms: Vec<u32>,
+}
+
+impl Sorted {
+    /// Numbers and sorts a network whose node numbers are good.
+    pub fn new(network: &Network) -> Self {
         let order = Order::new(&network.addresses, network.dimension, &network.fixed);
         let place = |node: u32| order.place[node as usize];
         let unknowns = order.unknowns();
@@ -108,17 +118,39 @@ impl<'a> System<'a> {
             .map(|c| [place(c.from), place(c.to)])
             .chain(places.iter().map(|p| [p.metal, p.cell]));
         let (term_start, terms) = gather(unknowns, from_to);
-        rename(&mut network.correction_forms, &order.place);
-        rename(&mut network.probes, &order.place);
-        System {
+        Sorted {
             graph,
             source: (0..).zip(source).filter(|s| s.1 != 0.0).collect(),
-            flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
-            network,
             places,
             term_start,
             terms,
             order,
+        }
+    }
+}
+
+impl<'a> System<'a> {
+    /// Takes a valid network over, sorted.
+    pub fn new(network: &'a mut Network, sorted: Sorted) -> Self {
+        let Sorted {
+            order,
+            graph,
+            source,
+            places,
+            term_start,
+            terms,
+        } = sorted;
+        rename(&mut network.correction_forms, &order.place);
+        rename(&mut network.probes, &order.place);
+        System {
+            flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
+            network,
+            order,
+            graph,
+            source,
+            places,
+            term_start,
+            terms,
         }
     }
 

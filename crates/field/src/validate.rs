@@ -8,13 +8,9 @@ use crate::start::{Means, Sums};
 /// Share of the limiting current that may be asked for.
 const MOST_OF_LIMIT: f64 = 1.0 - 1e-6;
 
-/// Finds out whether a network is complete, consistent and has a solution. Returns the mean current
-/// densities of the laws as far as they follow from the injected currents alone.
+/// Finds out whether a network of good [`shapes`] is consistent and has a solution. Returns the mean
+/// current densities of the laws if they follow from the injected currents alone.
 pub(crate) fn validate(network: &Network) -> Result<Option<Vec<Means>>, FieldError> {
-    if network.addresses.is_empty() {
-        return Err(FieldError::Empty);
-    }
-    shapes(network)?;
     values(network)?;
     let parts = parts(network, |_, _| true);
     let mut grounded = vec![false; parts.len()];
@@ -28,7 +24,10 @@ pub(crate) fn validate(network: &Network) -> Result<Option<Vec<Means>>, FieldErr
 }
 
 /// Lengths and node numbers.
-fn shapes(network: &Network) -> Result<(), FieldError> {
+pub(crate) fn shapes(network: &Network) -> Result<(), FieldError> {
+    if network.addresses.is_empty() {
+        return Err(FieldError::Empty);
+    }
     let nodes = network.addresses.len();
     let laws = network.laws.len();
     let dimension = network.dimension;
