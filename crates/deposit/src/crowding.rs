@@ -54,7 +54,8 @@ pub(crate) fn gaps<const D: usize>(
                 |way_m: f64| std::array::from_fn(|k| facet.point[k] + way_m * facet.normal[k]);
             // Free around a point half-way: free from a twentieth of the reach to its end.
             let half_m = 0.5 * reach_m / (1.0 - SHORTCUT);
-            if distance(&ahead(half_m)) >= (1.0 - 2.0 * SHORTCUT) * half_m {
+            let (middle, free_m) = (ahead(half_m), (1.0 - 2.0 * SHORTCUT) * half_m);
+            if solids.iter().all(|s| s.is_clear(&middle, free_m)) {
                 return f64::INFINITY;
             }
             for _ in 0..MOST_STEPS {

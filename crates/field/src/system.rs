@@ -90,11 +90,18 @@ impl Sorted {
         for &(node, current) in &network.injected {
             source[place(node) as usize] += current;
         }
-        let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
-        let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
-        let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
-        let ends: Vec<(u32, u32)> = all.filter(inside).collect();
-        let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, &ends);
+        let from_to = (network.corrections.iter())
+            .map(|c| [place(c.from), place(c.to)])
+            .chain(places.iter().map(|p| [p.metal, p.cell]));
+        let sort_links = || {
+            let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
+            let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
+            let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
+            let ends: Vec<(u32, u32)> = all.filter(inside).collect();
+            Pattern::new(order.chunks.clone(), order.hubs, &ends)
+        };
+        let ((pattern, slots), (term_start, terms)) =
+            rayon::join(sort_links, || gather(unknowns, from_to));
         let mut graph = Graph::zero(Arc::new(pattern));
         let mut slots = slots.into_iter();
         for link in &network.links {
@@ -114,10 +121,6 @@ impl Sorted {
         for p in places.iter_mut().filter(|p| free(p.cell) && free(p.metal)) {
             p.slot = slots.next().unwrap_or(NO_SLOT);
         }
-        let from_to = (network.corrections.iter())
-            .map(|c| [place(c.from), place(c.to)])
-            .chain(places.iter().map(|p| [p.metal, p.cell]));
-        let (term_start, terms) = gather(unknowns, from_to);
         Sorted {
             graph,
             source: (0..).zip(source).filter(|s| s.1 != 0.0).collect(),

@@ -176,6 +176,11 @@ pub trait Primitive<const D: usize>: Send + Sync + Debug {
     /// of the right sign that vanishes on the surface.
     fn signed_distance(&self, x: &Point<D>) -> f64;
 
+    /// Is the signed distance at least `radius_m`, a positive number?
+    fn is_clear(&self, x: &Point<D>, radius_m: f64) -> bool {
+        self.signed_distance(x) >= radius_m
+    }
+
     /// The surface as oriented elements. Curved surfaces keep the sagitta; flat ones use as few
     /// elements as they can.
     fn tessellate(&self, fineness: &Fineness<D>) -> Soup<D>;
@@ -244,6 +249,16 @@ impl<const D: usize> Solid<D> {
                 .iter()
                 .map(|s| -s.signed_distance(x))
                 .fold(from.signed_distance(x), f64::max),
+        }
+    }
+
+    /// Is the signed distance at least `radius_m`, a positive number? For meshes this is cheaper
+    /// to find out than the distance.
+    pub fn is_clear(&self, x: &Point<D>, radius_m: f64) -> bool {
+        match self {
+            Self::Primitive(p) => p.is_clear(x, radius_m),
+            Self::Union(parts) => parts.iter().all(|s| s.is_clear(x, radius_m)),
+            Self::Intersection(_) | Self::Difference(..) => self.signed_distance(x) >= radius_m,
         }
     }
 

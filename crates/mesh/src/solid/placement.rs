@@ -244,6 +244,11 @@ impl<const D: usize> Primitive<D> for Placed<D> {
         self.placement.scale * self.primitive.signed_distance(&self.placement.undo(x))
     }
 
+    fn is_clear(&self, x: &Point<D>, radius_m: f64) -> bool {
+        let radius = radius_m / self.placement.scale;
+        self.primitive.is_clear(&self.placement.undo(x), radius)
+    }
+
     fn tessellate(&self, fineness: &Fineness<D>) -> Soup<D> {
         let mut soup = self.primitive.tessellate(&Fineness {
             sagitta_m: fineness.sagitta_m / self.placement.scale,

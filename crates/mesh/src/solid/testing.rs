@@ -107,6 +107,10 @@ pub(crate) fn agreement<const D: usize>(p: &dyn Primitive<D>) {
             b.low[k] + (1.2 * t - 0.1 + 0.001 * k as f64) * (b.high[k] - b.low[k])
         });
         let d = p.signed_distance(&x);
+        if d != 0.0 {
+            assert_eq!(p.is_clear(&x, 0.999 * d.abs()), d > 0.0, "{d} at {x:?}");
+            assert!(!p.is_clear(&x, 1.001 * d.abs()), "{d} at {x:?}");
+        }
         if d.abs() > 1e-9 * size(&b) {
             assert_eq!(p.contains(&x), d < 0.0, "{x:?}: {d}");
         }

@@ -91,6 +91,10 @@ impl Primitive<3> for TriangleMesh {
         if self.contains(x) { -far } else { far }
     }
 
+    fn is_clear(&self, x: &Point<3>, radius_m: f64) -> bool {
+        self.tree.is_clear(x, radius_m) && !self.contains(x)
+    }
+
     /// The triangles themselves, but for those without area.
     fn tessellate(&self, _fineness: &Fineness<3>) -> Soup<3> {
         let mut soup = Soup {

@@ -126,17 +126,27 @@ impl TriangleTree {
 
     /// Distance to the nearest triangle.
     pub(crate) fn distance(&self, x: &Point<3>) -> f64 {
+        self.distance2_within(x, f64::MAX)
+            .map_or(f64::INFINITY, f64::sqrt)
+    }
+
+    /// Is no triangle nearer than `radius_m`? Cheaper than the distance.
+    pub(crate) fn is_clear(&self, x: &Point<3>, radius_m: f64) -> bool {
+        self.distance2_within(x, radius_m * radius_m).is_none()
+    }
+
+    /// Square of the distance to the nearest triangle, if it is below a limit.
+    fn distance2_within(&self, x: &Point<3>, limit: f64) -> Option<f64> {
         let to_box2 = |node: &BvhNode, _: f64| {
             let (low, high) = (node.mins(), node.maxs());
             let over = |k: usize| (low[k] - x[k]).max(x[k] - high[k]).max(0.0);
             (0..3).map(|k| over(k) * over(k)).sum::<f64>()
         };
-        self.tree
-            .find_best(f64::MAX, to_box2, |leaf, _| {
-                let to = sub(x, &nearest_on_triangle(x, &self.corners[leaf as usize]));
-                Some(dot(&to, &to))
-            })
-            .map_or(f64::INFINITY, |(_, d2)| d2.sqrt())
+        let nearest = self.tree.find_best(limit, to_box2, |leaf, _| {
+            let to = sub(x, &nearest_on_triangle(x, &self.corners[leaf as usize]));
+            Some(dot(&to, &to))
+        });
+        nearest.map(|(_, distance2)| distance2)
     }
 
     /// Pairs of triangles that pass through each other, in order.
