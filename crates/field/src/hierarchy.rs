@@ -196,7 +196,7 @@ fn coarsen(fine: &Pattern, aggregates: Aggregates) -> (Graph<Coarse>, Down) {
     let (ends, from): (Vec<_>, Vec<_>) = parts.unzip();
     let (mut ends, mut from) = (ends.concat(), from.concat());
     fine.each_outer(|a, b, slot| kept(&mut ends, &mut from, a, b, slot));
-    let (pattern, to) = Pattern::new(aggregates.chunks.clone(), fine.hubs, &ends);
+    let (pattern, to) = Pattern::new(aggregates.chunks.clone(), fine.hubs, ends.iter().copied());
     let mut slots = vec![NO_SLOT; fine.slots()];
     for (from, to) in from.into_iter().zip(to) {
         slots[from as usize] = to;

@@ -37,8 +37,8 @@ impl LinearSolver {
     pub fn new(addresses: &[Address], dimension: u8, links: &[Link], ground_s: &[f64]) -> Self {
         let order = Order::new(addresses, dimension, &[]);
         let place = |node: u32| order.place[node as usize];
-        let ends: Vec<(u32, u32)> = links.iter().map(|l| (place(l.a), place(l.b))).collect();
-        let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, &ends);
+        let ends = links.iter().map(|l| (place(l.a), place(l.b)));
+        let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, ends);
         let mut graph = Graph::zero(Arc::new(pattern));
         for (link, slot) in links.iter().zip(slots) {
             if slot != NO_SLOT {

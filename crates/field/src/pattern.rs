@@ -57,8 +57,13 @@ pub(crate) const NO_SLOT: u32 = u32::MAX;
 impl Pattern {
     /// Sorts links into a pattern, joining those with the same ends, and tells the slot of each.
     ///
-    /// `chunks` holds the first cell of every chunk, none longer than 2^16, and the end.
-    pub fn new(chunks: Vec<u32>, hubs: usize, ends: &[(u32, u32)]) -> (Self, Vec<u32>) {
+    /// `chunks` holds the first cell of every chunk, none longer than 2^16, and the end. `ends` is
+    /// gone through twice.
+    pub fn new(
+        chunks: Vec<u32>,
+        hubs: usize,
+        ends: impl Iterator<Item = (u32, u32)> + Clone,
+    ) -> (Self, Vec<u32>) {
         let cells = chunks.last().map_or(0, |&end| end as usize);
         let mut start_of = vec![0; cells];
         for range in chunks.windows(2) {
@@ -68,10 +73,12 @@ impl Pattern {
         let is_inner = |a: u32, b: u32| {
             a != b && (a as usize) < cells && start_of[a as usize] == start_of[b as usize]
         };
-        let mut slots = vec![NO_SLOT; ends.len()];
-        let mut inner = Buckets::count(cells, ends, is_inner);
+        let mut links = 0;
+        let counted = ends.clone().inspect(|_| links += 1);
+        let mut inner = Buckets::count(cells, counted, is_inner);
+        let mut slots = vec![NO_SLOT; links];
         let mut others: [Vec<(u32, u32, u32)>; 3] = Default::default();
-        for (link, &(a, b)) in ends.iter().enumerate() {
+        for (link, (a, b)) in ends.enumerate() {
             let (a, b) = (a.max(b), a.min(b));
             if a == b {
                 continue;
@@ -88,6 +95,7 @@ impl Pattern {
                 }
             }
         }
+        drop(start_of);
         let (start, col) = inner.merge(&mut slots);
         let mut next = col.len() as u32;
         let [cross, spokes, axles] =
@@ -209,15 +217,19 @@ fn list_starts(chunks: &[u32], rows: impl Iterator<Item = u32>) -> Vec<u32> {
 
 /// Inner links, sorted into rows by counting.
 struct Buckets {
-    start: Vec<u32>,
-    fill: Vec<u32>,
+    /// Where the next entry of each row belongs: in the end, the end of the row.
+    next: Vec<u32>,
     entries: Vec<(u16, u32)>,
 }
 
 impl Buckets {
-    fn count(cells: usize, ends: &[(u32, u32)], is_inner: impl Fn(u32, u32) -> bool) -> Self {
+    fn count(
+        cells: usize,
+        ends: impl Iterator<Item = (u32, u32)>,
+        is_inner: impl Fn(u32, u32) -> bool,
+    ) -> Self {
         let mut start = vec![0u32; cells + 1];
-        for &(a, b) in ends {
+        for (a, b) in ends {
             if is_inner(a.max(b), a.min(b)) {
                 start[a.max(b) as usize + 1] += 1;
             }
@@ -225,17 +237,15 @@ impl Buckets {
         for k in 0..cells {
             start[k + 1] += start[k];
         }
-        let fill = start[..cells].to_vec();
         let entries = vec![(0, 0); start[cells] as usize];
         Buckets {
-            start,
-            fill,
+            next: start,
             entries,
         }
     }
 
     fn put(&mut self, row: u32, col: u16, link: u32) {
-        let at = &mut self.fill[row as usize];
+        let at = &mut self.next[row as usize];
         self.entries[*at as usize] = (col, link);
         *at += 1;
     }
@@ -243,10 +253,13 @@ impl Buckets {
     /// Sorts every row, joins equal columns and records the slots.
     fn merge(mut self, slots: &mut [u32]) -> (Vec<u32>, Vec<u16>) {
         let mut col: Vec<u16> = Vec::with_capacity(self.entries.len());
-        let mut start = Vec::with_capacity(self.start.len());
+        let cells = self.next.len() - 1;
+        let mut start = Vec::with_capacity(cells + 1);
         start.push(0);
-        for range in self.start.windows(2) {
-            let row = &mut self.entries[range[0] as usize..range[1] as usize];
+        let mut begin = 0;
+        for &end in &self.next[..cells] {
+            let row = &mut self.entries[begin as usize..end as usize];
+            begin = end;
             if !row.is_sorted() {
                 row.sort_unstable();
             }

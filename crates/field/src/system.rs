@@ -97,8 +97,7 @@ impl Sorted {
             let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
             let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
             let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
-            let ends: Vec<(u32, u32)> = all.filter(inside).collect();
-            Pattern::new(order.chunks.clone(), order.hubs, &ends)
+            Pattern::new(order.chunks.clone(), order.hubs, all.filter(inside))
         };
         let ((pattern, slots), (term_start, terms)) =
             rayon::join(sort_links, || gather(unknowns, from_to));

@@ -137,7 +137,7 @@ fn graph(addresses: &[Address], links: &[Link], ground: &[f64]) -> (Order, Graph
     let order = Order::new(addresses, 3, &[]);
     let place = |n: u32| order.place[n as usize];
     let ends: Vec<_> = links.iter().map(|l| (place(l.a), place(l.b))).collect();
-    let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, &ends);
+    let (pattern, slots) = Pattern::new(order.chunks.clone(), order.hubs, ends.iter().copied());
     let mut graph = Graph::zero(Arc::new(pattern));
     for (link, slot) in links.iter().zip(slots) {
         if slot != NO_SLOT {
