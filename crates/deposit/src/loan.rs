@@ -6,6 +6,7 @@
 
 use ionfall_field::network::{Correction, Forms, Link, Network};
 use ionfall_mesh::grid::{Grid, GridCorrection, GridLink, Rows};
+use rayon::prelude::*;
 use std::mem::take;
 
 /// The links, S, with room for `more`.
@@ -40,11 +41,17 @@ pub(crate) fn forms(rows: &mut Rows, scale: f64) -> Forms {
         node,
         mut weight,
     } = take(rows);
-    weight.iter_mut().for_each(|w| *w *= scale);
+    multiply(&mut weight, scale);
     Forms {
         start,
         node,
         weight,
+    }
+}
+
+fn multiply(weight: &mut [f64], scale: f64) {
+    if scale != 1.0 {
+        weight.par_iter_mut().for_each(|w| *w *= scale);
     }
 }
 
@@ -86,7 +93,7 @@ fn rows(forms: Forms, scale: f64) -> Rows {
         node,
         mut weight,
     } = forms;
-    weight.iter_mut().for_each(|w| *w *= scale);
+    multiply(&mut weight, scale);
     Rows {
         start,
         node,

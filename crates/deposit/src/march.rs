@@ -38,7 +38,7 @@ const MARGIN: f64 = 0.85;
 /// Least number of time steps on a ramp.
 const RAMP_STEPS: f64 = 16.0;
 /// Bisections of a time step when an event is looked for.
-const BISECTIONS: usize = 44;
+const BISECTIONS: usize = 60;
 
 /// What the keeper of the states says after each time step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

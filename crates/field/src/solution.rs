@@ -8,6 +8,7 @@ use crate::start::{Means, chord_start};
 use crate::system::{Operator, Sorted, System};
 use crate::validate::{shapes, validate};
 use crate::watch::Watch;
+use rayon::prelude::*;
 use std::time::Instant;
 
 /// When to stop.
@@ -179,7 +180,7 @@ fn begin(
 fn collect(system: &System, state: &State, record: Record) -> Solution {
     let network = &*system.network;
     let place = &system.order.place;
-    let facets = network.facets.iter().zip(&state.responses).enumerate();
+    let facets = network.facets.par_iter().zip(&state.responses).enumerate();
     let surface_potential_v = facets
         .map(|(f, (facet, response))| {
             system.probe(Operator::Corrected, f, &state.x)
@@ -195,7 +196,7 @@ fn collect(system: &System, state: &State, record: Record) -> Solution {
         net += state.imbalance[place[node] as usize];
     }
     Solution {
-        potential_v: place.iter().map(|&p| state.x[p as usize]).collect(),
+        potential_v: place.par_iter().map(|&p| state.x[p as usize]).collect(),
         current_density_a_per_m2: (state.responses.iter())
             .map(|r| r.current_a_per_m2)
             .collect(),
