@@ -189,6 +189,7 @@ impl Circuit {
             laws: laws.iter().map(law).collect(),
             fixed: vec![(ground, 0.0)],
             injected: Vec::new(),
+            plain: Vec::new(),
         };
         Ok(Self {
             network,

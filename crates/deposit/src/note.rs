@@ -11,7 +11,7 @@ pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
         .collect();
     let what = match note.kind {
         NoteKind::Tangled => "cells where surfaces do not join were taken as one piece",
-        NoteKind::LinearProbe => "facets in narrow places were computed to first order only",
+        NoteKind::RoughProbe => "facets in narrow places were computed to first order only",
         NoteKind::LostFacet => "facets in gaps narrower than a cell were left out",
     };
     format!("{} {what}, one near ({}) mm", note.count, place.join(", "))

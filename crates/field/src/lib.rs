@@ -8,12 +8,13 @@
 //! ```text
 //! network --validate--> order, pattern --> system (balance and its derivative)
 //!                                 \--> aggregate, hierarchy --> cycle (one K-cycle of multigrid)
-//! start (chords) --> newton --> krylov (flexible GMRES or conjugate gradients) --> solution
+//! start (chords) --> newton --> krylov (flexible GMRES or conjugate gradients) --> bounds --> solution
 //! ```
 //!
 //! Results do not depend on the number of threads.
 
 mod aggregate;
+mod bounds;
 mod cycle;
 mod dense;
 mod error;

@@ -13,7 +13,8 @@
 //! `series` between its surface and its *probe*, the weighted mean `sum_k p_k phi_k`
 //! (weights sum to one) of nearby cells: `i = law(phi_metal - sum_k p_k phi_k - series i)`.
 //! With the probe replaced by the facet's own cell and the corrections left out, everything is a
-//! graph of positive conductances: the operator used as preconditioner and first Newton stage.
+//! graph of positive conductances: the operator used as preconditioner and first Newton stage. At
+//! the *plain* nodes the network itself has that form ([`Network::plain`]).
 
 use crate::law::Law;
 
@@ -146,4 +147,9 @@ pub struct Network {
     pub fixed: Vec<(u32, f64)>,
     /// Injected currents, A (into the node from outside).
     pub injected: Vec<(u32, f64)>,
+    /// Electrolyte nodes, ascending, whose facets see their own cell instead of their probe and
+    /// that no correction touches: there every current falls as the potential does, so that the
+    /// node's potential lies between those around it. [`solve`](crate::solve) adds nodes where the
+    /// more accurate form has led to what no tank can do.
+    pub plain: Vec<u32>,
 }

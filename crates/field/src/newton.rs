@@ -101,6 +101,7 @@ pub(crate) fn newton(
     let mut linear = MinimalResiduals::new(RESTART);
     let mut forcing = LOOSEST;
     let mut step = vec![0.0; state.x.len()];
+    let most = record.steps + settings.max_newton_steps;
     loop {
         let scale = state.scale(system);
         let target = tolerance * scale;
@@ -113,7 +114,7 @@ pub(crate) fn newton(
         if state.norm <= target {
             return true;
         }
-        if record.steps >= settings.max_newton_steps || !state.norm.is_finite() {
+        if record.steps >= most || !state.norm.is_finite() {
             return false;
         }
         system.load(&state.responses, hierarchy);

@@ -1,5 +1,6 @@
 //! Solving a network from end to end.
 
+use crate::bounds::beyond;
 use crate::error::FieldError;
 use crate::hierarchy::Hierarchy;
 use crate::network::{Network, NodeKind};
@@ -68,9 +69,22 @@ pub struct Solution {
 /// Reduction asked of the plain network when it has to help out.
 const ROUGHLY: f64 = 1e-2;
 
+/// Times that plain nodes are added; after that all are.
+const MOST_ROUNDS: usize = 8;
+
+/// Where Newton's method is stuck without any such place: nodes with this share of the largest
+/// imbalance.
+const NEAR: f64 = 0.1;
+
 /// Solves a network, beginning from chords of the laws or from given node potentials, V, such as
 /// those of an earlier solution. The network is borrowed mutably because its rows are renumbered
-/// where they lie; it comes back as it was.
+/// where they lie, and because nodes that need it become [plain](Network::plain); all else comes
+/// back as it was.
+///
+/// Every solution keeps the maximum principle: potentials lie between those of the metals, and no
+/// current flows out of the lowest of them. Where the corrected network breaks it the nodes
+/// concerned are made plain and the solve goes on from there. If all are, the network is the
+/// gradient of a convex function, which has one minimum and is always found.
 ///
 /// # Errors
 /// See [`FieldError`]; a network that passes the checks has exactly one solution.
@@ -97,44 +111,51 @@ pub fn solve(
     let setup_s = clock.elapsed().as_secs_f64();
     let clock = Instant::now();
     let mut record = Record::default();
-    let foreseen = foreseen.as_deref();
-    let x = begin(&system, &mut hierarchy, start, foreseen, &mut record);
-    let mut state = State::at(&system, Operator::Corrected, x);
-    let tolerance = settings.tolerance;
-    let run =
-        |operator, hierarchy: &mut Hierarchy, state: &mut State, tolerance, record: &mut _| {
-            newton(
-                &system, operator, hierarchy, state, settings, tolerance, record,
-            )
-        };
-    let corrected = Operator::Corrected;
-    let mut solved = run(
-        corrected,
+    let x = begin(
+        &system,
         &mut hierarchy,
-        &mut state,
-        tolerance,
+        start,
+        foreseen.as_deref(),
         &mut record,
     );
+    let mut attempt = Attempt {
+        settings,
+        hierarchy,
+        record,
+    };
+    let mut state = State::at(&system, Operator::Corrected, x);
+    let mut solved = attempt.corrected(&system, &mut state);
     if !solved && !system.is_plain() {
-        record.steps = 0;
-        let x = begin(&system, &mut hierarchy, start, None, &mut record);
-        let mut plain = State::at(&system, Operator::Plain, x);
-        run(
-            Operator::Plain,
-            &mut hierarchy,
-            &mut plain,
-            ROUGHLY,
-            &mut record,
-        );
-        state = State::at(&system, corrected, plain.x);
-        solved = run(
-            corrected,
-            &mut hierarchy,
-            &mut state,
-            tolerance,
-            &mut record,
-        );
+        solved = attempt.by_plain(&system, start, &mut state);
     }
+    for round in 0..=MOST_ROUNDS {
+        let mut nodes = beyond(&system, Operator::Corrected, &state);
+        if solved && nodes.is_empty() || system.is_plain() {
+            break;
+        }
+        if nodes.is_empty() {
+            nodes = unbalanced(&system, &state);
+        }
+        if std::env::var("NA_TELL").is_ok() {
+            eprintln!(
+                "  round {round} solved {solved} steps {} nodes {} first {:?}",
+                attempt.record.steps,
+                nodes.len(),
+                &nodes[..nodes.len().min(5)]
+            );
+        }
+        let all = round == MOST_ROUNDS || !system.add_plain(nodes);
+        if all {
+            system.add_plain(0..system.nodes() as u32);
+        }
+        let x = std::mem::take(&mut state.x);
+        state = State::at(&system, Operator::Corrected, x);
+        solved = state.norm.is_finite() && attempt.corrected(&system, &mut state);
+        if !solved {
+            solved = attempt.by_plain(&system, None, &mut state);
+        }
+    }
+    let record = attempt.record;
     let place = &system.order.place;
     if !state.norm.is_finite() {
         let bad = |&n: &usize| !state.imbalance[place[n] as usize].is_finite();
@@ -152,6 +173,55 @@ pub fn solve(
         solve_s: clock.elapsed().as_secs_f64(),
     };
     Ok(solution)
+}
+
+/// Nodes whose imbalance is near the largest.
+fn unbalanced(system: &System, state: &State) -> Vec<u32> {
+    let largest = state.imbalance.iter().fold(0.0, |m: f64, i| m.max(i.abs()));
+    let imbalance = |n: u32| state.imbalance[system.order.place[n as usize] as usize].abs();
+    let nodes = 0..system.nodes() as u32;
+    nodes.filter(|&n| imbalance(n) >= NEAR * largest).collect()
+}
+
+/// Newton's method with what it needs and what it has done.
+struct Attempt<'a> {
+    settings: &'a Settings,
+    hierarchy: Hierarchy,
+    record: Record,
+}
+
+impl Attempt<'_> {
+    /// Solves the network as it stands.
+    fn corrected(&mut self, system: &System, state: &mut State) -> bool {
+        self.newton(system, Operator::Corrected, state, self.settings.tolerance)
+    }
+
+    /// The same, beginning from a rough solution of the plain network.
+    fn by_plain(&mut self, system: &System, start: Option<&[f64]>, state: &mut State) -> bool {
+        let x = begin(system, &mut self.hierarchy, start, None, &mut self.record);
+        let mut plain = State::at(system, Operator::Plain, x);
+        self.newton(system, Operator::Plain, &mut plain, ROUGHLY);
+        *state = State::at(system, Operator::Corrected, plain.x);
+        self.corrected(system, state)
+    }
+
+    fn newton(
+        &mut self,
+        system: &System,
+        operator: Operator,
+        state: &mut State,
+        tolerance: f64,
+    ) -> bool {
+        newton(
+            system,
+            operator,
+            &mut self.hierarchy,
+            state,
+            self.settings,
+            tolerance,
+            &mut self.record,
+        )
+    }
 }
 
 /// Potentials to begin with, in the solver's numbering.

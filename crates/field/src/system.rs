@@ -55,6 +55,10 @@ pub(crate) struct System<'a> {
     terms: Vec<u32>,
     /// The currents of the terms while they are being gathered.
     flux: Mutex<Vec<f64>>,
+    /// Facets of plain nodes; empty if there are none.
+    plain_facet: Vec<bool>,
+    /// Corrections that touch plain nodes.
+    plain_corrections: Vec<u32>,
 }
 
 /// What sorting a network yields.
@@ -144,7 +148,7 @@ impl<'a> System<'a> {
         } = sorted;
         rename(&mut network.correction_forms, &order.place);
         rename(&mut network.probes, &order.place);
-        System {
+        let mut system = System {
             flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
             network,
             order,
@@ -153,7 +157,37 @@ impl<'a> System<'a> {
             places,
             term_start,
             terms,
+            plain_facet: Vec::new(),
+            plain_corrections: Vec::new(),
+        };
+        system.find_plain();
+        system
+    }
+
+    /// Adds plain nodes by their names in the network. Says whether any of them is new.
+    pub fn add_plain(&mut self, nodes: impl IntoIterator<Item = u32>) -> bool {
+        let before = self.network.plain.len();
+        self.network.plain.extend(nodes);
+        self.network.plain.sort_unstable();
+        self.network.plain.dedup();
+        self.find_plain();
+        self.network.plain.len() > before
+    }
+
+    fn find_plain(&mut self) {
+        if self.network.plain.is_empty() {
+            return;
         }
+        let network = &*self.network;
+        let mut plain = vec![false; network.addresses.len()];
+        for &node in &network.plain {
+            plain[node as usize] = true;
+        }
+        let of_facet = network.facets.iter().map(|f| plain[f.cell as usize]);
+        let corrections = (0..).zip(&network.corrections);
+        let touched = corrections.filter(|(_, c)| plain[c.from as usize] || plain[c.to as usize]);
+        self.plain_facet = of_facet.collect();
+        self.plain_corrections = touched.map(|(k, _)| k).collect();
     }
 
     /// Nodes, in the solver's numbering unknowns first.
@@ -164,19 +198,21 @@ impl<'a> System<'a> {
     /// Anything that makes the corrected operator differ from the plain one?
     pub fn is_plain(&self) -> bool {
         let Forms { start, node, .. } = &self.network.probes;
-        self.network.correction_forms.node.is_empty()
-            && self
-                .places
-                .iter()
-                .enumerate()
-                .all(|(f, p)| node[start[f] as usize..start[f + 1] as usize] == [p.cell])
+        let own = |f: usize, p: &Place| node[start[f] as usize..start[f + 1] as usize] == [p.cell];
+        let plain = |f: usize| self.plain_facet.get(f).copied().unwrap_or(false);
+        let forms = &self.network.correction_forms;
+        let moved = forms.len() - self.plain_corrections.len();
+        (moved == 0 || forms.node.is_empty())
+            && (self.places.iter().enumerate()).all(|(f, p)| plain(f) || own(f, p))
     }
 
     /// Potential of a facet's probe.
     pub fn probe<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
-        match operator {
-            Operator::Plain => x[self.places[facet].cell as usize].wide(),
-            Operator::Corrected => row_product(&self.network.probes, facet, x),
+        let plain = || self.plain_facet.get(facet).copied().unwrap_or(false);
+        if operator == Operator::Plain || plain() {
+            x[self.places[facet].cell as usize].wide()
+        } else {
+            row_product(&self.network.probes, facet, x)
         }
     }
 
@@ -237,6 +273,9 @@ impl<'a> System<'a> {
                     *flux = row_product(&self.network.correction_forms, lo + k, x);
                 }
             });
+            for &k in &self.plain_corrections {
+                by_form[k as usize] = 0.0;
+            }
         } else {
             by_form.fill(0.0);
         }

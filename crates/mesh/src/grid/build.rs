@@ -3,6 +3,7 @@
 use super::check::{GridError, check_reached, check_surfaces, check_touching};
 use super::cut::cut_all;
 use super::facet::Facet;
+use super::feed::feed;
 use super::fragment::add_scaled;
 use super::hanging::{self, Surroundings};
 use super::links::{
@@ -10,12 +11,11 @@ use super::links::{
 };
 use super::opening::{OpenCell, open};
 use super::plan::{Plan, plan};
-use super::probe::{Adjacency, probes};
+use super::probe::{Adjacency, Within, probes};
 use super::raster::on_leaves;
 use super::scene::Scene;
 use super::tree::{Cell, Tree};
 use super::{Corrections, Domain, Grid, GridNote, NoteKind, partial, passage};
-use crate::solid::Point;
 
 /// Leaves the grid of a domain would have, without cutting it.
 ///
@@ -97,6 +97,14 @@ pub fn build<const D: usize>(
     check_reached(domain, &facets)?;
     let mut links = two_point(&tree, &face_links);
     let adjacency = Adjacency::new(node_cell.len(), &links);
+    let fit = feed(
+        &root,
+        &node_cell,
+        &links,
+        &adjacency,
+        &facets,
+        &mut facet_node,
+    );
     let around = Surroundings {
         tree: &tree,
         neighbours: &neighbours,
@@ -104,45 +112,30 @@ pub fn build<const D: usize>(
         renumbered: &renumbered,
     };
     let hanging = hanging::corrections(around, &node_cell, &adjacency, &face_links);
-    let partial = partial::corrections(domain.space, around, &states, &opened, &face_links);
+    let partial = partial::corrections(domain.space, around, &states, &opened, &fit, &face_links);
     drop(face_links);
-    let (through, passing) = passage::passages(around, domain, &sheets, &node_cell, &adjacency);
+    let within = Within {
+        space: domain.space,
+        around,
+        node_cell: &node_cell,
+        adjacency: &adjacency,
+        readable: &fit,
+    };
+    let (through, passing) = passage::passages(within, domain, &sheets);
     links.extend(through);
     drop(sheets);
-    drop((opened, states, renumbered, nodes, neighbours, tree));
+    drop((opened, states));
     let corrections = Corrections::joined(vec![hanging, partial, passing]);
-    let probes = probes(
-        domain.space,
-        &root,
-        &node_cell,
-        &adjacency,
-        &facets,
-        &facet_node,
-    );
-    drop(adjacency);
-    let mut probe_scale = Vec::with_capacity(facets.len());
-    let mut linear: Option<(usize, Point<D>)> = None;
-    for (n, probe) in probes.found.into_iter().enumerate() {
-        let Some(probe) = probe else {
-            let level = node_cell[facet_node[n] as usize].level;
-            return Err(GridError::NarrowGap {
-                name: domain.bodies[usize::from(facets[n].body)].name.clone(),
-                place_m: facets[n].point.to_vec(),
-                size_mm: 1e3 * root.size_m(level),
-            });
-        };
-        if probe.linear {
-            linear.get_or_insert((0, facets[n].point)).0 += 1;
-        }
-        probe_scale.push(probe.scale);
-    }
-    if let Some((count, place)) = linear {
+    let probes = probes(within, &facets, &facet_node);
+    let rough = probes.found.iter().zip(&facets).filter(|(p, _)| p.rough);
+    if let Some((_, first)) = rough.clone().next() {
         notes.push(GridNote {
-            kind: NoteKind::LinearProbe,
-            count,
-            place,
+            kind: NoteKind::RoughProbe,
+            count: rough.count(),
+            place: first.point,
         });
     }
+    let probe_scale = probes.found.iter().map(|p| p.scale).collect();
     Ok(Grid {
         space: domain.space,
         root,

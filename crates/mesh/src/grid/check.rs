@@ -62,20 +62,6 @@ pub enum GridError {
         /// Where, metres.
         place_m: Vec<f64>,
     },
-    /// A facet sees no cells.
-    #[error(
-        "the gap in front of \"{name}\" near ({}) is too narrow for cells of {size_mm} mm: \
-         make the finest size smaller there, or close the gap",
-        place_mm(.place_m)
-    )]
-    NarrowGap {
-        /// Electrode.
-        name: String,
-        /// Where, metres.
-        place_m: Vec<f64>,
-        /// Cell size there, mm.
-        size_mm: f64,
-    },
     /// No cell of electrolyte connects electrodes.
     #[error("no electrolyte joins two electrodes: the grid is empty")]
     NothingToSolve,

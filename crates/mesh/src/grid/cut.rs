@@ -359,11 +359,11 @@ pub fn weight<const D: usize>(space: Space, at: &Point<D>) -> f64 {
 }
 
 /// Joins the pieces of each electrode side into facets; `part_of` tells which separate part of
-/// the electrolyte a piece borders.
+/// the electrolyte a piece (by number) borders.
 pub fn facets<const D: usize>(
     scene: &Scene<'_, D>,
     pieces: &[Piece<D>],
-    part_of: impl Fn(&Piece<D>) -> u8,
+    part_of: impl Fn(usize) -> u8,
 ) -> Facets<D> {
     let mut groups: Vec<FacetGroup<D>> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
@@ -378,7 +378,7 @@ pub fn facets<const D: usize>(
         let centroid = piece.centroid;
         let area =
             piece.flat * f64::from(element.area_factor) * weight(scene.domain.space, &centroid);
-        let part = part_of(piece);
+        let part = part_of(number);
         let group = groups.iter_mut().find(|g| {
             g.body == body
                 && g.part == part

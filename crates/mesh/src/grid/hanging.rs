@@ -10,11 +10,11 @@
 //! ```
 //! What is left is an error `h phi_nn / 3` of the slope (`h` the small edge): a quarter from the
 //! face not being midway between `f` and `V`, a twelfth from the second derivatives along the face,
-//! which Laplace's equation turns into `-phi_nn`. With `phi_nn` from `V`, `f` and the small cell `b`
-//! behind it the flux becomes
+//! which `V` leaves out and Laplace's equation turns into `-phi_nn`. The slope between `f` and the
+//! small cell `b` behind it errs by `-h phi_nn`, so a quarter of it cancels both:
 //!
 //! ```text
-//! F = kappa A [ (1 - a) (phi_f - phi_V) / (1.5 h) + a (phi_b - phi_f) / h ],   a = 4/15
+//! F = kappa A [ (1 - a) (phi_f - phi_V) / (1.5 h) + a (phi_b - phi_f) / h ],   a = 1/4
 //! ```
 //! second order, in two and three dimensions alike (axisymmetric jobs: up to `phi_r / r`).
 //!
@@ -122,7 +122,7 @@ impl<const D: usize> Surroundings<'_, D> {
 }
 
 /// Share of the slope behind the small cell.
-const BEHIND: f64 = 4.0 / 15.0;
+const BEHIND: f64 = 0.25;
 
 /// Corrections of all hanging faces, with their rows in metres.
 pub fn corrections<const D: usize>(

@@ -9,10 +9,12 @@
 //! loops     separate pieces of electrolyte on a crossed face
 //! opening   open areas of the faces of cut cells
 //! parted    cells in several parts, read loop by loop
+//! beside    which of these parts lies beside each piece of surface
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
 //! partial   correction of fluxes through partly open faces
 //! passage   perforated sheets
+//! feed      which node feeds each facet, and which nodes probes may read
 //! skin      the surface of an electrode as a network
 //! probe     least-squares current density at each facet
 //! ```
@@ -23,11 +25,13 @@
 //! facet flows the current density of [`probe`]; the balance of each node is exact. A cell that a
 //! sheet, a thin body or a narrow gap parts has one node for each part.
 
+pub mod beside;
 pub mod build;
 pub mod check;
 pub mod cut;
 pub mod edges;
 pub mod facet;
+pub mod feed;
 pub mod fragment;
 pub mod hanging;
 pub mod links;
@@ -291,8 +295,8 @@ pub struct GridNote<const D: usize> {
 pub enum NoteKind {
     /// Walls in a cell do not join; it was taken as one piece.
     Tangled,
-    /// A facet saw too few cells for a quadratic fit and took a linear one.
-    LinearProbe,
+    /// A facet sees too few cells for a quadratic fit.
+    RoughProbe,
     /// A facet lies in a gap too narrow to hold a node; its area is left out.
     LostFacet,
 }

@@ -2,6 +2,7 @@
 //!
 //! Loops that share an open stretch of an edge belong to one part of the electrolyte.
 
+use super::beside::beside;
 use super::cut::{Facets, Piece, face_axes, facets, weight};
 use super::links::Groups;
 use super::loops::{Loop, Segment, loops};
@@ -129,17 +130,19 @@ pub fn parted<const D: usize>(
             nearest(face, at).map(|n| part[n] as u8)
         })
     };
-    let facets = facets(scene, pieces, |piece| part_beside(piece, true).unwrap_or(0));
+    let beside = beside(pieces, part_beside);
+    let facets = facets(scene, pieces, |piece| beside[piece][0].unwrap_or(0));
     if parts == 0 {
         return Some((Opening::Closed, facets, Vec::new()));
     }
     let passages = pieces
         .iter()
-        .filter_map(|piece| {
+        .zip(&beside)
+        .filter_map(|(piece, beside)| {
             let Label::Sheet(sheet) = piece.label else {
                 return None;
             };
-            let parts = [part_beside(piece, true)?, part_beside(piece, false)?];
+            let parts = [beside[0]?, beside[1]?];
             let (flat, point) = (piece.flat, piece.centroid);
             let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
             (open && parts[0] != parts[1]).then(|| Passage {

@@ -25,12 +25,14 @@ use smallvec::SmallVec;
 /// they gain.
 const WORTH_IT: [f64; 2] = [1e-4, 0.1];
 
-/// Corrections of partly open faces between equal leaves; rows in metres.
+/// Corrections of partly open faces between equal leaves, where all cells are fit for it; rows in
+/// metres.
 pub fn corrections<const D: usize>(
     space: Space,
     around: Surroundings<'_, D>,
     states: &[LeafState],
     cut: &[OpenCell<D>],
+    fit: &[bool],
     faces: &[FaceLink],
 ) -> Corrections {
     let parts = faces.par_chunks(GRAIN).map(|faces| {
@@ -39,7 +41,14 @@ pub fn corrections<const D: usize>(
             if let LeafState::Cut(c) = states[f.leaf as usize]
                 && let Opening::Simple { offsets, .. } = &cut[c as usize].opening
             {
-                correct(space, around, f, offsets[usize::from(f.face)], &mut out);
+                correct(
+                    space,
+                    around,
+                    fit,
+                    f,
+                    offsets[usize::from(f.face)],
+                    &mut out,
+                );
             }
         }
         out
@@ -50,6 +59,7 @@ pub fn corrections<const D: usize>(
 fn correct<const D: usize>(
     space: Space,
     around: Surroundings<'_, D>,
+    fit: &[bool],
     f: &FaceLink,
     offset: [f32; 2],
     out: &mut Corrections,
@@ -65,6 +75,10 @@ fn correct<const D: usize>(
     };
     let metres = f.area_m2 / around.tree.root.size_m(cell.level);
     let beside = aside(around, [leaf, other], face, offset);
+    let unfit = |&(a, b, _): &(u32, u32, f64)| !(fit[a as usize] && fit[b as usize]);
+    if beside.iter().any(unfit) {
+        return;
+    }
     let moved: f64 = beside.iter().map(|(_, _, w)| w * metres).sum();
     if moved == 0.0 {
         return;

@@ -10,11 +10,9 @@
 //! ```
 
 use super::facet::{Facet, Outline};
-use super::hanging::Surroundings;
 use super::links::Nodes;
 use super::opening::{OpenCell, Passage};
-use super::probe::{Adjacency, Probes, probes};
-use super::tree::Cell;
+use super::probe::{Probes, Within, probes};
 use super::{Corrections, Domain, GridLink};
 
 /// A piece of sheet with the nodes above and below.
@@ -47,16 +45,14 @@ pub fn place<'a, const D: usize>(
 
 /// Links and corrections of all passages.
 pub fn passages<const D: usize>(
-    around: Surroundings<'_, D>,
+    within: Within<'_, D>,
     domain: &Domain<D>,
     placed: &[Placed<'_, D>],
-    node_cell: &[Cell],
-    adjacency: &Adjacency,
 ) -> (Vec<GridLink>, Corrections) {
     let found: Vec<(&Passage<D>, [u32; 2])> = placed
         .iter()
         .filter_map(|p| {
-            let [up, down] = p.nodes.map(|n| around.renumbered[n as usize]);
+            let [up, down] = p.nodes.map(|n| within.around.renumbered[n as usize]);
             Some((p.passage, [up?, down?]))
         })
         .collect();
@@ -77,21 +73,12 @@ pub fn passages<const D: usize>(
             })
             .collect();
         let own: Vec<u32> = found.iter().map(|(_, nodes)| nodes[side]).collect();
-        probes(
-            domain.space,
-            &around.tree.root,
-            node_cell,
-            adjacency,
-            &facets,
-            &own,
-        )
+        probes(within, &facets, &own)
     };
     let (above, below) = (seen_from(0), seen_from(1));
     let (mut links, mut corrections) = (Vec::new(), Corrections::default());
     for (n, (p, [up, down])) in found.iter().enumerate() {
-        let (Some(over), Some(under)) = (above.found[n], below.found[n]) else {
-            continue;
-        };
+        let (over, under) = (above.found[n], below.found[n]);
         let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
         let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
         let metres = p.area_m2 / (extra_m + 1.0 / over.scale.per_m + 1.0 / under.scale.per_m);

@@ -10,12 +10,18 @@
 //! `i / kappa = a phi_s - sum m_k phi_k` with `a = sum m_k`, here as scale `a` and probe weights
 //! `m_k / a`. With the electrode law this is exact for any polarisation, the equipotential limit
 //! included, and needs no penalty parameter. Cells count that are joined to the facet's own cell by
-//! open faces on the way, lie within `RADIUS` cells of it and in front of it. Radii, weights and
-//! bounds are measured choices of this project (worst facet, spheres and cylinders).
+//! open faces on the way, lie within `RADIUS` cells of it, in front of it and in sight of it, and are
+//! fit to be read ([`super::feed`]). Radii, weights and bounds are measured choices of this project
+//! (worst facet, spheres and cylinders).
+//!
+//! Tried in this order: harmonic polynomials up to degree three, all quadratics in wider and wider
+//! surroundings, linear functions, functions of the distance from the surface alone (all weights are
+//! positive then), and last the facet's own cell, half a cell away.
 
 use super::facet::Facet;
 use super::fragment::{add_scaled, dot, norm, sub, unit};
-use super::tree::{Cell, Root};
+use super::hanging::Surroundings;
+use super::tree::Cell;
 use super::{GridLink, ProbeScale, Rows, Space};
 use crate::solid::Point;
 use rayon::prelude::*;
@@ -37,6 +43,16 @@ const WIDEST: f64 = 4.6;
 /// where fewer layers of cells lie in front of a facet than the fit has degrees (in a gap of two
 /// cells to the wall) it explodes to some tens, and with it errors and solver iterations.
 const LARGEST_WEIGHTS: f64 = 6.0;
+
+/// The same for a linear fit, which there is only where little is in sight.
+const MOST_LINEAR: f64 = 2.0;
+
+/// Cells higher above a facet than this (over the cell size) that lack a neighbour tell of another
+/// wall in front.
+const FREE_HEIGHT: f64 = 1.0;
+
+/// Slope at a facet that sees its own cell alone, in potentials a cell.
+const OWN_CELL: f64 = 2.0;
 
 /// Neighbour lists of all nodes.
 #[derive(Clone, Debug)]
@@ -78,43 +94,54 @@ impl Adjacency {
 pub struct Probe {
     /// Scale and cell count.
     pub scale: ProbeScale,
-    /// Only a linear fit was possible.
-    pub linear: bool,
+    /// Fewer cells were in sight than a quadratic needs.
+    pub rough: bool,
 }
 
 /// Probes of facets.
 #[derive(Clone, Debug, Default)]
 pub struct Probes {
-    /// One for each facet; `None` where not even a linear fit was possible.
-    pub found: Vec<Option<Probe>>,
-    /// Weights, sum one; empty rows where there is no probe.
+    /// One for each facet.
+    pub found: Vec<Probe>,
+    /// Weights, sum one.
     pub rows: Rows,
 }
 
 /// Facets taken in one go.
 const GRAIN: usize = 1024;
 
+/// What the facets lie in.
+#[derive(Clone, Copy, Debug)]
+pub struct Within<'a, const D: usize> {
+    /// Kind of space.
+    pub space: Space,
+    /// Leaves, and nodes by leaf.
+    pub around: Surroundings<'a, D>,
+    /// Leaf of each node.
+    pub node_cell: &'a [Cell],
+    /// Neighbours of each node.
+    pub adjacency: &'a Adjacency,
+    /// Is a node's potential a smooth continuation of the field ([`super::feed`])?
+    pub readable: &'a [bool],
+}
+
 /// Probes of all facets.
 pub fn probes<const D: usize>(
-    space: Space,
-    root: &Root<D>,
-    node_cell: &[Cell],
-    adjacency: &Adjacency,
+    within: Within<'_, D>,
     facets: &[Facet<D>],
     facet_node: &[u32],
 ) -> Probes {
-    let centre: Vec<Point<D>> = node_cell.par_iter().map(|c| root.centre(*c)).collect();
+    let root = &within.around.tree.root;
+    let cells = within.node_cell;
+    let centre: Vec<Point<D>> = cells.par_iter().map(|c| root.centre(*c)).collect();
     let runs = facets
         .par_chunks(GRAIN)
         .zip(facet_node.par_chunks(GRAIN))
         .map_init(
             || Walker {
-                space,
-                root,
-                node_cell,
-                adjacency,
+                within,
                 centre: &centre,
-                seen: vec![0; node_cell.len()],
+                seen: vec![0; cells.len()],
                 stamp: 0,
                 reached: Vec::new(),
                 cells: Vec::new(),
@@ -122,11 +149,7 @@ pub fn probes<const D: usize>(
             |walker, (facets, nodes)| {
                 let mut out = Probes::default();
                 for (facet, &node) in facets.iter().zip(nodes) {
-                    let found = walker.probe(facet, node, &mut out.rows);
-                    if found.is_none() {
-                        out.rows.push([]);
-                    }
-                    out.found.push(found);
+                    out.found.push(walker.probe(facet, node, &mut out.rows));
                 }
                 out
             },
@@ -141,10 +164,7 @@ pub fn probes<const D: usize>(
 
 /// Walks over neighbouring cells, with its scratch.
 struct Walker<'a, const D: usize> {
-    space: Space,
-    root: &'a Root<D>,
-    node_cell: &'a [Cell],
-    adjacency: &'a Adjacency,
+    within: Within<'a, D>,
     /// Centre of every node's leaf.
     centre: &'a [Point<D>],
     /// Stamp of the last walk that met a node.
@@ -155,22 +175,57 @@ struct Walker<'a, const D: usize> {
     cells: Vec<(u32, Point<D>)>,
 }
 
+impl<const D: usize> Within<'_, D> {
+    fn size_m(&self, node: u32) -> f64 {
+        let level = self.node_cell[node as usize].level;
+        self.around.tree.root.size_m(level)
+    }
+}
+
 impl<const D: usize> Walker<'_, D> {
     /// The probe of a facet; its row is added to `rows`.
-    fn probe(&mut self, facet: &Facet<D>, node: u32, rows: &mut Rows) -> Option<Probe> {
-        let h = self.root.size_m(self.node_cell[node as usize].level);
+    fn probe(&mut self, facet: &Facet<D>, node: u32, rows: &mut Rows) -> Probe {
+        let h = self.within.size_m(node);
+        let found = |scale: ProbeScale, rough| Probe { scale, rough };
+        if self.within.readable[node as usize] {
+            if let Some(scale) = self.smooth(facet, node, h, rows) {
+                return found(scale, false);
+            }
+            let most = |limit| move |w: &Weights| w.magnitudes <= limit * w.sum;
+            let linear = fit(facet, &self.cells, h, |x| *x, most(MOST_LINEAR), rows);
+            let across = || fit(facet, &self.cells, h, |x| [x[0]], most(1.0 + 1e-9), rows);
+            if let Some(scale) = linear.or_else(across) {
+                return found(scale, true);
+            }
+        }
+        rows.push([(node, 1.0)]);
+        let scale = ProbeScale {
+            per_m: OWN_CELL / h,
+            cells: 1,
+        };
+        found(scale, true)
+    }
+
+    /// A harmonic or quadratic fit.
+    fn smooth(
+        &mut self,
+        facet: &Facet<D>,
+        node: u32,
+        h: f64,
+        rows: &mut Rows,
+    ) -> Option<ProbeScale> {
         let dim = D - 2;
-        let found = |scale: ProbeScale, linear| Probe { scale, linear };
+        let sound = |w: &Weights| w.magnitudes <= LARGEST_WEIGHTS * w.sum;
         // Revolved potentials are not harmonic in the (r, z) plane.
-        if self.space != Space::Axisymmetric {
+        if self.within.space != Space::Axisymmetric {
             self.look(facet, node, HARMONIC_RADIUS[dim]);
             if self.cells.len() >= HARMONIC_FEWEST[dim]
                 && let Some(scale) = match D {
-                    2 => fit(facet, &self.cells, h, harmonic_2, rows),
-                    _ => fit(facet, &self.cells, h, harmonic_3, rows),
+                    2 => fit(facet, &self.cells, h, harmonic_2, sound, rows),
+                    _ => fit(facet, &self.cells, h, harmonic_3, sound, rows),
                 }
             {
-                return Some(found(scale, false));
+                return Some(scale);
             }
         }
         let mut reach = RADIUS[dim];
@@ -178,29 +233,28 @@ impl<const D: usize> Walker<'_, D> {
             self.look(facet, node, reach);
             if self.cells.len() >= FEWEST[dim]
                 && let Some(scale) = match D {
-                    2 => fit(facet, &self.cells, h, quadratic::<D, 5>, rows),
-                    _ => fit(facet, &self.cells, h, quadratic::<D, 9>, rows),
+                    2 => fit(facet, &self.cells, h, quadratic::<D, 5>, sound, rows),
+                    _ => fit(facet, &self.cells, h, quadratic::<D, 9>, sound, rows),
                 }
             {
-                return Some(found(scale, false));
+                return Some(scale);
             }
             reach += 0.5;
         }
-        self.look(facet, node, reach);
-        if self.cells.is_empty() {
-            return None;
-        }
-        fit(facet, &self.cells, h, |x| *x, rows).map(|scale| found(scale, true))
+        self.look(facet, node, RADIUS[dim]);
+        None
     }
 
-    /// Finds the cells in front of a facet.
+    /// Finds the cells in front of a facet and in sight of it.
     fn look(&mut self, facet: &Facet<D>, node: u32, reach: f64) {
-        let h = self.root.size_m(self.node_cell[node as usize].level);
+        let h = self.within.size_m(node);
         self.stamp += 1;
         self.reached.clear();
         self.reached.push(node);
         self.seen[node as usize] = self.stamp;
         self.cells.clear();
+        // Does a cell well in front of the facet lack a neighbour?
+        let mut walled = false;
         let mut at = 0;
         while at < self.reached.len() {
             let n = self.reached[at];
@@ -211,25 +265,57 @@ impl<const D: usize> Walker<'_, D> {
             if distance > (reach + 1.0) * h {
                 continue;
             }
-            let in_front = |away: &Point<D>| dot(away, &facet.normal) > NEAREST[D - 2] * h;
-            if distance < reach * h && in_front(&away) {
+            let height = |away: &Point<D>| dot(away, &facet.normal) / h;
+            let beside = self.within.adjacency.of(n);
+            let readable = self.within.readable[n as usize];
+            if distance < reach * h && readable && height(&away) > NEAREST[D - 2] {
                 self.cells.push((n, centre));
+                walled |= height(&away) > FREE_HEIGHT && beside.len() < 2 * D;
             }
-            if self.space == Space::Axisymmetric {
+            if self.within.space == Space::Axisymmetric {
                 let mut mirrored = centre;
                 mirrored[0] = -mirrored[0];
                 let away = sub(&mirrored, &facet.point);
-                if norm(&away) < reach * h && in_front(&away) {
+                if norm(&away) < reach * h && readable && height(&away) > NEAREST[D - 2] {
                     self.cells.push((n, mirrored));
                 }
             }
-            for &m in self.adjacency.of(n) {
+            for &m in beside {
                 if self.seen[m as usize] != self.stamp {
                     self.seen[m as usize] = self.stamp;
                     self.reached.push(m);
                 }
             }
         }
+        if walled {
+            let mut cells = std::mem::take(&mut self.cells);
+            cells.retain(|(_, centre)| self.in_sight(&facet.point, centre, h));
+            self.cells = cells;
+        }
+    }
+
+    /// Does the straight way to a cell's centre lead through cells that the walk has met, none of
+    /// them in several parts?
+    fn in_sight(&self, from: &Point<D>, to: &Point<D>, h: f64) -> bool {
+        let Surroundings {
+            tree,
+            nodes,
+            renumbered,
+            ..
+        } = self.within.around;
+        let way = sub(to, from);
+        let steps = (2.0 * norm(&way) / h).ceil();
+        (1..steps as u32).all(|k| {
+            let mut at = add_scaled(from, f64::from(k) / steps, &way);
+            if self.within.space == Space::Axisymmetric {
+                at[0] = at[0].abs();
+            }
+            tree.locate(&at).is_some_and(|leaf| {
+                let own = nodes.first[leaf] as usize..nodes.first[leaf + 1] as usize;
+                let met = |n: &Option<u32>| n.is_some_and(|n| self.seen[n as usize] == self.stamp);
+                own.len() <= 1 && renumbered[own].iter().any(met) || k == 1
+            })
+        })
     }
 }
 
@@ -279,13 +365,20 @@ fn harmonic_3<const D: usize>(p: &Point<D>) -> [f64; 15] {
     ]
 }
 
+/// Sums over the weights of a fit.
+struct Weights {
+    sum: f64,
+    magnitudes: f64,
+}
+
 /// Fits the potential in front of a facet, written in `terms` of the local coordinates over `h`,
-/// the normal one first. Adds a row and returns its scale, or neither if the fit is poor.
+/// the normal one first. Adds a row and returns its scale, or neither if the fit is not `sound`.
 fn fit<const D: usize, const N: usize>(
     facet: &Facet<D>,
     cells: &[(u32, Point<D>)],
     h: f64,
     terms: impl Fn(&Point<D>) -> [f64; N],
+    sound: impl Fn(&Weights) -> bool,
     rows: &mut Rows,
 ) -> Option<ProbeScale> {
     let frame = frame(&facet.normal);
@@ -316,7 +409,7 @@ fn fit<const D: usize, const N: usize>(
     }
     let sum: f64 = weights.iter().map(|w| w.1).sum();
     let magnitudes: f64 = weights.iter().map(|w| w.1.abs()).sum();
-    if !(0.3..5.0).contains(&sum) || magnitudes > LARGEST_WEIGHTS * sum {
+    if !(0.3..5.0).contains(&sum) || !sound(&Weights { sum, magnitudes }) {
         return None;
     }
     rows.push(weights.iter().map(|&(node, w)| (node, w / sum)));
@@ -426,7 +519,7 @@ mod tests {
             }
         }
         let mut rows = Rows::default();
-        let scale = fit(&facet, &cells, h, quadratic::<3, 9>, &mut rows).unwrap();
+        let scale = fit(&facet, &cells, h, quadratic::<3, 9>, |_| true, &mut rows).unwrap();
         let seen: f64 = rows
             .row(0)
             .map(|(n, w)| w * phi(&cells[n as usize].1))

@@ -1,0 +1,140 @@
+//! What no tank can do: the maximum principle, checked after a solve.
+//!
+//! The potential of an electrolyte takes its largest and its smallest value at electrodes, and a law
+//! drives current only down its drop. Let `r` be the drop of a law at rest (no current). All
+//! surfaces and all cells then lie between the lowest and the highest `phi_metal - r`, and from the
+//! lowest metal no current flows into the electrolyte, into the highest none out of it.
+//!
+//! The plain network, whose every off-diagonal is a positive conductance, keeps this exactly. The
+//! corrected one does not where cells are too large for a notch, a thin wall or a wire: there a
+//! fit through cells on both sides of something can turn a current round. A cell whose centre lies
+//! in a metal holds the continuation of the field and may lie beyond the metal by some slopes times
+//! its size; [`BEYOND`] allows for that.
+
+use crate::network::NodeKind;
+use crate::newton::State;
+use crate::system::{Operator, System};
+
+/// How far a cell may lie beyond the metals: so many times the largest drop between surface and
+/// probe of its facets. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, a
+/// probe at least 0.2 of it in front.
+const BEYOND: f64 = 5.0;
+
+/// The same for cells without facets, as a share of the voltage: overshoots of the corrections
+/// beside corners stay well below it.
+const OVERSHOOT: f64 = 0.02;
+
+/// Differences of potential that count as none, as a share of the voltage.
+const NOTHING: f64 = 1e-9;
+
+/// Cells (names in the network, ascending) to be made plain because the solution does there what no
+/// tank can do.
+pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<u32> {
+    let network = &*system.network;
+    let Some(range) = Range::of(system, state) else {
+        return Vec::new();
+    };
+    let mut found = vec![false; network.addresses.len()];
+    let mut reach = vec![None; network.addresses.len()];
+    for (f, facet) in network.facets.iter().enumerate() {
+        let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
+        let surface = system.probe(operator, f, &state.x) + drop;
+        let behind = range.behind(system, state, f);
+        let cell = facet.cell as usize;
+        found[cell] |= range.outside(surface, 0.0)
+            || (drop > range.nothing && behind <= range.lowest + range.nothing)
+            || (-drop > range.nothing && behind >= range.highest - range.nothing);
+        let own = reach[cell].get_or_insert(0.0f64);
+        *own = own.max(BEYOND * drop.abs());
+    }
+    let x = |node: usize| state.x[system.order.place[node] as usize];
+    let overshoot = OVERSHOOT * (range.highest - range.lowest);
+    // Cells without facets follow those around them: only an extreme is a cause.
+    let mut suspects: Vec<usize> = Vec::new();
+    for (node, address) in network.addresses.iter().enumerate() {
+        let far = range.outside(x(node), reach[node].unwrap_or(0.0).max(overshoot));
+        if address.kind == NodeKind::Electrolyte && far {
+            match reach[node] {
+                Some(_) => found[node] = true,
+                None => suspects.push(node),
+            }
+        }
+    }
+    let is_plain = |node: usize| network.plain.binary_search(&(node as u32)).is_ok();
+    let stuck = |node: usize| found[node] && is_plain(node);
+    if !suspects.is_empty() || (0..found.len()).any(stuck) {
+        let mut extreme = vec![false; found.len()];
+        for &node in &suspects {
+            extreme[node] = true;
+        }
+        let mut around = Vec::new();
+        for link in &network.links {
+            for (n, m) in [
+                (link.a as usize, link.b as usize),
+                (link.b as usize, link.a as usize),
+            ] {
+                let further = if x(n) < range.lowest {
+                    x(m) <= x(n)
+                } else {
+                    x(m) >= x(n)
+                };
+                extreme[n] &= !further;
+                // What pulls a plain cell across is a neighbour beyond.
+                if stuck(n) && range.outside(x(m), 0.0) {
+                    around.push(m);
+                }
+            }
+        }
+        for node in (0..extreme.len()).filter(|&n| extreme[n]).chain(around) {
+            found[node] = true;
+        }
+    }
+    (0..found.len() as u32)
+        .filter(|&n| found[n as usize])
+        .collect()
+}
+
+/// Between which potentials all surfaces lie.
+struct Range {
+    lowest: f64,
+    highest: f64,
+    /// A difference that counts as none.
+    nothing: f64,
+    rest: Vec<f64>,
+}
+
+impl Range {
+    /// None if there is a law that cannot rest: it bounds nothing.
+    fn of(system: &System, state: &State) -> Option<Self> {
+        let network = &*system.network;
+        let rest: Vec<f64> = network.laws.iter().map(|l| l.drop_at(0.0)).collect();
+        let mut range = Self {
+            lowest: f64::INFINITY,
+            highest: f64::NEG_INFINITY,
+            nothing: 0.0,
+            rest,
+        };
+        for (f, facet) in network.facets.iter().enumerate() {
+            if facet.area_m2 > 0.0 {
+                let behind = range.behind(system, state, f);
+                range.lowest = range.lowest.min(behind);
+                range.highest = range.highest.max(behind);
+            }
+        }
+        range.nothing = NOTHING * (range.highest - range.lowest);
+        let bounded = range.nothing.is_finite() && range.rest.iter().all(|r| r.is_finite());
+        bounded.then_some(range)
+    }
+
+    /// Potential of the electrolyte at which a facet would rest.
+    fn behind(&self, system: &System, state: &State, f: usize) -> f64 {
+        let facet = &system.network.facets[f];
+        let metal = system.order.place[facet.metal as usize] as usize;
+        state.x[metal] - self.rest[facet.law as usize]
+    }
+
+    fn outside(&self, potential: f64, by: f64) -> bool {
+        let by = by + self.nothing;
+        !(self.lowest - by..=self.highest + by).contains(&potential)
+    }
+}
