@@ -136,7 +136,6 @@ pub fn solve(
         if nodes.is_empty() {
             nodes = unbalanced(&system, &state);
         }
-        if std::env::var("NA_TELL").is_ok() {
             eprintln!(
                 "  round {round} solved {solved} steps {} nodes {} first {:?}",
                 attempt.record.steps,

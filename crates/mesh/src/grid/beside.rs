@@ -1,11 +1,13 @@
-//! Which part of the electrolyte lies beside each piece of surface in a parted cell.
+//! Which piece of electrolyte lies beside each piece of surface in a parted cell.
 //!
-//! Pieces that reach a face of the cell are told by the loop of that face they bound. A fine mesh has
-//! many pieces that reach none: they border what their neighbours border. Neighbours share an edge;
-//! both compute its ends in the same way, so that equal ends are equal to the last bit. Nothing is
-//! carried across an edge from which a sheet goes off, because the sheet parts the electrolyte there.
-//! A piece without any such neighbour takes the part of the nearest piece of its surface that faces
-//! the same way.
+//! The electrolyte shows on the faces of the cell as loops ([`super::loops`]). A piece of surface that
+//! reaches a face is told by the loop it bounds there. Along a surface one stays in the same
+//! electrolyte, so all pieces that hang together by shared edges border the same piece of it, and the
+//! loops that any of them bounds belong together, also where no open stretch of a cell edge joins
+//! them. (Both neighbours compute the ends of their shared edge in the same way, so that equal ends
+//! are equal to the last bit.) Nothing is carried across an edge from which a sheet goes off: there
+//! the sheet parts the electrolyte. A piece without any told neighbour takes the loop of the nearest
+//! piece of its surface that faces the same way.
 
 use super::cut::Piece;
 use super::fragment::{dot, norm, sub};
@@ -13,52 +15,51 @@ use super::links::Groups;
 use super::scene::Label;
 use crate::solid::Point;
 use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
-/// A vertex nearer to the plane of a sheet than this share of the piece's own size lies on it.
+/// Loops by number.
+pub type Told = SmallVec<[usize; 4]>;
+
+/// A vertex nearer to the plane of a sheet than this share of the sheet's piece lies on it.
 const ON_SHEET: f64 = 1e-6;
 
-/// Parts above (where the normal points) and below every piece; those below are of use for sheets
-/// only. `told` gives what the faces of the cell tell.
+/// A loop above (where the normal points) and one below every piece; those below are of use for
+/// sheets only. `told` gives the loops that a piece bounds on the faces of the cell, above or
+/// below; loops that turn out to be of one piece of electrolyte are joined.
 pub fn beside<const D: usize>(
     pieces: &[Piece<D>],
-    told: impl Fn(&Piece<D>, bool) -> Option<u8>,
-) -> Vec<[Option<u8>; 2]> {
-    let mut parts: Vec<[Option<u8>; 2]> = pieces
-        .iter()
-        .map(|p| [told(p, true), is_sheet(p).then(|| told(p, false)).flatten()])
-        .collect();
-    let known = |p: usize, parts: &[[Option<u8>; 2]]| {
-        parts[p][0].is_some() && (parts[p][1].is_some() || !is_sheet(&pieces[p]))
-    };
-    if (0..pieces.len()).all(|p| known(p, &parts)) {
-        return parts;
-    }
+    loops: &mut Groups,
+    told: impl Fn(&Piece<D>, bool) -> Told,
+) -> Vec<[Option<usize>; 2]> {
     let mut groups = neighbours(pieces);
-    let mut of_group: FxHashMap<usize, [Option<u8>; 2]> = FxHashMap::default();
-    for (p, own) in parts.iter().enumerate() {
+    let mut of_group: FxHashMap<usize, [Option<usize>; 2]> = FxHashMap::default();
+    for (p, piece) in pieces.iter().enumerate() {
         let group = of_group.entry(groups.find(p)).or_default();
-        for (group, own) in group.iter_mut().zip(own) {
-            *group = group.or(*own);
-        }
-    }
-    for (p, own) in parts.iter_mut().enumerate() {
-        if let Some(group) = of_group.get(&groups.find(p)) {
-            for (own, group) in own.iter_mut().zip(group) {
-                *own = own.or(*group);
+        for (group, above) in group.iter_mut().zip([true, false]) {
+            if above || is_sheet(piece) {
+                for l in told(piece, above) {
+                    match *group {
+                        Some(first) => loops.join(first, l),
+                        None => *group = Some(l),
+                    }
+                }
             }
         }
     }
-    let sure = parts.clone();
-    for (p, own) in parts.iter_mut().enumerate() {
-        if !known(p, &sure)
-            && let Some(near) = nearest(pieces, p, |q| known(q, &sure))
-        {
-            for (own, near) in own.iter_mut().zip(&sure[near]) {
-                *own = own.or(*near);
-            }
+    let mut out: Vec<[Option<usize>; 2]> = (0..pieces.len())
+        .map(|p| of_group[&groups.find(p)])
+        .collect();
+    let sure = out.clone();
+    for (p, own) in out
+        .iter_mut()
+        .enumerate()
+        .filter(|(_, own)| own[0].is_none())
+    {
+        if let Some(near) = nearest(pieces, p, |q| sure[q][0].is_some()) {
+            *own = sure[near];
         }
     }
-    parts
+    out
 }
 
 fn is_sheet<const D: usize>(piece: &Piece<D>) -> bool {
@@ -69,20 +70,22 @@ fn is_sheet<const D: usize>(piece: &Piece<D>) -> bool {
 fn neighbours<const D: usize>(pieces: &[Piece<D>]) -> Groups {
     let sheets: Vec<&Piece<D>> = pieces.iter().filter(|p| is_sheet(p)).collect();
     let mut groups = Groups::new(pieces.len());
-    let mut first: FxHashMap<[[u64; D]; 2], Vec<usize>> = FxHashMap::default();
+    let mut first: FxHashMap<[[u64; D]; 2], SmallVec<[usize; 2]>> = FxHashMap::default();
     for (p, piece) in pieces.iter().enumerate() {
         let vertices = &piece.fragment.vertices;
         for (n, a) in vertices.iter().enumerate() {
             let b = &vertices[(n + 1) % vertices.len()];
+            // Adding zero turns minus zero into zero.
             let mut ends = [a.at, b.at].map(|x| x.map(|c| (c + 0.0).to_bits()));
             ends.sort_unstable();
             let shared = first.entry(ends).or_default();
             for &q in shared.iter() {
                 let other: &Piece<D> = &pieces[q];
                 let goes_off = |s: &&Piece<D>| s.label != piece.label && holds(s, [&a.at, &b.at]);
-                if other.label == piece.label
-                    && (!is_sheet(piece) || dot(&other.normal, &piece.normal) > 0.0)
-                    && !sheets.iter().any(|s| goes_off(s))
+                if is_sheet(piece) == is_sheet(other)
+                    && (!is_sheet(piece)
+                        || piece.label == other.label && dot(&other.normal, &piece.normal) > 0.0)
+                    && !sheets.iter().any(goes_off)
                 {
                     groups.join(p, q);
                 }
@@ -112,9 +115,7 @@ fn nearest<const D: usize>(
 ) -> Option<usize> {
     let piece = &pieces[p];
     let alike = |q: &usize| {
-        known(*q)
-            && pieces[*q].label == piece.label
-            && dot(&pieces[*q].normal, &piece.normal) > 0.0
+        known(*q) && pieces[*q].label == piece.label && dot(&pieces[*q].normal, &piece.normal) > 0.0
     };
     let apart = |q: &usize| norm(&sub(&pieces[*q].centroid, &piece.centroid));
     (0..pieces.len())

@@ -27,9 +27,10 @@ use crate::solid::Point;
 /// that beyond some 1.5 the cell moves its neighbours more than they move it.
 const STARVED: f64 = 1.5;
 
-/// Facets of a body in one cell whose normals have a smaller cosine than this, and that look away
-/// from each other, are the two sides of a thin wall.
-const BACK_TO_BACK: f64 = -0.3;
+/// Facets of a body in one cell whose normals have a smaller cosine than this, and each of which lies
+/// behind the other (by this share of their distance), are the two sides of a thin wall.
+const BACK_TO_BACK: f64 = -0.5;
+const BEHIND: f64 = 0.3;
 
 /// A cell in front of a facet lies this far along its normal, over the cell size.
 const IN_FRONT: [f64; 2] = [0.4, 2.0];
@@ -47,55 +48,51 @@ pub fn feed<const D: usize>(
     facet_node: &mut [u32],
 ) -> Vec<bool> {
     let size = |node: u32| root.size_m(node_cell[node as usize].level);
-    let mut fit = vec![true; node_cell.len()];
     let mut order: Vec<u32> = (0..facets.len() as u32).collect();
     order.sort_by_key(|&f| facet_node[f as usize]);
-    let of = |f: u32| &facets[f as usize];
-    let mut unfit: Vec<u32> = Vec::new();
-    let cells = order.chunk_by(|&a, &b| facet_node[a as usize] == facet_node[b as usize]);
-    let areas: Vec<(u32, f64)> = cells
-        .clone()
-        .map(|own| {
-            (
-                facet_node[own[0] as usize],
-                own.iter().map(|&f| of(f).area_m2).sum(),
-            )
-        })
-        .collect();
-    // Open area, m2, of the cells with facets.
-    let mut open_m2 = vec![0.0; areas.len()];
-    let number = |node: u32| areas.binary_search_by_key(&node, |a| a.0);
+    let mut room_m2 = vec![0.0; node_cell.len()];
     for link in links {
         for node in [link.a, link.b] {
-            if let Ok(n) = number(node) {
-                open_m2[n] += link.metres * size(node);
-            }
+            room_m2[node as usize] += STARVED * link.metres * size(node);
         }
     }
-    for ((own, &(node, area_m2)), open_m2) in cells.zip(&areas).zip(open_m2) {
-        if area_m2 > STARVED * open_m2 || back_to_back(own.iter().map(|&f| of(f))) {
-            fit[node as usize] = false;
+    for (facet, &node) in facets.iter().zip(&*facet_node) {
+        room_m2[node as usize] -= facet.area_m2;
+    }
+    let mut fit = vec![true; node_cell.len()];
+    let mut unfit: Vec<u32> = Vec::new();
+    for own in order.chunk_by(|&a, &b| facet_node[a as usize] == facet_node[b as usize]) {
+        let node = facet_node[own[0] as usize] as usize;
+        if room_m2[node] < 0.0 || back_to_back(own.iter().map(|&f| &facets[f as usize])) {
+            fit[node] = false;
             unfit.extend(own);
         }
     }
     let mut search = Search::default();
     for f in unfit {
+        let facet = &facets[f as usize];
         let node = &mut facet_node[f as usize];
         let h = size(*node);
         let centre = |n: u32| root.centre(node_cell[n as usize]);
-        if let Some(ahead) = search.ahead(*node, of(f), h, adjacency, &fit, centre) {
+        let good = |n: u32| fit[n as usize] && room_m2[n as usize] >= facet.area_m2;
+        if let Some(ahead) = search.ahead(*node, facet, h, adjacency, good, centre) {
+            room_m2[*node as usize] += facet.area_m2;
+            room_m2[ahead as usize] -= facet.area_m2;
             *node = ahead;
         }
     }
     fit
 }
 
-/// Do two facets of one body look away from each other?
+/// Is any facet of a body behind another that faces the other way?
 fn back_to_back<'a, const D: usize>(facets: impl Iterator<Item = &'a Facet<D>> + Clone) -> bool {
     let pair = |a: &Facet<D>, b: &Facet<D>| {
+        let way = sub(&b.point, &a.point);
+        let deep = BEHIND * norm(&way);
         a.body == b.body
             && dot(&a.normal, &b.normal) < BACK_TO_BACK
-            && dot(&sub(&b.point, &a.point), &sub(&b.normal, &a.normal)) > 0.0
+            && dot(&way, &b.normal) > deep
+            && -dot(&way, &a.normal) > deep
     };
     let mut rest = facets.clone();
     facets.into_iter().any(|a| {
@@ -111,14 +108,14 @@ struct Search {
 }
 
 impl Search {
-    /// The fit node nearest to the normal through the facet, if there is one.
+    /// The good node nearest to the normal through the facet, if there is one.
     fn ahead<const D: usize>(
         &mut self,
         node: u32,
         facet: &Facet<D>,
         h: f64,
         adjacency: &Adjacency,
-        fit: &[bool],
+        good: impl Fn(u32) -> bool,
         centre: impl Fn(u32) -> Point<D>,
     ) -> Option<u32> {
         self.reached.clear();
@@ -133,7 +130,7 @@ impl Search {
                 continue;
             }
             let height = dot(&away, &facet.normal);
-            if fit[n as usize] && (IN_FRONT[0] * h..=IN_FRONT[1] * h).contains(&height) {
+            if good(n) && (IN_FRONT[0] * h..=IN_FRONT[1] * h).contains(&height) {
                 let aside = norm(&add_scaled(&away, -height, &facet.normal));
                 let miss = aside + 0.5 * (height - h).abs();
                 if best.is_none_or(|(least, _)| miss < least) {

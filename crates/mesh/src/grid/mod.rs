@@ -9,7 +9,7 @@
 //! loops     separate pieces of electrolyte on a crossed face
 //! opening   open areas of the faces of cut cells
 //! parted    cells in several parts, read loop by loop
-//! beside    which of these parts lies beside each piece of surface
+//! beside    which electrolyte lies beside each piece of surface
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
 //! partial   correction of fluxes through partly open faces

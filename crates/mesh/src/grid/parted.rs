@@ -1,8 +1,9 @@
 //! Cells whose faces are crossed more than once, read loop by loop ([`super::loops`]).
 //!
-//! Loops that share an open stretch of an edge belong to one part of the electrolyte.
+//! Loops that share an open stretch of an edge, or that one piece of surface bounds
+//! ([`super::beside`]), belong to one part of the electrolyte.
 
-use super::beside::beside;
+use super::beside::{Told, beside};
 use super::cut::{Facets, Piece, face_axes, facets, weight};
 use super::links::Groups;
 use super::loops::{Loop, Segment, loops};
@@ -81,6 +82,25 @@ pub fn parted<const D: usize>(
             }
         }
     }
+    // The loops on the electrolyte's side of a piece (sheets: above, or below).
+    let told = |piece: &Piece<D>, above: bool| -> Told {
+        let mut out = Told::new();
+        for face in 0..if D == 2 { 1 } else { 6 } {
+            let [u, v] = if D == 2 { [0, 1] } else { face_axes(face / 2) };
+            let mut first = None;
+            piece.each_segment(face as u8, cell, |s| first = first.or(Some(s)));
+            let Some(s) = first else { continue };
+            let s = if above { s } else { s.reversed() };
+            let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
+            let at = [
+                cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
+                cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
+            ];
+            out.extend(nearest(face, at));
+        }
+        out
+    };
+    let beside = beside(pieces, &mut groups, told);
     let part = groups.numbers();
     let parts = part.iter().max().map_or(0, |&m| m + 1);
     if D == 2 {
@@ -114,35 +134,19 @@ pub fn parted<const D: usize>(
             });
         }
     }
-    // The part on the electrolyte's side of a piece (sheets: above, or below).
-    let part_beside = |piece: &Piece<D>, above: bool| -> Option<u8> {
-        (0..if D == 2 { 1 } else { 6 }).find_map(|face| {
-            let [u, v] = if D == 2 { [0, 1] } else { face_axes(face / 2) };
-            let mut first = None;
-            piece.each_segment(face as u8, cell, |s| first = first.or(Some(s)));
-            let s = first?;
-            let s = if above { s } else { s.reversed() };
-            let d = [s.to[0] - s.from[0], s.to[1] - s.from[1]];
-            let at = [
-                cell.low[u] + 0.5 * (s.from[0] + s.to[0]) - 0.01 * d[1],
-                cell.low[v] + 0.5 * (s.from[1] + s.to[1]) + 0.01 * d[0],
-            ];
-            nearest(face, at).map(|n| part[n] as u8)
-        })
-    };
-    let beside = beside(pieces, part_beside);
-    let facets = facets(scene, pieces, |piece| beside[piece][0].unwrap_or(0));
+    let facing = |p: usize, side: usize| beside[p][side].map(|l| part[l] as u8);
+    let facets = facets(scene, pieces, |piece| facing(piece, 0).unwrap_or(0));
     if parts == 0 {
         return Some((Opening::Closed, facets, Vec::new()));
     }
     let passages = pieces
         .iter()
-        .zip(&beside)
-        .filter_map(|(piece, beside)| {
+        .enumerate()
+        .filter_map(|(p, piece)| {
             let Label::Sheet(sheet) = piece.label else {
                 return None;
             };
-            let parts = [beside[0]?, beside[1]?];
+            let parts = [facing(p, 0)?, facing(p, 1)?];
             let (flat, point) = (piece.flat, piece.centroid);
             let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
             (open && parts[0] != parts[1]).then(|| Passage {
