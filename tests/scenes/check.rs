@@ -35,7 +35,6 @@ pub struct Findings {
     /// Current of the supply and of each electrode, A.
     pub current_a: f64,
     pub currents_a: Vec<f64>,
-    pub voltage_v: f64,
     /// Facets without a quadratic fit, facets left out, cells not understood.
     pub notes: [usize; 3],
     pub seconds: f64,
@@ -93,7 +92,6 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
         mean_m: works[1] / works[0],
         current_a: outcome.current_a,
         currents_a: outcome.bodies.iter().map(|b| b.current_a).collect(),
-        voltage_v: outcome.voltage_v,
         notes: [
             NoteKind::LinearProbe,
             NoteKind::LostFacet,
