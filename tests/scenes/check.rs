@@ -14,7 +14,11 @@ pub const WRONG: f64 = 1e-6;
 /// How far potentials in the electrolyte may lie beyond those of the metals, over the difference of
 /// these.
 pub const BEYOND: f64 = 0.01;
-/// Imbalance of anodic and cathodic current.
+/// Tafel's law gives current at any potential, and a deep hollow takes it up evenly: the least of it
+/// is of the order `kappa b w / l^2` (width `w`, depth `l`), in these scenes never less than this
+/// share of the mean. Potentials that ran away show here.
+pub const LEAST: f64 = 1e-4;
+/// Imbalance of current, charge and energy.
 pub const BALANCE: f64 = 1e-8;
 
 /// What was found in a solution.
@@ -28,7 +32,12 @@ pub struct Findings {
     pub wrong: [f64; 2],
     /// Farthest potential beyond those of the metals, over their difference.
     pub beyond: f64,
+    /// Of current, charge and energy.
     pub balance: f64,
+    /// Least thickness over mean that the law allows.
+    pub allowed: f64,
+    /// Where most goes the wrong way or, if nothing does, where the thinnest place is, mm.
+    pub place_mm: [f64; 3],
     /// Thinnest place and mean of the works, m.
     pub least_m: f64,
     pub mean_m: f64,
@@ -55,27 +64,30 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
     let grid = &outcome.grid;
     let total = outcome.current_a.abs();
     let mut wrong = [0.0; 2];
-    let mut works = [0.0, 0.0, f64::INFINITY];
+    let (mut worst, mut place_m) = (0.0, None);
+    let (mut area_m2, mut volume_m3) = (0.0, 0.0);
     for (f, facet) in grid.facets.iter().enumerate() {
         let out = facet.area_m2 * outcome.solution.current_density_a_per_m2[f];
-        match scene.parts[usize::from(facet.body)].role {
+        let share = match scene.parts[usize::from(facet.body)].role {
             Some(Role::Work) => {
+                area_m2 += facet.area_m2;
+                volume_m3 += facet.area_m2 * outcome.thickness_m[f];
                 wrong[0] += out.max(0.0) / total;
-                works[0] += facet.area_m2;
-                works[1] += facet.area_m2 * outcome.thickness_m[f];
+                out
             }
-            Some(Role::Anode) => wrong[1] += (-out).max(0.0) / total,
-            _ => {}
+            _ => {
+                wrong[1] += (-out).max(0.0) / total;
+                -out
+            }
+        };
+        if share > worst {
+            (worst, place_m) = (share, Some(facet.point));
         }
     }
-    for body in outcome.bodies.iter().filter(|b| b.role == "work") {
-        let place = body.thinnest.map_or(f64::NAN, |p| p.value);
-        works[2] = if place.is_nan() {
-            place
-        } else {
-            works[2].min(place)
-        };
-    }
+    let places = outcome.bodies.iter().filter(|b| b.role == "work");
+    let places = places.filter_map(|b| b.thinnest);
+    let thinnest = places.min_by(|a, b| a.value.total_cmp(&b.value));
+    let place_m = place_m.or(thinnest.map(|p| p.at_m));
     let count = |kind: NoteKind| {
         let notes = grid.notes.iter().filter(|n| n.kind == kind);
         notes.map(|n| n.count).sum()
@@ -87,9 +99,14 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
         cycles: outcome.work[2],
         wrong,
         beyond: beyond(scene, outcome),
-        balance: outcome.balance_error,
-        least_m: works[2],
-        mean_m: works[1] / works[0],
+        balance: outcome
+            .balance_error
+            .max(outcome.ledger.charge_error())
+            .max(outcome.ledger.energy_error()),
+        allowed: if scene.follows_tafel() { LEAST } else { -WRONG },
+        place_mm: place_m.map_or([f64::NAN; 3], |p| p.map(|x| 1e3 * x)),
+        least_m: thinnest.map_or(f64::NAN, |p| p.value),
+        mean_m: volume_m3 / area_m2,
         current_a: outcome.current_a,
         currents_a: outcome.bodies.iter().map(|b| b.current_a).collect(),
         notes: [

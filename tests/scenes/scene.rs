@@ -67,6 +67,7 @@ pub struct Scene {
     pub says: String,
     pub tank: Solid<3>,
     pub parts: Vec<Part>,
+    law: Law,
     pub hold: Hold,
     pub coarsest_m: f64,
 }
@@ -87,16 +88,17 @@ impl Scene {
             says: format!("{size:.1} mm, cells {cell:.2} mm, {law:?}"),
             tank: block([0.0; 3], TANK),
             parts: Vec::new(),
+            law,
             hold: law.hold(&mut dice),
             coarsest_m: MM * dice.between(f64::max(4.0, cell), 7.0),
         };
-        scene.hang(&mut dice, size, cell, law);
-        scene.anodes(&mut dice, cell, law);
+        scene.hang(&mut dice, size, cell);
+        scene.anodes(&mut dice, cell);
         scene.says += &format!(", {:?}", scene.hold);
         scene
     }
 
-    fn hang(&mut self, dice: &mut Dice, size: f64, cell: f64, law: Law) {
+    fn hang(&mut self, dice: &mut Dice, size: f64, cell: f64) {
         let middle = [dice.between(28.0, 40.0), 30.0, 30.0];
         let at = |dice: &mut Dice, half: f64| -> Point<3> {
             let off = dice.within(half);
@@ -105,7 +107,7 @@ impl Scene {
         match self.kind {
             Kind::Immersed => {
                 let shape = self.cut(dice, size, cell);
-                self.work(shape, cell, law);
+                self.work(shape, cell);
             }
             Kind::Rack => {
                 for y in [16.0, 44.0] {
@@ -113,21 +115,21 @@ impl Scene {
                     let shape = any(dice, s, cell);
                     let shape = placed(dice, shape);
                     let to = [dice.between(28.0, 40.0), y, dice.between(27.0, 33.0)];
-                    self.work((moved(&shape.0, to), shape.1), cell, law);
+                    self.work((moved(&shape.0, to), shape.1), cell);
                 }
             }
             Kind::Shielded => {
                 let shape = shapes::convex(dice, size);
                 let shape = placed(dice, shape);
                 let to = at(dice, 3.0);
-                self.work((moved(&shape.0, to), shape.1), cell, law);
+                self.work((moved(&shape.0, to), shape.1), cell);
                 self.shield(dice, to, size, cell);
             }
             kind => {
                 let shape = of(kind, dice, size, cell);
                 let shape = placed(dice, shape);
                 let to = at(dice, 3.0);
-                self.work((moved(&shape.0, to), shape.1), cell, law);
+                self.work((moved(&shape.0, to), shape.1), cell);
             }
         }
     }
@@ -181,18 +183,18 @@ impl Scene {
         });
     }
 
-    fn work(&mut self, shape: Shape, cell: f64, law: Law) {
+    fn work(&mut self, shape: Shape, cell: f64) {
         self.says += &format!(", {}", shape.1);
         self.parts.push(Part {
             role: Some(Role::Work),
             solid: shape.0,
-            kinetics: law.cathode(),
+            kinetics: self.law.cathode(),
             finest_m: MM * cell,
         });
     }
 
     /// In the end wall, or a slab before it, or a rod.
-    fn anodes(&mut self, dice: &mut Dice, cell: f64, law: Law) {
+    fn anodes(&mut self, dice: &mut Dice, cell: f64) {
         let (solid, what) = match dice.pick(4) {
             0 | 1 => (block([75.0, -5.0, -5.0], [85.0, 65.0, 65.0]), "end wall"),
             2 => {
@@ -210,7 +212,7 @@ impl Scene {
         self.parts.push(Part {
             role: Some(Role::Anode),
             solid,
-            kinetics: law.anode(),
+            kinetics: self.law.anode(),
             finest_m: MM * dice.between(f64::max(cell, 1.5), f64::max(cell, 3.0)),
         });
     }
@@ -237,6 +239,11 @@ impl Scene {
     pub fn at_volts(mut self, volts: f64) -> Self {
         self.hold = Hold::Voltage(volts);
         self
+    }
+
+    /// Does a Tafel law rule at the work?
+    pub fn follows_tafel(&self) -> bool {
+        matches!(self.law, Law::Tafel | Law::Limited(_))
     }
 
     /// The middle of the tank, m.

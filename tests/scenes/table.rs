@@ -46,7 +46,7 @@ fn line(scene: &Scene, found: &Result<Findings, String>) -> String {
         Err(error) => format!("{head} UNSOLVED {error} | {}", scene.says),
         Ok(f) => format!(
             "{head} {} cells {:>6} facets {:>5} newton {:>2} cycles {:>3} wrong {:.1e} {:.1e} beyond \
-             {:.1e} least/mean {:>7.4} notes {:?} {:.2} s | {}",
+             {:.1e} least/mean {:>9.2e} at {:.2?} mm notes {:?} {:.2} s | {}",
             if f.faults().is_empty() {
                 "ok   "
             } else {
@@ -60,6 +60,7 @@ fn line(scene: &Scene, found: &Result<Findings, String>) -> String {
             f.wrong[1],
             f.beyond,
             f.least_m / f.mean_m,
+            f.place_mm,
             f.notes,
             f.seconds,
             scene.says,
@@ -70,19 +71,22 @@ fn line(scene: &Scene, found: &Result<Findings, String>) -> String {
 type Found = (Scene, Result<Findings, String>);
 
 fn summary(all: &[Found]) {
-    eprintln!("\nkind       scenes unsolved wrong way at work, anodes  beyond  any fault");
+    eprintln!(
+        "\nkind       scenes unsolved wrong way at work, anodes  beyond  thinnest  any fault"
+    );
     for kind in Kind::ALL {
         let own: Vec<&Found> = all.iter().filter(|(s, _)| s.kind == kind).collect();
         let solved: Vec<&Findings> = own.iter().filter_map(|(_, f)| f.as_ref().ok()).collect();
         let count = |is: &dyn Fn(&Findings) -> bool| solved.iter().filter(|f| is(f)).count();
         let unsolved = own.len() - solved.len();
         eprintln!(
-            "{:<10} {:>6} {unsolved:>8} {:>17} {:>7} {:>7} {:>10}",
+            "{:<10} {:>6} {unsolved:>8} {:>17} {:>7} {:>7} {:>9} {:>10}",
             format!("{kind:?}"),
             own.len(),
             count(&|f| f.wrong[0].is_nan() || f.wrong[0] > WRONG),
             count(&|f| f.wrong[1].is_nan() || f.wrong[1] > WRONG),
             count(&|f| f.beyond > crate::check::BEYOND),
+            count(&|f| !(f.least_m / f.mean_m >= f.allowed)),
             unsolved + count(&|f| !f.faults().is_empty()),
         );
     }
@@ -149,7 +153,7 @@ fn scenes_are_solved_and_sound() {
 fn table() {
     let found = all(seeds(0..90), true);
     summary(&found);
-    let bad = |f: &&Found| f.1.as_ref().map_or(true, |g| !g.faults().is_empty());
-    let count = found.iter().filter(bad).count();
+    let faulty = |f: &&Found| f.1.as_ref().map_or(true, |g| !g.faults().is_empty());
+    let count = found.iter().filter(faulty).count();
     assert_eq!(count, 0, "of {} scenes", found.len());
 }
