@@ -151,6 +151,12 @@ fn beyond(scene: &Scene, outcome: &Outcome<3>) -> f64 {
 }
 
 impl Findings {
+    /// Is the thinnest place less than there can be?
+    pub fn is_too_thin(&self) -> bool {
+        let least = self.least_m / self.mean_m;
+        least.is_nan() || least < self.allowed
+    }
+
     /// What is not as it must be.
     pub fn faults(&self) -> Vec<String> {
         let mut faults = Vec::new();
@@ -170,12 +176,9 @@ impl Findings {
         if self.balance.is_nan() || self.balance > BALANCE {
             faults.push(format!("imbalance {:.1e}", self.balance));
         }
-        // Deposit may be as thin as it likes, but not less than none.
-        if self.least_m.is_nan() || self.least_m < -WRONG * self.mean_m {
-            faults.push(format!(
-                "{:.1} um at the thinnest place",
-                1e6 * self.least_m
-            ));
+        if self.is_too_thin() {
+            let least = self.least_m / self.mean_m;
+            faults.push(format!("thinnest place over mean {least:.1e}"));
         }
         faults
     }

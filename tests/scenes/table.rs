@@ -86,7 +86,7 @@ fn summary(all: &[Found]) {
             count(&|f| f.wrong[0].is_nan() || f.wrong[0] > WRONG),
             count(&|f| f.wrong[1].is_nan() || f.wrong[1] > WRONG),
             count(&|f| f.beyond > crate::check::BEYOND),
-            count(&|f| !(f.least_m / f.mean_m >= f.allowed)),
+            count(&|f| f.is_too_thin()),
             unsolved + count(&|f| !f.faults().is_empty()),
         );
     }
