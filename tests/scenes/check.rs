@@ -110,7 +110,7 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
         current_a: outcome.current_a,
         currents_a: outcome.bodies.iter().map(|b| b.current_a).collect(),
         notes: [
-            NoteKind::LinearProbe,
+            NoteKind::RoughProbe,
             NoteKind::LostFacet,
             NoteKind::Tangled,
         ]

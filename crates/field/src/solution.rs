@@ -136,13 +136,6 @@ pub fn solve(
         if nodes.is_empty() {
             nodes = unbalanced(&system, &state);
         }
-            eprintln!(
-                "  round {round} solved {solved} steps {} nodes {} first {:?}",
-                attempt.record.steps,
-                nodes.len(),
-                &nodes[..nodes.len().min(5)]
-            );
-        }
         let all = round == MOST_ROUNDS || !system.add_plain(nodes);
         if all {
             system.add_plain(0..system.nodes() as u32);
