@@ -146,6 +146,7 @@ impl<const D: usize> March<'_, D> {
             &self.model.supplies,
         );
         state.potential_v.clone_from(&point.solution.potential_v);
+        state.held.clone_from(&self.circuit.network.held);
         state.supplies.clone_from(&point.supplies);
         let solution = &point.solution;
         for (sum, more) in

@@ -3,6 +3,7 @@
 use crate::drive::SupplyState;
 use crate::ledger::Ledger;
 use crate::rates::Rates;
+use ionfall_field::network::Held;
 use serde::{Deserialize, Serialize};
 
 /// The main figures at a moment.
@@ -69,6 +70,8 @@ pub struct State {
     pub snapshots: Vec<Snapshot>,
     /// Potentials of the nodes at the last operating point, V; empty before the first.
     pub(crate) potential_v: Vec<f64>,
+    /// Where the network has been held to simpler forms so far.
+    pub(crate) held: Held,
     /// Supplies at the last operating point.
     pub(crate) supplies: Vec<SupplyState>,
     /// Rates here, if they are known.
@@ -102,6 +105,7 @@ impl State {
             moments: Vec::new(),
             snapshots: Vec::new(),
             potential_v: Vec::new(),
+            held: Held::default(),
             supplies: Vec::new(),
             rates: None,
             next_s: None,

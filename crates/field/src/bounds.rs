@@ -27,7 +27,7 @@ const OVERSHOOT: f64 = 0.02;
 /// Differences of potential that count as none, as a share of the voltage.
 const NOTHING: f64 = 1e-9;
 
-/// Cells (names in the network, ascending) to be made plain because the solution does there what no
+/// Cells (names in the network, ascending) to be held further because the solution does there what no
 /// tank can do.
 pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<u32> {
     let network = &*system.network;
@@ -37,7 +37,7 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
     let mut found = vec![false; network.addresses.len()];
     let mut reach = vec![None; network.addresses.len()];
     for (f, facet) in network.facets.iter().enumerate() {
-        let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
+        let drop = state.responses[f].current_a_per_m2 * system.series_ohm_m2(f);
         let surface = system.probe(operator, f, &state.x) + drop;
         let behind = range.behind(system, state, f);
         let cell = facet.cell as usize;
@@ -60,7 +60,7 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
             }
         }
     }
-    let is_plain = |node: usize| network.plain.binary_search(&(node as u32)).is_ok();
+    let is_plain = |node: usize| network.held.plain.binary_search(&(node as u32)).is_ok();
     let stuck = |node: usize| found[node] && is_plain(node);
     if !suspects.is_empty() || (0..found.len()).any(stuck) {
         let mut extreme = vec![false; found.len()];

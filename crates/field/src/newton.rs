@@ -37,6 +37,9 @@ const ROUNDINGS: f64 = 64.0;
 /// and up to this share of the currents: potentials that have run away have large roundings.
 const LARGEST_REST: f64 = 1e-6;
 
+/// Imbalance at which a solution shows whether it will be right, as a share of the currents.
+const SURVEY: f64 = 1e-4;
+
 /// Potentials with all that is known about them.
 pub(crate) struct State {
     pub x: Vec<f64>,
@@ -88,7 +91,19 @@ impl State {
     }
 }
 
-/// Iterates until the imbalance is small. Returns whether it is.
+/// How an iteration ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum End {
+    /// The imbalance is small.
+    Balanced,
+    /// On the way the solution was seen to go wrong.
+    Wrong,
+    /// It cannot be reduced further, or not in as many steps.
+    Stuck,
+}
+
+/// Iterates until the imbalance is small. When it is below [`SURVEY`] of the currents, `wrong` is
+/// asked once whether the rest is worth while.
 pub(crate) fn newton(
     system: &System,
     operator: Operator,
@@ -96,11 +111,13 @@ pub(crate) fn newton(
     state: &mut State,
     settings: &Settings,
     tolerance: f64,
+    wrong: impl Fn(&State) -> bool,
     record: &mut Record,
-) -> bool {
+) -> End {
     let mut linear = MinimalResiduals::new(RESTART);
     let mut forcing = LOOSEST;
     let mut step = vec![0.0; state.x.len()];
+    let mut surveyed = false;
     let most = record.steps + settings.max_newton_steps;
     loop {
         let scale = state.scale(system);
@@ -112,10 +129,16 @@ pub(crate) fn newton(
             .watch
             .tell(state.norm / scale.max(f64::MIN_POSITIVE));
         if state.norm <= target {
-            return true;
+            return End::Balanced;
         }
         if record.steps >= most || !state.norm.is_finite() {
-            return false;
+            return End::Stuck;
+        }
+        if state.norm <= SURVEY * scale && !surveyed {
+            surveyed = true;
+            if wrong(state) {
+                return End::Wrong;
+            }
         }
         system.load(&state.responses, hierarchy);
         // Half the target leaves room for what the linear model does not see.
@@ -141,9 +164,11 @@ pub(crate) fn newton(
         let small = state.norm <= LARGEST_REST * scale;
         if small && state.norm > 0.5 * before && state.norm <= roundings() {
             record.history.push(state.norm / scale);
-            return true;
+            return End::Balanced;
         }
-        let Some(length) = length else { return false };
+        let Some(length) = length else {
+            return End::Stuck;
+        };
         let predicted = (1.0 - length) * before + length * outcome.residual;
         let surprise = (state.norm - predicted).abs() / before;
         forcing = surprise.clamp(forcing * forcing, LOOSEST);

@@ -4,7 +4,7 @@ use crate::bounds::beyond;
 use crate::error::FieldError;
 use crate::hierarchy::Hierarchy;
 use crate::network::{Network, NodeKind};
-use crate::newton::{Record, State, newton};
+use crate::newton::{End, Record, State, newton};
 use crate::start::{Means, chord_start};
 use crate::system::{Operator, Sorted, System};
 use crate::validate::{shapes, validate};
@@ -69,7 +69,7 @@ pub struct Solution {
 /// Reduction asked of the plain network when it has to help out.
 const ROUGHLY: f64 = 1e-2;
 
-/// Times that plain nodes are added; after that all are.
+/// Times that more nodes are held; after that all are plain.
 const MOST_ROUNDS: usize = 8;
 
 /// Where Newton's method is stuck without any such place: nodes with this share of the largest
@@ -78,13 +78,13 @@ const NEAR: f64 = 0.1;
 
 /// Solves a network, beginning from chords of the laws or from given node potentials, V, such as
 /// those of an earlier solution. The network is borrowed mutably because its rows are renumbered
-/// where they lie, and because nodes that need it become [plain](Network::plain); all else comes
+/// where they lie, and because nodes that need it are [held](crate::network::Held); all else comes
 /// back as it was.
 ///
 /// Every solution keeps the maximum principle: potentials lie between those of the metals, and no
 /// current flows out of the lowest of them. Where the corrected network breaks it the nodes
-/// concerned are made plain and the solve goes on from there. If all are, the network is the
-/// gradient of a convex function, which has one minimum and is always found.
+/// concerned are held to simpler forms and the solve goes on from there. If all are plain, the network is
+/// the gradient of a convex function, which has one minimum and is always found.
 ///
 /// # Errors
 /// See [`FieldError`]; a network that passes the checks has exactly one solution.
@@ -124,27 +124,29 @@ pub fn solve(
         record,
     };
     let mut state = State::at(&system, Operator::Corrected, x);
-    let mut solved = attempt.corrected(&system, &mut state);
-    if !solved && !system.is_plain() {
-        solved = attempt.by_plain(&system, start, &mut state);
+    let mut end = attempt.corrected(&system, &mut state);
+    if end == End::Stuck && !system.is_plain() {
+        end = attempt.by_plain(&system, start, &mut state);
     }
     for round in 0..=MOST_ROUNDS {
         let mut nodes = beyond(&system, Operator::Corrected, &state);
-        if solved && nodes.is_empty() || system.is_plain() {
+        if end == End::Balanced && nodes.is_empty() || system.is_plain() {
             break;
         }
         if nodes.is_empty() {
             nodes = unbalanced(&system, &state);
         }
-        let all = round == MOST_ROUNDS || !system.add_plain(nodes);
+        let all = round == MOST_ROUNDS || !system.hold_more(&nodes);
         if all {
-            system.add_plain(0..system.nodes() as u32);
+            let nodes: Vec<u32> = (0..system.nodes() as u32).collect();
+            system.hold_more(&nodes);
+            system.hold_more(&nodes);
         }
         let x = std::mem::take(&mut state.x);
         state = State::at(&system, Operator::Corrected, x);
-        solved = state.norm.is_finite() && attempt.corrected(&system, &mut state);
-        if !solved {
-            solved = attempt.by_plain(&system, None, &mut state);
+        end = attempt.corrected(&system, &mut state);
+        if end == End::Stuck {
+            end = attempt.by_plain(&system, None, &mut state);
         }
     }
     let record = attempt.record;
@@ -154,7 +156,7 @@ pub fn solve(
         let node = (0..place.len()).find(bad).unwrap_or(0) as u32;
         return Err(FieldError::NotFinite { node });
     }
-    if !solved {
+    if end != End::Balanced {
         return Err(FieldError::NotConverged {
             residual_history: record.history,
         });
@@ -184,12 +186,12 @@ struct Attempt<'a> {
 
 impl Attempt<'_> {
     /// Solves the network as it stands.
-    fn corrected(&mut self, system: &System, state: &mut State) -> bool {
+    fn corrected(&mut self, system: &System, state: &mut State) -> End {
         self.newton(system, Operator::Corrected, state, self.settings.tolerance)
     }
 
     /// The same, beginning from a rough solution of the plain network.
-    fn by_plain(&mut self, system: &System, start: Option<&[f64]>, state: &mut State) -> bool {
+    fn by_plain(&mut self, system: &System, start: Option<&[f64]>, state: &mut State) -> End {
         let x = begin(system, &mut self.hierarchy, start, None, &mut self.record);
         let mut plain = State::at(system, Operator::Plain, x);
         self.newton(system, Operator::Plain, &mut plain, ROUGHLY);
@@ -203,7 +205,10 @@ impl Attempt<'_> {
         operator: Operator,
         state: &mut State,
         tolerance: f64,
-    ) -> bool {
+    ) -> End {
+        let wrong = |state: &State| {
+            operator == Operator::Corrected && !beyond(system, operator, state).is_empty()
+        };
         newton(
             system,
             operator,
@@ -211,6 +216,7 @@ impl Attempt<'_> {
             state,
             self.settings,
             tolerance,
+            wrong,
             &mut self.record,
         )
     }
@@ -244,9 +250,9 @@ fn collect(system: &System, state: &State, record: Record) -> Solution {
     let place = &system.order.place;
     let facets = network.facets.par_iter().zip(&state.responses).enumerate();
     let surface_potential_v = facets
-        .map(|(f, (facet, response))| {
+        .map(|(f, (_, response))| {
             system.probe(Operator::Corrected, f, &state.x)
-                + facet.series_ohm_m2 * response.current_a_per_m2
+                + system.series_ohm_m2(f) * response.current_a_per_m2
         })
         .collect();
     let wet = |node: usize| network.addresses[node].kind == NodeKind::Electrolyte;

@@ -30,6 +30,18 @@ pub(crate) enum Operator {
 /// limiting current would otherwise let go of its cell altogether.
 const FLOOR: f64 = 1e-9;
 
+/// What a facet sees of the electrolyte.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Sight {
+    /// Its probe.
+    #[default]
+    Probe,
+    /// The positive weights of its probe.
+    Front,
+    /// Its own cell.
+    Own,
+}
+
 /// A facet by the numbers of the solver.
 #[derive(Clone, Copy, Debug)]
 struct Place {
@@ -55,10 +67,10 @@ pub(crate) struct System<'a> {
     terms: Vec<u32>,
     /// The currents of the terms while they are being gathered.
     flux: Mutex<Vec<f64>>,
-    /// Facets of plain nodes; empty if there are none.
-    plain_facet: Vec<bool>,
+    /// What every facet sees; empty if all see their probes.
+    sight: Vec<Sight>,
     /// Corrections that touch plain nodes.
-    plain_corrections: Vec<u32>,
+    left_out: Vec<u32>,
 }
 
 /// What sorting a network yields.
@@ -157,37 +169,64 @@ impl<'a> System<'a> {
             places,
             term_start,
             terms,
-            plain_facet: Vec::new(),
-            plain_corrections: Vec::new(),
+            sight: Vec::new(),
+            left_out: Vec::new(),
         };
-        system.find_plain();
+        system.hold();
         system
     }
 
-    /// Adds plain nodes by their names in the network. Says whether any of them is new.
-    pub fn add_plain(&mut self, nodes: impl IntoIterator<Item = u32>) -> bool {
-        let before = self.network.plain.len();
-        self.network.plain.extend(nodes);
-        self.network.plain.sort_unstable();
-        self.network.plain.dedup();
-        self.find_plain();
-        self.network.plain.len() > before
+    /// Holds more nodes (by their names in the network), each a step further than it is. Says
+    /// whether that changes anything.
+    pub fn hold_more(&mut self, nodes: &[u32]) -> bool {
+        let held = &mut self.network.held;
+        let before = held.front.len() + held.plain.len();
+        for &node in nodes {
+            if held.front.binary_search(&node).is_ok() {
+                held.plain.push(node);
+            }
+        }
+        held.front.extend(nodes);
+        for list in [&mut held.front, &mut held.plain] {
+            list.sort_unstable();
+            list.dedup();
+        }
+        let after = held.front.len() + held.plain.len();
+        self.hold();
+        after > before
     }
 
-    fn find_plain(&mut self) {
-        if self.network.plain.is_empty() {
+    fn hold(&mut self) {
+        let network = &*self.network;
+        if network.held.front.is_empty() && network.held.plain.is_empty() {
             return;
         }
-        let network = &*self.network;
-        let mut plain = vec![false; network.addresses.len()];
-        for &node in &network.plain {
-            plain[node as usize] = true;
+        let mut of_node = vec![Sight::Probe; network.addresses.len()];
+        for &node in &network.held.front {
+            of_node[node as usize] = Sight::Front;
         }
-        let of_facet = network.facets.iter().map(|f| plain[f.cell as usize]);
+        for &node in &network.held.plain {
+            of_node[node as usize] = Sight::Own;
+        }
+        let plain = |node: u32| of_node[node as usize] == Sight::Own;
         let corrections = (0..).zip(&network.corrections);
-        let touched = corrections.filter(|(_, c)| plain[c.from as usize] || plain[c.to as usize]);
-        self.plain_facet = of_facet.collect();
-        self.plain_corrections = touched.map(|(k, _)| k).collect();
+        let touched = corrections.filter(|(_, c)| plain(c.from) || plain(c.to));
+        self.left_out = touched.map(|(k, _)| k).collect();
+        let facets = network.facets.iter();
+        self.sight = facets.map(|f| of_node[f.cell as usize]).collect();
+    }
+
+    fn sight(&self, facet: usize) -> Sight {
+        self.sight.get(facet).copied().unwrap_or_default()
+    }
+
+    /// Electrolyte resistance between a facet and what it sees, ohm m2.
+    pub fn series_ohm_m2(&self, facet: usize) -> f64 {
+        let resistances = &self.network.facets[facet];
+        match self.sight(facet) {
+            Sight::Front => resistances.front_ohm_m2,
+            Sight::Probe | Sight::Own => resistances.series_ohm_m2,
+        }
     }
 
     /// Nodes, in the solver's numbering unknowns first.
@@ -199,20 +238,22 @@ impl<'a> System<'a> {
     pub fn is_plain(&self) -> bool {
         let Forms { start, node, .. } = &self.network.probes;
         let own = |f: usize, p: &Place| node[start[f] as usize..start[f + 1] as usize] == [p.cell];
-        let plain = |f: usize| self.plain_facet.get(f).copied().unwrap_or(false);
+        let plain = |f: usize| self.sight(f) == Sight::Own;
         let forms = &self.network.correction_forms;
-        let moved = forms.len() - self.plain_corrections.len();
-        (moved == 0 || forms.node.is_empty())
+        (forms.len() == self.left_out.len() || forms.node.is_empty())
             && (self.places.iter().enumerate()).all(|(f, p)| plain(f) || own(f, p))
     }
 
-    /// Potential of a facet's probe.
+    /// Potential of what a facet sees.
     pub fn probe<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
-        let plain = || self.plain_facet.get(facet).copied().unwrap_or(false);
-        if operator == Operator::Plain || plain() {
-            x[self.places[facet].cell as usize].wide()
-        } else {
-            row_product(&self.network.probes, facet, x)
+        let sight = match operator {
+            Operator::Plain => Sight::Own,
+            Operator::Corrected => self.sight(facet),
+        };
+        match sight {
+            Sight::Own => x[self.places[facet].cell as usize].wide(),
+            Sight::Front => front_product(&self.network.probes, facet, x),
+            Sight::Probe => row_product(&self.network.probes, facet, x),
         }
     }
 
@@ -228,7 +269,7 @@ impl<'a> System<'a> {
                 let facet = &self.network.facets[lo + k];
                 let law = &self.network.laws[facet.law as usize];
                 let drive = self.drive(operator, lo + k, x);
-                *response = law.respond(drive, facet.series_ohm_m2);
+                *response = law.respond(drive, self.series_ohm_m2(lo + k));
             }
         });
     }
@@ -273,7 +314,7 @@ impl<'a> System<'a> {
                     *flux = row_product(&self.network.correction_forms, lo + k, x);
                 }
             });
-            for &k in &self.plain_corrections {
+            for &k in &self.left_out {
                 by_form[k as usize] = 0.0;
             }
         } else {
@@ -382,6 +423,15 @@ fn row_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
         *sum += w * x[node as usize].wide();
     }
     (sum[0] + sum[1]) + (sum[2] + sum[3])
+}
+
+/// Mean over the positive weights of a form.
+fn front_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
+    let positive = || forms.row(row).filter(|(_, w)| *w > 0.0);
+    let sum: f64 = positive()
+        .map(|(node, w)| w * x[node as usize].wide())
+        .sum();
+    sum / positive().map(|(_, w)| w).sum::<f64>()
 }
 
 /// Renames the nodes of the rows.
