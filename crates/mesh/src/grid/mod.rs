@@ -5,6 +5,7 @@
 //! scene     all surfaces as flat elements, and what a point of them bounds
 //! tree      graded leaves, finest at electrodes and their edges
 //! raster    which elements reach which cell
+//! crossed   fragments of surface split along those that cross them
 //! cut       pieces of surface in a cell, facets of electrodes
 //! loops     separate pieces of electrolyte on a crossed face
 //! opening   open areas of the faces of cut cells
@@ -25,6 +26,7 @@
 
 pub mod build;
 pub mod check;
+mod crossed;
 pub mod cut;
 pub mod edges;
 pub mod facet;

@@ -99,9 +99,17 @@ pub fn plan<const D: usize>(
                 .wall_m
                 .min(if D == 2 { domain.wall_m } else { 4.0 * base_m }),
     );
-    let scene = Scene::new(domain, &root, finest_m, &sagittas);
-    let contact_m = 2e-4 * finest_m;
     let region = bounds.grown(base_m);
+    // Only what lies in cells of the region refines them or bounds their electrolyte.
+    let largest_m = asked().fold(domain.wall_m, f64::max);
+    let scene = Scene::new(
+        domain,
+        &root,
+        &region.grown(2.0 * largest_m),
+        finest_m,
+        &sagittas,
+    );
+    let contact_m = 2e-4 * finest_m;
     let mut seeds: Seeds = vec![Vec::new(); usize::from(level(finest_m)) + 1];
     let body_level: Vec<u8> = domain.bodies.iter().map(|b| level(b.finest_m)).collect();
     let edge_level: Vec<u8> = domain
