@@ -23,6 +23,7 @@ mod note;
 mod outcome;
 mod rates;
 mod run;
+mod secant;
 pub mod spread;
 mod state;
 pub mod statistics;
