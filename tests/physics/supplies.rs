@@ -321,9 +321,9 @@ fn the_main_supply_gives_what_the_second_leaves() {
 #[test]
 fn a_second_supply_and_a_thief() {
     let law = || tafel(1.0, 0.05, None);
-    for share in [0.3, 0.8, 1.2] {
+    for share in [0.3, 0.8, 1.1, 1.2] {
         let outcome = two_supplies(share, true, law).run();
-        assert!(outcome.work[0] <= 8, "{} solves", outcome.work[0]);
+        assert!(outcome.work[0] <= 10, "{} solves", outcome.work[0]);
         let mean = -outcome.bodies[2].current_a / outcome.bodies[2].area_m2;
         assert_relative_eq!(mean, 300.0, max_relative = 1e-8);
         assert!(outcome.supplies[0].current_a > 0.0);
@@ -346,7 +346,7 @@ fn others_that_give_all_are_told() {
 /// comes to lie.
 #[test]
 fn a_thief_at_the_voltage_limit_of_its_supply() {
-    for limit_v in [0.5, 1.0, 2.0] {
+    for limit_v in [2.0, 3.0, 4.0] {
         let mut bench = with_thief(0.0).amps(1.0);
         let mut own = supply(Hold::Current(5.0));
         own.thieves = vec![2];

@@ -26,6 +26,10 @@ const MOST_ROUNDS: usize = 40;
 const MET: f64 = 1e-9;
 /// After each change between current and limit the other must be passed by so much more.
 const WIDER: f64 = 10.0;
+/// Least share of the wanted current with which the search for a mean begins.
+const SMALL: f64 = 1e-3;
+/// With less than this share of it left to give, the others give all.
+const LEAST: f64 = 1e-6;
 
 /// What a supply is asked for at a moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -142,9 +146,8 @@ struct Search<'a> {
     /// A current too small to be refused, for those.
     solved_a: Vec<f64>,
     aim: Secant,
-    /// The main pole, where a thief's pole has to follow it, V.
-    main_v: f64,
-    pole: Secant,
+    /// For the currents of thieves at their limits.
+    thief: Vec<Secant>,
     /// How far, relatively, a current or a limit must be passed to be given up.
     slack: Vec<f64>,
     /// Which supplies were limited where no solution was found.
@@ -198,21 +201,27 @@ impl<'a> Search<'a> {
                 Hold::Voltage(_) => (0.0, 0.0),
                 Hold::MeanCurrentDensity(mean) => {
                     let (wanted_a, others_a) = (mean * work_m2, others_a(n));
-                    if others_a >= wanted_a * (1.0 - MET) {
+                    if common_m2 == 0.0 && others_a >= wanted_a * (1.0 - MET) {
                         return Err(DepositError::OthersGiveAll { others_a, wanted_a });
                     }
-                    let least = wanted_a - others_a;
+                    let least = (wanted_a - others_a).max(SMALL * wanted_a);
                     let earlier = now[n].current_a;
                     let aimed = if shared && earlier > 0.0 && !now[n].limited {
                         earlier
                     } else {
-                        least + mean * common_m2
+                        (wanted_a + mean * common_m2 - others_a).max(least)
                     };
                     (aimed, least)
                 }
             };
-            aimed_a.push(aimed);
-            solved_a.push(least.min(aimed));
+            // The limit of a thief's supply is met by its current, of which any may be too much.
+            if now[n].limited && !supplies[n].thieves.is_empty() {
+                aimed_a.push(now[n].current_a);
+                solved_a.push(0.0);
+            } else {
+                aimed_a.push(aimed);
+                solved_a.push(least.min(aimed));
+            }
         }
         Ok(Self {
             electrodes,
@@ -220,12 +229,11 @@ impl<'a> Search<'a> {
             demands,
             work_m2,
             shared,
-            main_v: now[0].voltage_v,
             now,
             aimed_a,
             solved_a,
             aim: Secant::default(),
-            pole: Secant::default(),
+            thief: vec![Secant::default(); supplies.len()],
             slack: vec![MET; supplies.len()],
             failed: Vec::new(),
             refused: None,
@@ -233,17 +241,11 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Is the main positive pole held at a potential?
-    fn main_is_held(&self) -> bool {
-        self.now[0].limited || matches!(self.demands[0].hold, Hold::Voltage(_))
-    }
-
     /// Lets a supply hold its limit, or its current again.
     fn switch(&mut self, n: usize) {
         self.now[n].limited = !self.now[n].limited;
         self.slack[n] *= WIDER;
         self.aim = Secant::default();
-        self.pole = Secant::default();
     }
 
     /// Compares what the supplies do with what they are asked for.
@@ -277,7 +279,9 @@ impl<'a> Search<'a> {
                 Hold::MeanCurrentDensity(mean) => mean * self.work_m2,
             };
             let is_mean = matches!(demand.hold, Hold::MeanCurrentDensity(_));
-            if self.now[n].limited {
+            if !supply.thieves.is_empty() {
+                settled &= self.judge_thief(n, volts, wanted_a);
+            } else if self.now[n].limited {
                 // At the limit: does it pass more than it should?
                 let passes = if is_mean { on_work } else { amps };
                 if passes > wanted_a * (1.0 + self.slack[n]) {
@@ -300,17 +304,18 @@ impl<'a> Search<'a> {
                 self.off = on_work / wanted_a - 1.0;
                 if self.off.abs() > MET {
                     let missing = (wanted_a - on_work) / means;
-                    let next = self.aim.next(self.aimed_a[n], -missing, work_share);
-                    if next <= 0.0 {
+                    let aimed_a = self.aimed_a[n];
+                    let next = self.aim.next(aimed_a, -missing, work_share);
+                    if next <= 0.0 && aimed_a < LEAST * wanted_a {
                         let others_a = on_work - amps;
                         return Err(DepositError::OthersGiveAll { others_a, wanted_a });
                     }
-                    self.aimed_a[n] = next;
+                    // A straight line may lead too far.
+                    self.aimed_a[n] = next.max(0.1 * aimed_a);
                     settled = false;
                 }
             }
         }
-        settled &= self.follow();
         Ok(if settled {
             Verdict::Settled
         } else {
@@ -318,17 +323,28 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// A thief's pole at its limit follows the main pole; is that where it was thought to be?
-    fn follow(&mut self) -> bool {
-        let mut thieves = self.now.iter().zip(self.supplies);
-        let follows = thieves.any(|(now, s)| now.limited && !s.thieves.is_empty());
-        let found_v = self.now[0].voltage_v;
-        let apart_v = self.main_v - found_v;
-        if !follows || self.main_is_held() || apart_v.abs() <= MET * found_v.abs() {
-            self.main_v = found_v;
+    /// The supply of a thief hangs on the main pole, which moves: where it is limited, the current
+    /// is sought that takes just the limit. Is it found?
+    fn judge_thief(&mut self, n: usize, volts: f64, set_a: f64) -> bool {
+        self.solved_a[n] = self.aimed_a[n];
+        let Some(limit_v) = self.demands[n].voltage_limit_v else {
             return true;
+        };
+        let over_v = volts - limit_v;
+        if !self.now[n].limited {
+            if over_v <= self.slack[n] * limit_v {
+                return true;
+            }
+            self.switch(n);
+        } else if over_v.abs() <= MET * limit_v {
+            return true;
+        } else if self.aimed_a[n] >= set_a && over_v < 0.0 {
+            self.switch(n);
+            return false;
         }
-        self.main_v = self.pole.next(self.main_v, apart_v, 1.0);
+        let ohm = volts.abs().max(limit_v) / set_a;
+        let next = self.thief[n].next(self.aimed_a[n], over_v, ohm);
+        self.aimed_a[n] = next.min(set_a);
         false
     }
 
@@ -340,7 +356,7 @@ impl<'a> Search<'a> {
         if (0..self.now.len()).any(|n| free(&n)) {
             return self.other_way(error);
         }
-        // The search for the mean went too far.
+        // The search for the mean, or for the limit of a thief, went too far.
         let above = |n: &usize| self.aimed_a[*n] > self.solved_a[*n] * (1.0 + 1e-6);
         let Some(n) = (0..self.now.len()).find(above) else {
             return Err(error.into());
@@ -365,6 +381,13 @@ impl<'a> Search<'a> {
         match next {
             Some(n) => {
                 self.switch(n);
+                if let (Hold::Current(set_a), false) =
+                    (self.demands[n].hold, self.supplies[n].thieves.is_empty())
+                {
+                    let limited = self.now[n].limited;
+                    self.aimed_a[n] = if limited { 0.5 * set_a } else { set_a };
+                    self.solved_a[n] = if limited { 0.0 } else { set_a };
+                }
                 Ok(())
             }
             None => Err(self.refused.take().unwrap_or(error).into()),
@@ -379,18 +402,11 @@ impl<'a> Search<'a> {
             let poles = circuit.poles[n];
             let held_v = match demand.hold {
                 Hold::Voltage(v) => Some(v),
-                _ if self.now[n].limited => demand.voltage_limit_v,
+                _ if self.now[n].limited && supply.thieves.is_empty() => demand.voltage_limit_v,
                 _ => None,
             };
             match held_v {
-                Some(volts) if supply.thieves.is_empty() => fixed.push((poles.positive, volts)),
-                Some(volts) => {
-                    // The main pole as last seen, where it is not held; the search goes on until
-                    // it stays.
-                    let held = fixed.iter().find(|f| f.0 == poles.positive);
-                    let positive_v = held.map_or(self.main_v, |f| f.1);
-                    fixed.push((poles.negative, positive_v - volts));
-                }
+                Some(volts) => fixed.push((poles.positive, volts)),
                 None => {
                     injected.push((poles.positive, self.aimed_a[n]));
                     if poles.negative != circuit.ground {

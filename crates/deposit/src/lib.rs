@@ -34,7 +34,7 @@ mod vectors;
 pub use crowding::CROWDED_SHARE;
 pub use march::{Go, Keeper};
 pub use nearby::Nearby;
-pub use note::note_text;
+pub use note::{is_caution, note_text};
 pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, Place, SupplyOutcome};
 pub use run::{Begin, DepositError, Progress, Settings, Stage, run, run_from, run_on_grid};
 pub use state::{Moment, Snapshot, State};

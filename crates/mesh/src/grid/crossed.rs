@@ -136,3 +136,112 @@ impl<'a, const D: usize> Crowd<'a, D> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::cut::pieces;
+    use super::super::scene::Label;
+    use super::super::tree::{Cell, Root};
+    use super::super::{Body, Domain, Space};
+    use super::*;
+    use crate::solid::{Ball, Cuboid, Solid, wire};
+    use std::f64::consts::PI;
+
+    const ROOT: Root<3> = Root {
+        origin: [-1.0; 3],
+        side_m: 2.0,
+    };
+
+    fn block(low: [f64; 3], high: [f64; 3]) -> Solid<3> {
+        Solid::new(Cuboid::new(low, high).unwrap())
+    }
+
+    fn domain(solid: Solid<3>) -> Domain<3> {
+        Domain {
+            space: Space::Tank,
+            tank: block([-0.9; 3], [0.9; 3]),
+            bodies: vec![Body {
+                name: "body".into(),
+                solid,
+                kind: BodyKind::Electrode,
+                finest_m: 0.1,
+                edge_m: 0.1,
+                across: 0.0,
+            }],
+            stop_offs: Vec::new(),
+            sheets: Vec::new(),
+            regions: Vec::new(),
+            wall_m: 0.1,
+            coarsest_m: 0.1,
+        }
+    }
+
+    /// Elements of a solid in the tank, pieces of its boundary, and the area of these, all looked
+    /// at as one cell.
+    fn looked_at(solid: Solid<3>) -> (usize, usize, f64) {
+        let domain = domain(solid);
+        let whole = ROOT.bounds(Cell { key: 0, level: 0 });
+        let scene = Scene::new(&domain, &ROOT, &whole, 0.1, &[2e-4, 1e-2]);
+        let elements: Vec<u32> = (0..scene.elements.len() as u32).collect();
+        let pieces = pieces(&scene, &whole, &elements, None, &mut Vec::new());
+        let own = |label: Label| {
+            matches!(
+                label,
+                Label::Wall {
+                    electrode: Some(0),
+                    ..
+                }
+            )
+        };
+        let own: Vec<_> = pieces.iter().filter(|p| own(p.label)).collect();
+        let factor = |e: u32| f64::from(scene.elements[e as usize].area_factor);
+        let area = own.iter().map(|p| p.flat * factor(p.element)).sum();
+        let walls = 12;
+        (elements.len() - walls, own.len(), area)
+    }
+
+    fn row(balls: usize, step: f64) -> Solid<3> {
+        let ball = |n: usize| Ball::<3>::new([step * n as f64 - 0.5, 0.01, 0.02], 0.2);
+        Solid::Union((0..balls).map(|n| Solid::new(ball(n).unwrap())).collect())
+    }
+
+    /// Balls in each other: of each but the ends a ring of the height of the step is left, and not
+    /// much more than what is left has been split.
+    #[test]
+    fn balls_in_each_other_leave_their_rings() {
+        let (one, ..) = looked_at(row(1, 0.0));
+        for (balls, step) in [(2, 0.1), (8, 0.1), (30, 0.03)] {
+            let (elements, pieces, area) = looked_at(row(balls, step));
+            assert_eq!(elements, balls * one);
+            let exact = 4.0 * PI * 0.04 + (balls - 1) as f64 * step * 2.0 * PI * 0.2;
+            assert!((area / exact - 1.0).abs() < 3e-3, "{area} for {exact}");
+            assert!(
+                pieces < 6 * one + 60 * balls,
+                "{pieces} pieces of {elements}"
+            );
+        }
+    }
+
+    /// The mantle of a straight wire of many points, with its round ends.
+    #[test]
+    fn a_wire_of_many_points_has_one_mantle() {
+        let points: Vec<[f64; 3]> = (0..41)
+            .map(|n| [0.02 * f64::from(n) - 0.4, 0.013, 0.027])
+            .collect();
+        let (_, _, area) = looked_at(wire(&points, 0.1).unwrap());
+        let exact = 4.0 * PI * 0.01 + 0.8 * 2.0 * PI * 0.1;
+        assert!((area / exact - 1.0).abs() < 1e-2, "{area} for {exact}");
+    }
+
+    /// What lies outside the region is no element at all.
+    #[test]
+    fn nothing_is_kept_of_what_is_far_away() {
+        let far = block([-1e4; 3], [-0.5, 0.5, 0.5]);
+        let (elements, pieces, area) = looked_at(far);
+        assert_eq!(elements, 6, "three sides reach into the tank");
+        assert!(pieces <= 12);
+        // What is in the tank: 0.4 m of three sides that are 1.4 m long.
+        let exact = 1.4 * 1.4 + 2.0 * 0.4 * 1.4;
+        assert!((area / exact - 1.0).abs() < 1e-9, "{area} for {exact}");
+    }
+}

@@ -74,7 +74,17 @@ impl<const D: usize> BoxTree<D> {
 
     /// Asks `found` about each box that meets another box, until it says yes; did it?
     pub fn any_meeting(&self, with: &Bounds<D>, mut found: impl FnMut(u32) -> bool) -> bool {
-        !self.nodes.is_empty() && self.walk(0, with, &mut found)
+        self.any_where(&|b: &Bounds<D>| b.overlaps(with), &mut found)
+    }
+
+    /// Asks `found` about each box for which `meets` holds, until it says yes; did it? `meets` must
+    /// hold for any box around a box for which it holds.
+    pub fn any_where(
+        &self,
+        meets: &impl Fn(&Bounds<D>) -> bool,
+        found: &mut impl FnMut(u32) -> bool,
+    ) -> bool {
+        !self.nodes.is_empty() && self.walk(0, meets, found)
     }
 
     /// Asks `found` about each box that holds a point, until it says yes; did it?
@@ -82,16 +92,21 @@ impl<const D: usize> BoxTree<D> {
         self.any_meeting(&Bounds { low: *x, high: *x }, found)
     }
 
-    fn walk(&self, node: u32, with: &Bounds<D>, found: &mut impl FnMut(u32) -> bool) -> bool {
+    fn walk(
+        &self,
+        node: u32,
+        meets: &impl Fn(&Bounds<D>) -> bool,
+        found: &mut impl FnMut(u32) -> bool,
+    ) -> bool {
         let node = &self.nodes[node as usize];
-        if !node.bounds.overlaps(with) {
+        if !meets(&node.bounds) {
             return false;
         }
         match node.halves {
-            Some([a, b]) => self.walk(a, with, found) || self.walk(b, with, found),
+            Some([a, b]) => self.walk(a, meets, found) || self.walk(b, meets, found),
             None => {
                 let [from, to] = node.range.map(|n| n as usize);
-                let meeting = |n: &&u32| self.boxes[**n as usize].overlaps(with);
+                let meeting = |n: &&u32| meets(&self.boxes[**n as usize]);
                 (self.order[from..to].iter().filter(meeting)).any(|&n| found(n))
             }
         }
