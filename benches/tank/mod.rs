@@ -45,6 +45,7 @@ pub fn domain(ball: Solid<3>, cells: u32) -> Domain<3> {
         kind: BodyKind::Electrode,
         finest_m: size_m,
         edge_m: size_m,
+        across: 0.0,
     };
     Domain {
         space: Space::Tank,

@@ -8,6 +8,7 @@ use ionfall_job::{
     COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step,
     Supply, Until,
 };
+use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
 use ionfall_textbook::local::{self, Local};
@@ -133,7 +134,16 @@ impl<const D: usize> Bench<D> {
             kind,
             finest_m: h,
             edge_m: edge,
+            across: 0.0,
         });
+        self
+    }
+
+    /// Leaves the sizes of all bodies so far to the program where they are narrow.
+    pub fn free(mut self) -> Self {
+        for body in &mut self.domain.bodies {
+            body.across = ACROSS;
+        }
         self
     }
 

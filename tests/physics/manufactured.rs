@@ -155,6 +155,7 @@ fn between<const D: usize>(
         kind: BodyKind::Electrode,
         finest_m: h,
         edge_m: h,
+        across: 0.0,
     };
     Domain {
         space,

@@ -2,7 +2,8 @@
 
 use crate::bench::{Bench, PRIMARY, linear, step, supply, tafel};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use ionfall_deposit::Outcome;
+use ionfall_deposit::{DepositError, Outcome};
+use ionfall_field::FieldError;
 use ionfall_job::{Hold, Pulse, Role, Setting, Step, Until};
 use ionfall_mesh::grid::{BodyKind, Space};
 use ionfall_mesh::solid::{Cuboid, Solid};
@@ -197,6 +198,168 @@ fn a_voltage_limit() {
     assert!(!held.supplies[0].limited);
     assert_relative_eq!(held.current_a, 0.2, max_relative = 1e-8);
     assert_relative_eq!(held.voltage_v, 0.2 * CHANNEL, max_relative = 1e-6);
+}
+
+/// A limit far above what the current takes changes nothing: it is not even looked at, though
+/// holding it would drive the work into its limiting current.
+#[test]
+fn a_generous_voltage_limit_changes_nothing() {
+    let run = |limit_v: Option<f64>| {
+        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0);
+        bench.supplies[0].voltage_limit_v = limit_v;
+        bench.run()
+    };
+    let free = run(None);
+    for limit_v in [2.5, 6.0, 24.0, 1000.0] {
+        let outcome = run(Some(limit_v));
+        assert!(!outcome.supplies[0].limited);
+        assert_relative_eq!(outcome.voltage_v, free.voltage_v, max_relative = 1e-9);
+        assert_relative_eq!(outcome.current_a, 1.0, max_relative = 1e-9);
+    }
+}
+
+/// A limit of just the volts the current takes: held or fallen, it is the same point.
+#[test]
+fn a_voltage_limit_that_is_just_reached() {
+    let free = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0).run();
+    for nearly in [1.0 - 1e-10, 1.0, 1.0 + 1e-10] {
+        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0);
+        bench.supplies[0].voltage_limit_v = Some(nearly * free.voltage_v);
+        let outcome = bench.run();
+        assert_relative_eq!(outcome.voltage_v, free.voltage_v, max_relative = 1e-8);
+        assert_relative_eq!(outcome.current_a, 1.0, max_relative = 1e-8);
+    }
+}
+
+/// More than the limiting current is asked for: the supply goes to its limit, and passes what it
+/// passes when it holds that voltage.
+#[test]
+fn a_current_that_cannot_flow_ends_at_the_voltage_limit() {
+    let law = || tafel(1.0, 0.05, Some(500.0));
+    let mut bench = channel(law()).amps(3.0);
+    bench.supplies[0].voltage_limit_v = Some(1.5);
+    let fallen = bench.run();
+    let held = channel(law()).volts(1.5).run();
+    assert!(fallen.supplies[0].limited);
+    assert_relative_eq!(fallen.voltage_v, 1.5);
+    assert!(fallen.current_a < 500.0 * SECTION);
+    assert_relative_eq!(fallen.current_a, held.current_a, max_relative = 1e-8);
+    // Without a limit there is no such point.
+    let refused = channel(law()).amps(3.0).attempt();
+    assert!(matches!(
+        refused,
+        Err(DepositError::Field(FieldError::DemandAboveLimit { .. }))
+    ));
+}
+
+/// A ramp that runs into the limit and a step after it that leaves it again.
+#[test]
+fn a_limit_is_reached_and_left_in_one_plan() {
+    let mut bench = channel(linear(LAW)).amps(1.0);
+    bench.supplies[0].voltage_limit_v = Some(CHANNEL);
+    let ramp = Step {
+        setting: Setting::Ramp(Hold::Current(0.5), Hold::Current(1.5)),
+        ..step(Hold::Current(1.0), Until::Time(800.0))
+    };
+    let after = step(Hold::Current(0.25), Until::Time(400.0));
+    bench.plan = vec![ramp, after];
+    let outcome = bench.run();
+    balanced(&outcome);
+    assert!(!outcome.supplies[0].limited);
+    assert_relative_eq!(outcome.voltage_v, 0.25 * CHANNEL, max_relative = 1e-6);
+    // Up to 1 A the current is held, then the limit is, which passes 1 A.
+    let charge_c = 0.75 * 400.0 + 1.0 * 400.0 + 0.25 * 400.0;
+    assert_relative_eq!(outcome.ledger.supply_c[0], charge_c, max_relative = 1e-3);
+}
+
+/// Two anodes side by side, the second on a supply of its own, which gives a share of what the
+/// work gets; a thief on the common pole if wanted.
+fn two_supplies(share: f64, thief: bool, law: impl Fn() -> ionfall_bath::Kinetics) -> Bench<2> {
+    let h = 2e-3;
+    let anode = |low: f64, high: f64| rectangle([0.1, low], [0.11, high]);
+    let end = |low: f64, high: f64| rectangle([-0.01, low], [0.0, high]);
+    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .electrode(Role::Anode, anode(-0.01, 0.018), PRIMARY, h, h)
+        .electrode(Role::Anode, anode(0.022, 0.05), PRIMARY, h, h)
+        .electrode(
+            Role::Work,
+            end(if thief { 0.012 } else { -0.01 }, 0.05),
+            law(),
+            h,
+            h,
+        )
+        .hold(Hold::MeanCurrentDensity(300.0));
+    let work_m2 = 0.1 * if thief { 0.028 } else { 0.04 };
+    if thief {
+        bench = bench
+            .electrode(Role::Thief, end(-0.01, 0.008), law(), h, h)
+            .lead(0.5);
+    }
+    let mut second = supply(Hold::Current(share * 300.0 * work_m2));
+    second.anodes = vec![1];
+    bench.supplies.push(second);
+    bench
+}
+
+/// However much the second supply gives, the main one gives the rest, found in a few solves.
+#[test]
+fn the_main_supply_gives_what_the_second_leaves() {
+    let law = || tafel(1.0, 0.05, Some(500.0));
+    for share in [0.1, 0.5, 0.7, 0.9, 0.99] {
+        let outcome = two_supplies(share, false, law).run();
+        let wanted_a = 300.0 * SECTION;
+        let [main, second] = [0, 1].map(|n| outcome.supplies[n].current_a);
+        assert_relative_eq!(-outcome.bodies[2].current_a, wanted_a, max_relative = 1e-8);
+        assert_relative_eq!(second, share * wanted_a, max_relative = 1e-8);
+        assert_relative_eq!(main, (1.0 - share) * wanted_a, max_relative = 1e-6);
+        assert!(outcome.work[0] <= 2, "{} solves", outcome.work[0]);
+        balanced(&outcome);
+    }
+}
+
+/// The same with a thief that takes a share which depends on the current.
+#[test]
+fn a_second_supply_and_a_thief() {
+    let law = || tafel(1.0, 0.05, None);
+    for share in [0.3, 0.8, 1.1, 1.2] {
+        let outcome = two_supplies(share, true, law).run();
+        assert!(outcome.work[0] <= 10, "{} solves", outcome.work[0]);
+        let mean = -outcome.bodies[2].current_a / outcome.bodies[2].area_m2;
+        assert_relative_eq!(mean, 300.0, max_relative = 1e-8);
+        assert!(outcome.supplies[0].current_a > 0.0);
+        balanced(&outcome);
+    }
+}
+
+/// Where the others give the work all it should have, nothing is left to be sought.
+#[test]
+fn others_that_give_all_are_told() {
+    let outcome = two_supplies(1.1, false, || linear(LAW)).attempt();
+    let Err(error @ DepositError::OthersGiveAll { .. }) = outcome else {
+        panic!("the second supply gives more than the mean");
+    };
+    assert!(error.to_string().contains("alone give the work 1.3200 A"));
+    assert!(error.to_string().contains("takes 1.2000 A"));
+}
+
+/// The supply of a thief falls to its limit, which is measured from the main pole, wherever that
+/// comes to lie.
+#[test]
+fn a_thief_at_the_voltage_limit_of_its_supply() {
+    for limit_v in [2.0, 3.0, 4.0] {
+        let mut bench = with_thief(0.0).amps(1.0);
+        let mut own = supply(Hold::Current(5.0));
+        own.thieves = vec![2];
+        own.voltage_limit_v = Some(limit_v);
+        bench.supplies.push(own);
+        let outcome = bench.run();
+        assert!(outcome.supplies[1].limited);
+        assert_relative_eq!(outcome.supplies[1].voltage_v, limit_v, max_relative = 1e-8);
+        assert_relative_eq!(outcome.supplies[0].current_a, 1.0, max_relative = 1e-8);
+        assert!(outcome.supplies[1].current_a < 5.0);
+        assert!(outcome.work[0] <= 8, "{} solves", outcome.work[0]);
+        balanced(&outcome);
+    }
 }
 
 /// Growth is proportional to current where the efficiency is one (common practice, no source): a

@@ -3,19 +3,33 @@
 //! A supply holds its current until that takes more than its voltage limit; then it holds the
 //! limit. Which of the two holds is found by trying: the circuit is monotone, so a supply that
 //! passes less than its set current at the limit is limited, and one that needs less than the
-//! limit is not. A mean current density on the work is a current where nothing else takes a share
-//! of it; with thieves or more supplies the current is scaled until the work has its own.
+//! limit is not. The current is tried first: a generous limit would drive the electrodes far beyond
+//! what they ever see. Where the current cannot flow at all, as the solver says at once, or no
+//! solution is found at it, the limit is next. Behind a coat that hardly conducts it is the current
+//! that asks for absurd voltages, so there the limit is tried first; the answer is the same.
+//!
+//! A mean current density on the work is a current where nothing else takes a share of it. With
+//! thieves or more supplies the current is sought whose work has its own: by secants, beginning
+//! with what the others are known to give.
 
 use crate::circuit::Circuit;
 use crate::run::DepositError;
-use ionfall_field::{Solution, solve};
+use crate::secant::Secant;
+use ionfall_field::{FieldError, Solution, solve};
 use ionfall_job::{Electrode, Hold, Role, Supply};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// Most solves for one operating point.
 const MOST_ROUNDS: usize = 40;
 /// Relative difference at which a current or a voltage is met.
 const MET: f64 = 1e-9;
+/// After each change between current and limit the other must be passed by so much more.
+const WIDER: f64 = 10.0;
+/// Least share of the wanted current with which the search for a mean begins.
+const SMALL: f64 = 1e-3;
+/// With less than this share of it left to give, the others give all.
+const LEAST: f64 = 1e-6;
 
 /// What a supply is asked for at a moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,6 +55,8 @@ pub(crate) struct Point {
     /// Node potentials, and currents of the network's facets.
     pub solution: Solution,
     pub supplies: Vec<SupplyState>,
+    /// Solves it took, their Newton steps and cycles; those in vain are not known.
+    pub work: [usize; 3],
 }
 
 impl Point {
@@ -66,157 +82,352 @@ pub(crate) fn settle(
     start: Option<Start<'_>>,
     settings: &ionfall_field::Settings,
 ) -> Result<Point, DepositError> {
-    let work_m2 = work_area_m2(circuit, electrodes);
-    let thief_m2 = area_m2(circuit, electrodes, |r| r == Role::Thief);
-    let mut now: Vec<SupplyState> = match &start {
-        Some(start) if !start.supplies.is_empty() => start.supplies.to_vec(),
-        _ => demands
-            .iter()
-            .map(|d| SupplyState {
-                voltage_v: d.voltage_limit_v.unwrap_or(0.0),
-                current_a: 0.0,
-                limited: d.voltage_limit_v.is_some(),
-            })
-            .collect(),
-    };
-    // The current that gives the work its mean, as far as it is known.
-    let mut aimed_a: Vec<f64> = demands
-        .iter()
-        .zip(&now)
-        .map(|(d, state)| match d.hold {
-            Hold::Current(i) => i,
-            Hold::Voltage(_) => 0.0,
-            Hold::MeanCurrentDensity(mean) if state.current_a > 0.0 && !state.limited => {
-                state.current_a.max(0.1 * mean * work_m2)
-            }
-            Hold::MeanCurrentDensity(mean) => mean * (work_m2 + thief_m2),
-        })
-        .collect();
-    let shared = supplies.len() > 1 || thief_m2 > 0.0;
-    for (n, d) in demands.iter().enumerate() {
-        if let (Hold::MeanCurrentDensity(mean), false) = (d.hold, shared) {
-            aimed_a[n] = mean * work_m2;
-        }
-        now[n].limited &= d.voltage_limit_v.is_some();
-    }
-    let mut last: Option<Solution> = None;
-    let mut off = 0.0;
+    let known = start.as_ref().map_or(&[][..], |s| s.supplies);
+    let mut search = Search::new(circuit, electrodes, supplies, demands, known)?;
+    let mut begin = start.map(|s| Cow::Borrowed(s.potential_v));
+    let mut work = [0; 3];
     for _ in 0..MOST_ROUNDS {
-        connect(circuit, supplies, demands, &now, &aimed_a);
-        let begin = last
-            .as_ref()
-            .map(|s| s.potential_v.as_slice())
-            .or(start.as_ref().map(|s| s.potential_v));
-        let solution = solve(&mut circuit.network, settings, begin)?;
-        let electrode_a = electrode_currents(circuit, electrodes.len(), &solution);
-        let on_work: f64 = electrodes
-            .iter()
-            .zip(&electrode_a)
-            .filter(|(e, _)| e.role == Role::Work)
-            .map(|(_, a)| -a)
-            .sum();
-        let mut settled = true;
-        off = 0.0;
-        for (n, (demand, supply)) in demands.iter().zip(supplies).enumerate() {
-            let poles = circuit.poles[n];
-            let potential = |node: u32| solution.potential_v[node as usize];
-            let volts = potential(poles.positive) - potential(poles.negative);
-            let amps = supply_current(n, supply, supplies, &electrode_a);
-            let moved = volts - now[n].voltage_v;
-            now[n].voltage_v = volts;
-            now[n].current_a = amps;
-            let limit_v = demand.voltage_limit_v;
-            if now[n].limited {
-                // At the limit: does it pass more than it should?
-                let too_much = match demand.hold {
-                    Hold::Current(i) => amps > i * (1.0 + MET),
-                    Hold::Voltage(_) => false,
-                    Hold::MeanCurrentDensity(mean) => on_work > mean * work_m2 * (1.0 + MET),
-                };
-                if too_much {
-                    now[n].limited = false;
-                    settled = false;
-                }
-                // A thief's pole follows the main pole, which may have moved.
-                let follows = !supply.thieves.is_empty() && moved.abs() > MET * volts.abs();
-                settled &= !follows;
-                continue;
-            }
-            if limit_v.is_some_and(|limit| volts > limit * (1.0 + MET)) {
-                now[n].limited = true;
-                now[n].voltage_v = limit_v.unwrap_or(volts);
-                settled = false;
-            } else if let (Hold::MeanCurrentDensity(mean), true) = (demand.hold, shared) {
-                let target = mean * work_m2;
-                off = on_work / target - 1.0;
-                if off.abs() > MET {
-                    aimed_a[n] *= target / on_work;
-                    settled = false;
+        search.connect(circuit);
+        match solve(&mut circuit.network, settings, begin.as_deref()) {
+            Ok(solution) => {
+                let more = [1, solution.newton_steps, solution.linear_iterations];
+                work = std::array::from_fn(|k| work[k] + more[k]);
+                match search.judge(circuit, &solution)? {
+                    Verdict::Settled => {
+                        return Ok(Point {
+                            solution,
+                            supplies: search.now,
+                            work,
+                        });
+                    }
+                    Verdict::Again(scale) => {
+                        let mut potential_v = solution.potential_v;
+                        if scale != 1.0 {
+                            potential_v.iter_mut().for_each(|v| *v *= scale);
+                        }
+                        begin = Some(Cow::Owned(potential_v));
+                    }
                 }
             }
+            Err(error @ FieldError::DemandAboveLimit { .. }) => search.ask_less(error)?,
+            Err(error @ (FieldError::NotConverged { .. } | FieldError::NotFinite { .. })) => {
+                // From a bad start there may be no way; without one, the other way is tried.
+                if begin.take().is_none() {
+                    search.other_way(error)?;
+                }
+            }
+            Err(error) => return Err(error.into()),
         }
-        if settled {
-            return Ok(Point {
-                solution,
-                supplies: now,
-            });
-        }
-        last = Some(solution);
     }
     Err(DepositError::MeanNotMet {
-        off_percent: 100.0 * off.abs(),
+        off_percent: 100.0 * search.off.abs(),
     })
 }
 
-/// Fixes potentials and injects currents.
-fn connect(
-    circuit: &mut Circuit,
-    supplies: &[Supply],
-    demands: &[Demand],
-    now: &[SupplyState],
-    aimed_a: &[f64],
-) {
-    let mut fixed = vec![(circuit.ground, 0.0)];
-    let mut injected: Vec<(u32, f64)> = Vec::new();
-    for (n, (supply, demand)) in supplies.iter().zip(demands).enumerate() {
-        let poles = circuit.poles[n];
-        let held_v = match demand.hold {
-            Hold::Voltage(v) => Some(v),
-            _ if now[n].limited => demand.voltage_limit_v,
-            _ => None,
+/// What is known after a solve.
+enum Verdict {
+    /// Every supply does what it should.
+    Settled,
+    /// Not yet; the next solve begins from the potentials times this.
+    Again(f64),
+}
+
+/// The search for the operating point.
+struct Search<'a> {
+    electrodes: &'a [Electrode],
+    supplies: &'a [Supply],
+    demands: &'a [Demand],
+    work_m2: f64,
+    /// Does the work not get just what a supply gives?
+    shared: bool,
+    now: Vec<SupplyState>,
+    /// The currents injected; those that give the work its mean, as far as they are known.
+    aimed_a: Vec<f64>,
+    /// A current too small to be refused, for those.
+    solved_a: Vec<f64>,
+    aim: Secant,
+    /// For the currents of thieves at their limits.
+    thief: Vec<Secant>,
+    /// How far, relatively, a current or a limit must be passed to be given up.
+    slack: Vec<f64>,
+    /// Which supplies were limited where no solution was found.
+    failed: Vec<Vec<bool>>,
+    /// Why the current was not tried any more.
+    refused: Option<FieldError>,
+    /// How far the work is from its mean.
+    off: f64,
+}
+
+impl<'a> Search<'a> {
+    fn new(
+        circuit: &Circuit,
+        electrodes: &'a [Electrode],
+        supplies: &'a [Supply],
+        demands: &'a [Demand],
+        known: &[SupplyState],
+    ) -> Result<Self, DepositError> {
+        let work_m2 = work_area_m2(circuit, electrodes);
+        let own: Vec<usize> = supplies.iter().flat_map(|s| s.thieves.clone()).collect();
+        // Thieves on the common pole take their share of what is meant for the work.
+        let common = |e: usize| electrodes[e].role == Role::Thief && !own.contains(&e);
+        let common_m2 = area_m2(circuit, common);
+        let coated = !circuit.coats.is_empty();
+        let mut now = known.to_vec();
+        if now.is_empty() {
+            now.extend(demands.iter().zip(supplies).map(|(d, s)| SupplyState {
+                voltage_v: d.voltage_limit_v.unwrap_or(0.0),
+                current_a: 0.0,
+                limited: coated && s.thieves.is_empty(),
+            }));
+        }
+        for (state, demand) in now.iter_mut().zip(demands) {
+            state.limited &= demand.voltage_limit_v.is_some();
+        }
+        let shared = supplies.len() > 1 || common_m2 > 0.0;
+        let others_a = |main: usize| -> f64 {
+            let others = demands.iter().zip(supplies).enumerate();
+            others
+                .filter(|(n, (_, s))| *n != main && s.thieves.is_empty())
+                .filter_map(|(_, (d, _))| match d.hold {
+                    Hold::Current(i) if d.voltage_limit_v.is_none() => Some(i),
+                    _ => None,
+                })
+                .sum()
         };
-        match held_v {
-            Some(volts) if supply.thieves.is_empty() => fixed.push((poles.positive, volts)),
-            Some(volts) => {
-                // The main pole as last seen; the search goes on until it stays.
-                let positive_v = if now[0].limited || matches!(demands[0].hold, Hold::Voltage(_)) {
-                    fixed.iter().find(|f| f.0 == poles.positive).map(|f| f.1)
-                } else {
-                    None
-                };
-                let positive_v = positive_v.unwrap_or(now[0].voltage_v);
-                fixed.push((poles.negative, positive_v - volts));
+        let (mut aimed_a, mut solved_a) = (Vec::new(), Vec::new());
+        for (n, demand) in demands.iter().enumerate() {
+            let (aimed, least) = match demand.hold {
+                Hold::Current(i) => (i, i),
+                Hold::Voltage(_) => (0.0, 0.0),
+                Hold::MeanCurrentDensity(mean) => {
+                    let (wanted_a, others_a) = (mean * work_m2, others_a(n));
+                    if common_m2 == 0.0 && others_a >= wanted_a * (1.0 - MET) {
+                        return Err(DepositError::OthersGiveAll { others_a, wanted_a });
+                    }
+                    let least = (wanted_a - others_a).max(SMALL * wanted_a);
+                    let earlier = now[n].current_a;
+                    let aimed = if shared && earlier > 0.0 && !now[n].limited {
+                        earlier
+                    } else {
+                        (wanted_a + mean * common_m2 - others_a).max(least)
+                    };
+                    (aimed, least)
+                }
+            };
+            // The limit of a thief's supply is met by its current, of which any may be too much.
+            if now[n].limited && !supplies[n].thieves.is_empty() {
+                aimed_a.push(now[n].current_a);
+                solved_a.push(0.0);
+            } else {
+                aimed_a.push(aimed);
+                solved_a.push(least.min(aimed));
             }
-            None => {
-                injected.push((poles.positive, aimed_a[n]));
-                if poles.negative != circuit.ground {
-                    injected.push((poles.negative, -aimed_a[n]));
+        }
+        Ok(Self {
+            electrodes,
+            supplies,
+            demands,
+            work_m2,
+            shared,
+            now,
+            aimed_a,
+            solved_a,
+            aim: Secant::default(),
+            thief: vec![Secant::default(); supplies.len()],
+            slack: vec![MET; supplies.len()],
+            failed: Vec::new(),
+            refused: None,
+            off: 0.0,
+        })
+    }
+
+    /// Lets a supply hold its limit, or its current again.
+    fn switch(&mut self, n: usize) {
+        self.now[n].limited = !self.now[n].limited;
+        self.slack[n] *= WIDER;
+        self.aim = Secant::default();
+    }
+
+    /// Compares what the supplies do with what they are asked for.
+    fn judge(&mut self, circuit: &Circuit, solution: &Solution) -> Result<Verdict, DepositError> {
+        let electrode_a = electrode_currents(circuit, self.electrodes.len(), solution);
+        let of = |role: Role| -> f64 {
+            let electrodes = self.electrodes.iter().zip(&electrode_a);
+            electrodes
+                .filter(|(e, _)| e.role == role)
+                .map(|(_, a)| -a)
+                .sum()
+        };
+        let on_work = of(Role::Work);
+        let work_share = (on_work / (on_work + of(Role::Thief))).clamp(0.1, 1.0);
+        let means = (self.demands.iter())
+            .filter(|d| matches!(d.hold, Hold::MeanCurrentDensity(_)))
+            .count() as f64;
+        let (mut settled, mut scale) = (true, 1.0);
+        self.off = 0.0;
+        for n in 0..self.demands.len() {
+            let (demand, supply) = (self.demands[n], &self.supplies[n]);
+            let poles = circuit.poles[n];
+            let potential = |node: u32| solution.potential_v[node as usize];
+            let volts = potential(poles.positive) - potential(poles.negative);
+            let amps = supply_current(n, supply, self.supplies, &electrode_a);
+            self.now[n].voltage_v = volts;
+            self.now[n].current_a = amps;
+            let wanted_a = match demand.hold {
+                Hold::Current(i) => i,
+                Hold::Voltage(_) => f64::INFINITY,
+                Hold::MeanCurrentDensity(mean) => mean * self.work_m2,
+            };
+            let is_mean = matches!(demand.hold, Hold::MeanCurrentDensity(_));
+            if !supply.thieves.is_empty() {
+                settled &= self.judge_thief(n, volts, wanted_a);
+            } else if self.now[n].limited {
+                // At the limit: does it pass more than it should?
+                let passes = if is_mean { on_work } else { amps };
+                if passes > wanted_a * (1.0 + self.slack[n]) {
+                    if is_mean && self.shared {
+                        self.aimed_a[n] = (amps + wanted_a - on_work).max(0.1 * amps);
+                    }
+                    self.switch(n);
+                    settled = false;
+                }
+            } else if let Some(limit_v) = demand.voltage_limit_v
+                && volts > limit_v * (1.0 + self.slack[n])
+            {
+                self.switch(n);
+                if n == 0 {
+                    scale = limit_v / volts;
+                }
+                settled = false;
+            } else if is_mean && self.shared {
+                self.solved_a[n] = self.aimed_a[n];
+                self.off = on_work / wanted_a - 1.0;
+                if self.off.abs() > MET {
+                    let missing = (wanted_a - on_work) / means;
+                    let aimed_a = self.aimed_a[n];
+                    let next = self.aim.next(aimed_a, -missing, work_share);
+                    if next <= 0.0 && aimed_a < LEAST * wanted_a {
+                        let others_a = on_work - amps;
+                        return Err(DepositError::OthersGiveAll { others_a, wanted_a });
+                    }
+                    // A straight line may lead too far.
+                    self.aimed_a[n] = next.max(0.1 * aimed_a);
+                    settled = false;
                 }
             }
         }
+        Ok(if settled {
+            Verdict::Settled
+        } else {
+            Verdict::Again(scale)
+        })
     }
-    // What flows into a pole whose potential is held is whatever it takes.
-    injected.retain(|(node, _)| fixed.iter().all(|f| f.0 != *node));
-    injected.sort_by_key(|i| i.0);
-    injected.dedup_by(|b, a| {
-        let same = a.0 == b.0;
-        if same {
-            a.1 += b.1;
+
+    /// The supply of a thief hangs on the main pole, which moves: where it is limited, the current
+    /// is sought that takes just the limit. Is it found?
+    fn judge_thief(&mut self, n: usize, volts: f64, set_a: f64) -> bool {
+        self.solved_a[n] = self.aimed_a[n];
+        let Some(limit_v) = self.demands[n].voltage_limit_v else {
+            return true;
+        };
+        let over_v = volts - limit_v;
+        if !self.now[n].limited {
+            if over_v <= self.slack[n] * limit_v {
+                return true;
+            }
+            self.switch(n);
+        } else if over_v.abs() <= MET * limit_v {
+            return true;
+        } else if self.aimed_a[n] >= set_a && over_v < 0.0 {
+            self.switch(n);
+            return false;
         }
-        same
-    });
-    circuit.network.fixed = fixed;
-    circuit.network.injected = injected;
+        let ohm = volts.abs().max(limit_v) / set_a;
+        let next = self.thief[n].next(self.aimed_a[n], over_v, ohm);
+        self.aimed_a[n] = next.min(set_a);
+        false
+    }
+
+    /// The electrodes cannot carry what they are asked for.
+    fn ask_less(&mut self, error: FieldError) -> Result<(), DepositError> {
+        self.refused.get_or_insert_with(|| error.clone());
+        let limits = |d: &Demand| d.voltage_limit_v.is_some();
+        let free = |n: &usize| !self.now[*n].limited && limits(&self.demands[*n]);
+        if (0..self.now.len()).any(|n| free(&n)) {
+            return self.other_way(error);
+        }
+        // The search for the mean, or for the limit of a thief, went too far.
+        let above = |n: &usize| self.aimed_a[*n] > self.solved_a[*n] * (1.0 + 1e-6);
+        let Some(n) = (0..self.now.len()).find(above) else {
+            return Err(error.into());
+        };
+        self.aimed_a[n] = 0.5 * (self.aimed_a[n] + self.solved_a[n]);
+        self.aim = Secant::default();
+        Ok(())
+    }
+
+    /// No solution was found: a supply that has not been tried so holds its limit instead of its
+    /// current, or the other way round.
+    fn other_way(&mut self, error: FieldError) -> Result<(), DepositError> {
+        let limited: Vec<bool> = self.now.iter().map(|s| s.limited).collect();
+        let untried = |n: &usize| {
+            let mut other = limited.clone();
+            other[*n] = !other[*n];
+            other != limited && !self.failed.contains(&other)
+        };
+        let mut can = (0..limited.len()).filter(|n| self.demands[*n].voltage_limit_v.is_some());
+        let next = can.find(untried);
+        self.failed.push(limited);
+        match next {
+            Some(n) => {
+                self.switch(n);
+                if let (Hold::Current(set_a), false) =
+                    (self.demands[n].hold, self.supplies[n].thieves.is_empty())
+                {
+                    let limited = self.now[n].limited;
+                    self.aimed_a[n] = if limited { 0.5 * set_a } else { set_a };
+                    self.solved_a[n] = if limited { 0.0 } else { set_a };
+                }
+                Ok(())
+            }
+            None => Err(self.refused.take().unwrap_or(error).into()),
+        }
+    }
+
+    /// Fixes potentials and injects currents.
+    fn connect(&self, circuit: &mut Circuit) {
+        let mut fixed = vec![(circuit.ground, 0.0)];
+        let mut injected: Vec<(u32, f64)> = Vec::new();
+        for (n, (supply, demand)) in self.supplies.iter().zip(self.demands).enumerate() {
+            let poles = circuit.poles[n];
+            let held_v = match demand.hold {
+                Hold::Voltage(v) => Some(v),
+                _ if self.now[n].limited && supply.thieves.is_empty() => demand.voltage_limit_v,
+                _ => None,
+            };
+            match held_v {
+                Some(volts) => fixed.push((poles.positive, volts)),
+                None => {
+                    injected.push((poles.positive, self.aimed_a[n]));
+                    if poles.negative != circuit.ground {
+                        injected.push((poles.negative, -self.aimed_a[n]));
+                    }
+                }
+            }
+        }
+        // What flows into a pole whose potential is held is whatever it takes.
+        injected.retain(|(node, _)| fixed.iter().all(|f| f.0 != *node));
+        injected.sort_by_key(|i| i.0);
+        injected.dedup_by(|b, a| {
+            let same = a.0 == b.0;
+            if same {
+                a.1 += b.1;
+            }
+            same
+        });
+        circuit.network.fixed = fixed;
+        circuit.network.injected = injected;
+    }
 }
 
 /// Current of each electrode, A.
@@ -249,15 +460,16 @@ fn supply_current(n: usize, supply: &Supply, all: &[Supply], electrode_a: &[f64]
     supply.anodes.iter().map(|&e| electrode_a[e]).sum::<f64>() - borrowed
 }
 
-fn area_m2(circuit: &Circuit, electrodes: &[Electrode], of: impl Fn(Role) -> bool) -> f64 {
+/// Conducting area of some electrodes, m2.
+fn area_m2(circuit: &Circuit, of: impl Fn(usize) -> bool) -> f64 {
     let facets = circuit.network.facets.iter().zip(&circuit.live);
     facets
-        .filter(|(_, f)| of(electrodes[usize::from(circuit.electrode[**f as usize])].role))
+        .filter(|(_, f)| of(usize::from(circuit.electrode[**f as usize])))
         .map(|(facet, _)| facet.area_m2)
         .sum()
 }
 
 /// Conducting area of the works, m2.
 pub(crate) fn work_area_m2(circuit: &Circuit, electrodes: &[Electrode]) -> f64 {
-    area_m2(circuit, electrodes, |r| r == Role::Work)
+    area_m2(circuit, |e| electrodes[e].role == Role::Work)
 }

@@ -148,13 +148,7 @@ impl<const D: usize> March<'_, D> {
         state.potential_v.clone_from(&point.solution.potential_v);
         state.held.clone_from(&self.circuit.network.held);
         state.supplies.clone_from(&point.supplies);
-        let solution = &point.solution;
-        for (sum, more) in
-            state
-                .work
-                .iter_mut()
-                .zip([1, solution.newton_steps, solution.linear_iterations])
-        {
+        for (sum, more) in state.work.iter_mut().zip(point.work) {
             *sum += more;
         }
         Ok(Solved {

@@ -32,6 +32,17 @@ pub enum DepositError {
         /// Remaining difference, %.
         off_percent: f64,
     },
+    /// The other supplies leave nothing for the one that should see to the mean.
+    #[error(
+        "the other supplies alone give the work {others_a:.4} A, its mean current density takes \
+         {wanted_a:.4} A: let them give less, or set the current of each supply"
+    )]
+    OthersGiveAll {
+        /// What the others give, A.
+        others_a: f64,
+        /// What the mean takes, A.
+        wanted_a: f64,
+    },
     /// A contact that touches no coat.
     #[error(
         "`{name}` touches no coat in the bath: move it onto the coated surface, make it larger, or \

@@ -121,6 +121,9 @@ fn of_body(fine: &BodyOutcome, coarse: &BodyOutcome) -> BodyUncertainty {
 pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
     let mut parts = parts.clone();
     let domain = &mut parts.domain;
+    for body in &mut domain.bodies {
+        body.across /= factor;
+    }
     let bodies = domain.bodies.iter_mut();
     let bodies = bodies.flat_map(|b| [&mut b.finest_m, &mut b.edge_m]);
     let sheets = domain.sheets.iter_mut();

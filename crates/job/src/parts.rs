@@ -9,6 +9,7 @@ use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
 use crate::zone;
+use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
 use std::ops::Range;
@@ -37,6 +38,8 @@ pub(crate) const TABLES: [&str; 11] = [
 /// Cell sizes, metres.
 struct Sizes {
     finest: f64,
+    /// Does the job say how small cells are at electrodes?
+    given: bool,
     edge: f64,
     coarsest: f64,
     wall: f64,
@@ -48,6 +51,15 @@ impl Sizes {
         let finest = table.length("finest").unwrap_or(self.finest);
         let edge = table.length("edge").unwrap_or(self.edge);
         [finest, finest.min(edge)]
+    }
+
+    /// Cells across narrow places of a body: sizes that are given are kept to.
+    fn across(&self, table: &Table) -> f64 {
+        if self.given || table.has("finest") {
+            0.0
+        } else {
+            ACROSS
+        }
     }
 }
 
@@ -191,6 +203,7 @@ fn grid<const D: usize, W: Drawing<D>>(
     let coarsest = length("coarsest").unwrap_or((extent / CELLS_FAR_OFF).max(finest));
     let sizes = Sizes {
         finest,
+        given: table.as_ref().is_some_and(|t| t.has("finest")),
         coarsest,
         edge: length("edge").unwrap_or(finest),
         wall: length("wall").unwrap_or(coarsest),
@@ -268,6 +281,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
         kind: BodyKind,
     ) -> Option<usize> {
         let [finest_m, edge_m] = self.sizes.of(table);
+        let across = self.sizes.across(table);
         table.finish();
         let solid = solid?;
         if self
@@ -285,6 +299,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
             kind,
             finest_m,
             edge_m,
+            across,
         });
         Some(self.list.len() - 1)
     }

@@ -13,7 +13,9 @@ use ionfall_bath::{Electrolyte, quality};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
-use ionfall_deposit::{BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, note_text};
+use ionfall_deposit::{
+    BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
+};
 use ionfall_job::{Hold, Model, Wanted};
 use serde::Serialize;
 
@@ -198,7 +200,8 @@ impl Summary {
         let sizes = (0..grid.len()).map(|n| grid.size_m(n));
         let solution = &outcome.solution;
         let mut notes = model.notes.clone();
-        notes.extend(grid.notes.iter().map(note_text));
+        let (doubts, remarks): (Vec<_>, Vec<_>) = grid.notes.iter().partition(|n| is_caution(n));
+        notes.extend(remarks.into_iter().map(note_text));
         let mut summary = Self {
             schema: SCHEMA,
             ionfall,
@@ -248,6 +251,7 @@ impl Summary {
             .as_ref()
             .map(|w| summary.judge(w, outcome.wish_s.or(outcome.wish_expected_s)));
         summary.cautions = summary.strains();
+        (summary.cautions).extend(doubts.into_iter().map(note_text));
         summary
     }
 

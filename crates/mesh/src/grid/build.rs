@@ -9,6 +9,7 @@ use super::hanging::{self, Surroundings};
 use super::links::{
     FaceLink, Groups, LeafState, Leaves, Neighbours, Nodes, faces, node_cells, two_point,
 };
+use super::narrow;
 use super::opening::{OpenCell, open};
 use super::plan::{Plan, plan};
 use super::probe::{Adjacency, Within, probes};
@@ -47,6 +48,7 @@ pub fn build<const D: usize>(
         finest_m,
         contact_m,
         placed,
+        narrow,
     } = plan(domain, memory_limit_bytes)?;
     let scene = &scene;
     let tree = Tree::build(root, &seeds, coarsest, &region);
@@ -96,6 +98,9 @@ pub fn build<const D: usize>(
     );
     check_reached(domain, &facets)?;
     let mut links = two_point(&tree, &face_links);
+    let electrodes_m2 = facets.iter().map(|f| f.area_m2).sum();
+    notes.extend(narrow::notes(&narrow, &tree, electrodes_m2));
+    drop(narrow);
     let adjacency = Adjacency::new(node_cell.len(), &links);
     let fit = feed(
         &root,

@@ -1,11 +1,12 @@
 //! One cell cut by the scene: pieces of surface, crossings of its edges, facets.
 //!
 //! The elements that reach a cell are clipped to it. Where elements of several surfaces meet, each
-//! is split along the planes of the others, so that every fragment lies wholly on one side of them,
-//! and labelled by [`Scene::label`] at its centroid. What remains are *pieces*: the boundary of the
+//! is split along the planes of those that cross it ([`super::crossed`]), so that every fragment
+//! lies wholly on one side of them, and labelled by [`Scene::label`] at its centroid. What remains are *pieces*: the boundary of the
 //! electrolyte inside the cell, exact up to the flatness of the elements; edges between surfaces
 //! are the true intersections.
 
+use super::crossed::Crowd;
 use super::fragment::{Fragment, Vertex, add_scaled, dot, norm, sub, unit};
 use super::loops::Segment;
 use super::raster::Lists;
@@ -89,12 +90,12 @@ pub fn pieces<const D: usize>(
     hint: Option<Label>,
     touches: &mut Vec<(u16, u16, Point<D>)>,
 ) -> Vec<Piece<D>> {
+    // Elements are ascending, and so are their surfaces.
     let mut surfaces: SmallVec<[u32; 8]> = SmallVec::new();
-    for &e in elements {
-        let surface = scene.elements[e as usize].surface;
-        if !surfaces.contains(&surface) {
-            surfaces.push(surface);
-        }
+    surfaces.extend(elements.iter().map(|&e| scene.elements[e as usize].surface));
+    surfaces.dedup();
+    if surfaces.len() > 1 && scene.is_outside(cell, elements) {
+        return Vec::new();
     }
     let clipped = |e: u32| {
         Fragment::simplex(&scene.elements[e as usize].corners)
@@ -139,53 +140,21 @@ pub fn pieces<const D: usize>(
         }
         return out;
     }
-    surfaces.sort_unstable();
     let size = cell.high[0] - cell.low[0];
     let clipped: Vec<(u32, Fragment<D>)> = elements.iter().filter_map(|&e| clipped(e)).collect();
-    for (e, fragment) in &clipped {
+    let crowd = Crowd::new(scene, &surfaces, &clipped, 1e-7 * size);
+    for (n, (e, _)) in clipped.iter().enumerate() {
         if stops(*e) {
             continue;
         }
         let element = &scene.elements[*e as usize];
-        for part in split_by_others(scene, *e, fragment, &clipped, 1e-7 * size) {
+        for part in crowd.parts(n) {
             let measure = part.measure();
             let label = scene.label(element, &measure.1, &surfaces);
             keep(*e, part, measure, label);
         }
     }
     out
-}
-
-/// Splits a fragment along the planes of the elements of other surfaces that reach it.
-fn split_by_others<const D: usize>(
-    scene: &Scene<'_, D>,
-    e: u32,
-    fragment: &Fragment<D>,
-    clipped: &[(u32, Fragment<D>)],
-    tolerance_m: f64,
-) -> Vec<Fragment<D>> {
-    let surface = scene.elements[e as usize].surface;
-    let mut parts = vec![fragment.clone()];
-    for (other, shape) in clipped {
-        let cutter = &scene.elements[*other as usize];
-        if cutter.surface == surface {
-            continue;
-        }
-        let reach = shape.bounds().grown(tolerance_m);
-        let mut n = 0;
-        while n < parts.len() {
-            if reach.overlaps(&parts[n].bounds())
-                && let Some((a, b)) =
-                    parts[n].split(&cutter.normal, &cutter.corners[0], tolerance_m)
-            {
-                parts[n] = a;
-                n += 1;
-                parts.insert(n, b);
-            }
-            n += 1;
-        }
-    }
-    parts
 }
 
 impl<const D: usize> Piece<D> {

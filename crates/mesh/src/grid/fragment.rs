@@ -25,6 +25,16 @@ pub struct Fragment<const D: usize> {
     pub vertices: SmallVec<[Vertex<D>; 8]>,
 }
 
+/// Sine of the angle under which planes are as good as parallel.
+const PARALLEL: f64 = 1e-3;
+
+fn least_and_most(values: &[f64]) -> (f64, f64) {
+    let around = (f64::INFINITY, f64::NEG_INFINITY);
+    values
+        .iter()
+        .fold(around, |(low, high), x| (low.min(*x), high.max(*x)))
+}
+
 /// What a plane leaves of a fragment on one of its sides.
 enum Half<const D: usize> {
     Whole,
@@ -178,6 +188,69 @@ impl<const D: usize> Fragment<D> {
         }
     }
 
+    /// Does another flat fragment reach through this one, or at least up to it? `normals` are this
+    /// one's and the other's. No if the other's plane does not pass through the inside; planes that
+    /// are as good as parallel are taken to meet.
+    pub fn is_crossed_by(&self, other: &Self, normals: [&Point<D>; 2], tolerance_m: f64) -> bool {
+        let heights = |of: &Self, normal: &Point<D>, through: &Self| -> SmallVec<[f64; 8]> {
+            let base = through.vertices[0].at;
+            (of.vertices.iter())
+                .map(|v| dot(normal, &sub(&v.at, &base)))
+                .collect()
+        };
+        let mine = heights(self, normals[1], other);
+        let (low, high) = least_and_most(&mine);
+        if low > -tolerance_m || high < tolerance_m {
+            return false;
+        }
+        let its = heights(other, normals[0], self);
+        let (low, high) = least_and_most(&its);
+        if low > tolerance_m || high < -tolerance_m {
+            return false;
+        }
+        if D == 2 {
+            return true;
+        }
+        // Both planes meet in a line; along it both fragments cover a stretch.
+        let mut line = [0.0; D];
+        for k in 0..3 {
+            let (i, j) = ((k + 1) % 3, (k + 2) % 3);
+            line[k] = normals[0][i] * normals[1][j] - normals[0][j] * normals[1][i];
+        }
+        let sine = norm(&line);
+        if sine < PARALLEL {
+            return true;
+        }
+        let line = line.map(|x| x / sine);
+        let reach = tolerance_m / sine;
+        let a = self.stretch(&mine, &line, 0.0);
+        let b = other.stretch(&its, &line, tolerance_m);
+        a.0 <= b.1 + reach && b.0 <= a.1 + reach
+    }
+
+    /// Least and greatest coordinate along `line` of where the heights of the outline pass zero, or
+    /// come near enough.
+    fn stretch(&self, heights: &[f64], line: &Point<D>, near_m: f64) -> (f64, f64) {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut add = |x: f64| {
+            low = low.min(x);
+            high = high.max(x);
+        };
+        let n = self.vertices.len();
+        for a in 0..n {
+            let b = (a + 1) % n;
+            let [s, t] = [a, b].map(|v| dot(line, &self.vertices[v].at));
+            let (p, q) = (heights[a], heights[b]);
+            if p.abs() <= near_m {
+                add(s);
+            }
+            if (p < 0.0) != (q < 0.0) {
+                add(s + p / (p - q) * (t - s));
+            }
+        }
+        (low, high)
+    }
+
     /// Length or area, and centroid.
     pub fn measure(&self) -> (f64, Point<D>) {
         let first = self.vertices[0].at;
@@ -249,6 +322,23 @@ mod tests {
             t.measure().0,
             max_relative = 1e-12
         );
+    }
+
+    #[test]
+    fn crossings_are_of_the_outlines_not_of_the_planes() {
+        let flat = Fragment::<3>::simplex(&[[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]);
+        let up = [0.0, 0.0, 1.0];
+        let wall = |x: f64, y: f64, low: f64| {
+            let corners = [[x, y, low], [x, y + 0.3, low], [x, y, low + 1.0]];
+            let wall = Fragment::<3>::simplex(&corners);
+            flat.is_crossed_by(&wall, [&up, &[1.0, 0.0, 0.0]], 1e-9)
+        };
+        assert!(wall(0.2, 0.1, -0.5), "through it");
+        assert!(wall(0.2, 0.1, 0.0), "standing on it");
+        assert!(wall(0.2, 0.8, 0.0), "touching the outline");
+        assert!(!wall(0.2, 0.1, 0.1), "above it");
+        assert!(!wall(0.2, 0.9, -0.5), "beside it, in a plane that passes");
+        assert!(!wall(1.2, 0.1, -0.5), "in a plane that does not pass");
     }
 
     #[test]

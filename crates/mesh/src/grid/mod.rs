@@ -5,6 +5,8 @@
 //! scene     all surfaces as flat elements, and what a point of them bounds
 //! tree      graded leaves, finest at electrodes and their edges
 //! raster    which elements reach which cell
+//! crossed   fragments of surface split along those that cross them
+//! narrow    gaps and walls that want smaller cells
 //! cut       pieces of surface in a cell, facets of electrodes
 //! loops     separate pieces of electrolyte on a crossed face
 //! opening   open areas of the faces of cut cells
@@ -28,6 +30,7 @@
 pub mod beside;
 pub mod build;
 pub mod check;
+mod crossed;
 pub mod cut;
 pub mod edges;
 pub mod facet;
@@ -36,6 +39,7 @@ pub mod fragment;
 pub mod hanging;
 pub mod links;
 pub mod loops;
+pub mod narrow;
 pub mod opening;
 pub mod parted;
 pub mod partial;
@@ -90,6 +94,9 @@ pub struct Body<const D: usize> {
     pub finest_m: f64,
     /// Largest cell at its sharp edges and where it meets an insulator, metres.
     pub edge_m: f64,
+    /// Cells wanted across its thin walls and the gaps before it; zero if its sizes are to be kept
+    /// to whatever is narrow.
+    pub across: f64,
 }
 
 /// A solid that insulates the electrode surface inside it.
@@ -293,7 +300,7 @@ pub struct GridNote<const D: usize> {
 }
 
 /// Kinds of notes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoteKind {
     /// Walls in a cell do not join; it was taken as one piece.
     Tangled,
@@ -301,6 +308,24 @@ pub enum NoteKind {
     RoughProbe,
     /// A facet lies in a gap too narrow to hold a node; its area is left out.
     LostFacet,
+    /// Walls near each other, with few cells between them.
+    NarrowGap {
+        /// Least width, metres.
+        width_m: f64,
+        /// Surface of the walls, m2.
+        area_m2: f64,
+        /// Fewest cells across.
+        cells: f64,
+    },
+    /// Bodies of few cells' thickness.
+    ThinWall {
+        /// Least thickness, metres.
+        width_m: f64,
+        /// Surface of both sides, m2.
+        area_m2: f64,
+        /// Fewest cells across.
+        cells: f64,
+    },
 }
 
 impl<const D: usize> Grid<D> {

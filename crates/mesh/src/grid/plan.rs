@@ -1,7 +1,8 @@
 //! Everything known before the tree: the root cube, the scene, and which cells are wanted.
 
-use super::check::{GridError, check_size, expected_cut_cells};
+use super::check::{BYTES_PER_CELL, GridError, check_size, expected_cut_cells};
 use super::edges::seed_edges;
+use super::narrow::{self, Narrow};
 use super::raster::{Lists, on_level};
 use super::scene::{Role, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, Seeds, sort_unique};
@@ -26,6 +27,8 @@ pub struct Plan<'a, const D: usize> {
     pub contact_m: f64,
     /// Every element with the cells it reaches, on the level it asks for.
     pub placed: Vec<(u8, Lists<u64>)>,
+    /// Gaps and walls that are narrow for the cells the bodies ask for.
+    pub narrow: Vec<Narrow<D>>,
 }
 
 /// Plans the grid of a domain.
@@ -99,9 +102,13 @@ pub fn plan<const D: usize>(
                 .wall_m
                 .min(if D == 2 { domain.wall_m } else { 4.0 * base_m }),
     );
-    let scene = Scene::new(domain, &root, finest_m, &sagittas);
-    let contact_m = 2e-4 * finest_m;
     let region = bounds.grown(base_m);
+    // Only what lies in cells of the region refines them or bounds their electrolyte.
+    let largest_m = asked().fold(domain.wall_m, f64::max);
+    let around = region.grown(2.0 * largest_m);
+    let tessellated = |sagittas: &[f64]| Scene::new(domain, &root, &around, finest_m, sagittas);
+    let mut scene = tessellated(&sagittas);
+    let contact_m = 2e-4 * finest_m;
     let mut seeds: Seeds = vec![Vec::new(); usize::from(level(finest_m)) + 1];
     let body_level: Vec<u8> = domain.bodies.iter().map(|b| level(b.finest_m)).collect();
     let edge_level: Vec<u8> = domain
@@ -109,29 +116,14 @@ pub fn plan<const D: usize>(
         .iter()
         .map(|b| level(b.edge_m.min(b.finest_m)))
         .collect();
-    let mut wanted: Vec<((u8, bool), Vec<u32>)> = Vec::new();
-    for (e, element) in scene.elements.iter().enumerate() {
-        let want = match scene.surfaces[element.surface as usize].role {
-            Role::Tank => (level(domain.wall_m), true),
-            Role::Body(i) => (body_level[i], true),
-            Role::Sheet(i) => (level(domain.sheets[i].finest_m), true),
-            // Sorted into cells like the walls, but no reason to refine.
-            Role::StopOff => (level(domain.wall_m), false),
-        };
-        match wanted.iter_mut().find(|w| w.0 == want) {
-            Some(w) => w.1.push(e as u32),
-            None => wanted.push((want, vec![e as u32])),
-        }
-    }
-    let mut placed = Vec::new();
-    for ((want, refines), elements) in wanted {
-        let cells = on_level(&scene, &root, want, &elements, contact_m);
+    let mut placed = sorted(&scene, &root, &level, contact_m);
+    for (want, cells) in &placed {
         let keys = cells.at.iter().copied();
-        let inside = |&key: &u64| root.bounds(Cell { key, level: want }).overlaps(&region);
-        if refines {
-            seeds[usize::from(want)].extend(keys.filter(inside));
+        let inside = |&key: &u64| root.bounds(Cell { key, level: *want }).overlaps(&region);
+        // Stop-offs are sorted into cells like the walls, but are no reason to refine.
+        if !cells.at.is_empty() && refines(&scene, cells.list(0)[0]) {
+            seeds[usize::from(*want)].extend(keys.filter(inside));
         }
-        placed.push((want, cells));
     }
     if let Some(start) = (0..domain.bodies.len())
         .filter(|&i| edge_level[i] > body_level[i])
@@ -161,16 +153,63 @@ pub fn plan<const D: usize>(
         seeds.iter().map(|s| s.len() as f64).sum(),
         memory_limit_bytes,
     )?;
+    let coarsest = level(domain.coarsest_m);
+    let narrow = narrow::find(&scene, &root, &placed);
+    let most_cells = memory_limit_bytes as f64 / BYTES_PER_CELL as f64;
+    let smallest = narrow::refine(
+        &scene, &root, &narrow, &mut seeds, coarsest, &region, most_cells,
+    );
+    if smallest.iter().any(Option::is_some) {
+        // Smaller cells see flatter elements.
+        for (sagitta_m, size_m) in sagittas.iter_mut().zip(smallest) {
+            *sagitta_m = size_m.map_or(*sagitta_m, |size_m| sagitta_m.min(curve * size_m));
+        }
+        scene = tessellated(&sagittas);
+        placed = sorted(&scene, &root, &level, contact_m);
+    }
     Ok(Plan {
         scene,
         root,
         seeds,
-        coarsest: level(domain.coarsest_m),
+        coarsest,
+        narrow,
         region,
         finest_m,
         contact_m,
         placed,
     })
+}
+
+/// Does an element ask for cells of its level?
+fn refines<const D: usize>(scene: &Scene<'_, D>, e: u32) -> bool {
+    scene.surfaces[scene.elements[e as usize].surface as usize].role != Role::StopOff
+}
+
+/// Sorts the elements into the cells of the levels that they ask for.
+fn sorted<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    level: &impl Fn(f64) -> u8,
+    contact_m: f64,
+) -> Vec<(u8, Lists<u64>)> {
+    let domain = scene.domain;
+    let mut wanted: Vec<((u8, bool), Vec<u32>)> = Vec::new();
+    for (e, element) in (0..).zip(&scene.elements) {
+        let size_m = match scene.surfaces[element.surface as usize].role {
+            Role::Body(i) => domain.bodies[i].finest_m,
+            Role::Sheet(i) => domain.sheets[i].finest_m,
+            Role::Tank | Role::StopOff => domain.wall_m,
+        };
+        let want = (level(size_m), refines(scene, e));
+        match wanted.iter_mut().find(|w| w.0 == want) {
+            Some(w) => w.1.push(e),
+            None => wanted.push((want, vec![e])),
+        }
+    }
+    let place = |((want, _), elements): ((u8, bool), Vec<u32>)| {
+        (want, on_level(scene, root, want, &elements, contact_m))
+    };
+    wanted.into_iter().map(place).collect()
 }
 
 /// Cells along the free rim of a sheet.

@@ -11,7 +11,7 @@
 use super::fragment::{add_scaled, area_vector, unit};
 use super::tree::Root;
 use super::{BodyKind, Domain, Space};
-use crate::solid::{Bounds, Fineness, Point, Primitive, Solid};
+use crate::solid::{Bounds, Fineness, Members, Point, Primitive, Solid};
 use std::sync::Arc;
 
 /// `e` over the size of the finest cells: surfaces nearer than twice this are in contact.
@@ -52,6 +52,8 @@ pub struct Surface<const D: usize> {
     pub primitive: Option<Arc<dyn Primitive<D>>>,
     /// What it is part of.
     pub role: Role,
+    /// Is everything inside the primitive in the solid it is part of?
+    pub fills: bool,
 }
 
 /// What a piece of surface is to the electrolyte.
@@ -82,22 +84,39 @@ pub struct Scene<'a, const D: usize> {
     /// Surfaces of the elements.
     pub surfaces: Vec<Surface<D>>,
     contact_m: f64,
+    /// Where there can be electrolyte, and a hair more.
+    room: Bounds<D>,
+    tank: Members<D>,
+    bodies: Vec<Members<D>>,
     body_bounds: Vec<Bounds<D>>,
+    stop_offs: Vec<Members<D>>,
 }
 
 impl<'a, const D: usize> Scene<'a, D> {
     /// Tessellates everything. `sagitta_m` gives the fineness for each body; tank and stop-offs
-    /// take the last entry.
-    pub fn new(domain: &'a Domain<D>, root: &Root<D>, finest_m: f64, sagitta_m: &[f64]) -> Self {
+    /// take the last entry. Elements wholly outside `region` are left out.
+    pub fn new(
+        domain: &'a Domain<D>,
+        root: &Root<D>,
+        region: &Bounds<D>,
+        finest_m: f64,
+        sagitta_m: &[f64],
+    ) -> Self {
         let within = Bounds {
             low: root.origin,
             high: root.origin.map(|x| x + root.side_m),
         };
+        let contact_m = CONTACT * finest_m;
+        let members = |solid: &Solid<D>| Members::new(solid);
         let mut scene = Self {
             domain,
             elements: Vec::new(),
             surfaces: Vec::new(),
-            contact_m: CONTACT * finest_m,
+            contact_m,
+            room: domain.tank.bounds().grown(2.0 * contact_m),
+            tank: members(&domain.tank),
+            bodies: domain.bodies.iter().map(|b| members(&b.solid)).collect(),
+            stop_offs: domain.stop_offs.iter().map(|s| members(&s.solid)).collect(),
             body_bounds: domain
                 .bodies
                 .iter()
@@ -105,43 +124,52 @@ impl<'a, const D: usize> Scene<'a, D> {
                 .collect(),
         };
         let tank_sagitta = sagitta_m[domain.bodies.len()];
-        scene.add(&domain.tank, Role::Tank, tank_sagitta, within);
+        let mut add = |solid: &Solid<D>, role, sagitta_m| {
+            let fineness = Fineness { sagitta_m, within };
+            scene.add(solid, role, &fineness, region);
+        };
+        add(&domain.tank, Role::Tank, tank_sagitta);
         for (i, body) in domain.bodies.iter().enumerate() {
-            scene.add(&body.solid, Role::Body(i), sagitta_m[i], within);
+            add(&body.solid, Role::Body(i), sagitta_m[i]);
         }
         for stop in &domain.stop_offs {
-            scene.add(&stop.solid, Role::StopOff, tank_sagitta, within);
+            add(&stop.solid, Role::StopOff, tank_sagitta);
         }
         for (i, sheet) in domain.sheets.iter().enumerate() {
             let surface = scene.surfaces.len() as u32;
             scene.surfaces.push(Surface {
                 primitive: None,
                 role: Role::Sheet(i),
+                fills: false,
             });
-            scene.add_soup(&sheet.sheet.soup, surface);
+            scene.add_soup(&sheet.sheet.soup, surface, region);
         }
         scene
     }
 
-    fn add(&mut self, solid: &Solid<D>, role: Role, sagitta_m: f64, within: Bounds<D>) {
-        for primitive in solid.primitives() {
+    fn add(&mut self, solid: &Solid<D>, role: Role, fineness: &Fineness<D>, region: &Bounds<D>) {
+        for (primitive, fills) in solid.primitives().into_iter().zip(solid.fills()) {
             let surface = self.surfaces.len() as u32;
-            let soup = primitive.tessellate(&Fineness { sagitta_m, within });
+            let soup = primitive.tessellate(fineness);
             self.surfaces.push(Surface {
                 primitive: Some(primitive),
                 role,
+                fills,
             });
-            self.add_soup(&soup, surface);
+            self.add_soup(&soup, surface, region);
         }
     }
 
-    fn add_soup(&mut self, soup: &crate::solid::Soup<D>, surface: u32) {
+    fn add_soup(&mut self, soup: &crate::solid::Soup<D>, surface: u32, region: &Bounds<D>) {
         let on_axis = |corners: &[Point<D>; D]| {
             self.domain.space == Space::Axisymmetric
                 && corners.iter().all(|c| c[0] <= self.contact_m)
         };
         let elements = soup.elements.iter().enumerate().filter_map(|(e, numbers)| {
             let corners = numbers.map(|v| soup.vertices[v as usize]);
+            if !Bounds::around(corners).overlaps(region) {
+                return None;
+            }
             let area = area_vector(&corners);
             let normal = unit(&area);
             (!on_axis(&corners) && normal != [0.0; D]).then_some(Element {
@@ -162,14 +190,14 @@ impl<'a, const D: usize> Scene<'a, D> {
         if self.domain.space == Space::Axisymmetric {
             x[0] = x[0].abs().max(self.contact_m);
         }
-        self.domain.tank.contains(&x) && self.body_at(&x).is_none()
+        self.tank.contains(&x) && self.body_at(&x).is_none()
     }
 
     /// First body that holds the point; electrodes before insulators.
     fn body_at(&self, x: &Point<D>) -> Option<usize> {
         let mut insulator = None;
         for (i, body) in self.domain.bodies.iter().enumerate() {
-            if self.body_bounds[i].contains(x) && body.solid.contains(x) {
+            if self.body_bounds[i].contains(x) && self.bodies[i].contains(x) {
                 if body.kind == BodyKind::Electrode {
                     return Some(i);
                 }
@@ -185,18 +213,41 @@ impl<'a, const D: usize> Scene<'a, D> {
             .map(|i| i as u16)
     }
 
-    /// Labels a point `x` of an element; `also` names the other surfaces in the neighbourhood.
-    pub fn label(&self, element: &Element<D>, x: &Point<D>, also: &[u32]) -> Label {
-        let surface = &self.surfaces[element.surface as usize];
-        let (point, normal) = match &surface.primitive {
+    /// Can there be no electrolyte at all in a cell that these elements reach? Where no wall of the
+    /// tank passes, the middle speaks for the whole cell.
+    pub fn is_outside(&self, cell: &Bounds<D>, elements: &[u32]) -> bool {
+        let wall = |e: &u32| {
+            let surface = self.elements[*e as usize].surface;
+            self.surfaces[surface as usize].role == Role::Tank
+        };
+        let middle = || std::array::from_fn(|k| 0.5 * (cell.low[k] + cell.high[k]));
+        !self.room.overlaps(cell) || (!elements.iter().any(wall) && !self.tank.contains(&middle()))
+    }
+
+    /// The points just above and below a point `x` of an element, with the true point itself.
+    pub fn sides(&self, element: &Element<D>, x: &Point<D>) -> [Point<D>; 3] {
+        let (point, normal) = match &self.surfaces[element.surface as usize].primitive {
             Some(p) => {
                 let s = p.project(element.patch, x, &element.normal);
                 (s.point, s.normal)
             }
             None => (*x, element.normal),
         };
-        let above = add_scaled(&point, self.contact_m, &normal);
-        let below = add_scaled(&point, -self.contact_m, &normal);
+        let off = |s: f64| add_scaled(&point, s * self.contact_m, &normal);
+        [off(1.0), off(-1.0), point]
+    }
+
+    /// Are both sides inside a primitive that fills a body, so that the element bounds nothing?
+    pub fn buries(&self, surface: u32, sides: &[Point<D>; 3]) -> bool {
+        let surface = &self.surfaces[surface as usize];
+        let inside = |p: &Arc<dyn Primitive<D>>| p.contains(&sides[0]) && p.contains(&sides[1]);
+        surface.fills && surface.primitive.as_ref().is_some_and(inside)
+    }
+
+    /// Labels a point `x` of an element; `also` names the other surfaces in the neighbourhood.
+    pub fn label(&self, element: &Element<D>, x: &Point<D>, also: &[u32]) -> Label {
+        let surface = &self.surfaces[element.surface as usize];
+        let [above, below, point] = self.sides(element, x);
         let (wet_above, wet_below) = (self.is_electrolyte(&above), self.is_electrolyte(&below));
         match surface.role {
             Role::StopOff => Label::Inside,
@@ -256,9 +307,9 @@ impl<'a, const D: usize> Scene<'a, D> {
     }
 
     fn is_stopped_off(&self, x: &Point<D>, body: u16) -> bool {
-        self.domain
-            .stop_offs
-            .iter()
-            .any(|s| s.body.is_none_or(|only| only == usize::from(body)) && s.solid.contains(x))
+        let mut stop_offs = self.domain.stop_offs.iter().zip(&self.stop_offs);
+        stop_offs.any(|(s, solid)| {
+            s.body.is_none_or(|only| only == usize::from(body)) && solid.contains(x)
+        })
     }
 }

@@ -14,11 +14,13 @@ use std::fmt::Debug;
 use std::sync::Arc;
 
 mod ball;
+mod box_tree;
 mod cuboid;
 mod ellipsoid;
 mod error;
 mod extruded;
 mod half_space;
+mod members;
 pub mod mesh_file;
 mod mesh_topology;
 mod placement;
@@ -42,11 +44,13 @@ mod vector;
 mod wire;
 
 pub use ball::Ball;
+pub(crate) use box_tree::BoxTree;
 pub use cuboid::Cuboid;
 pub use ellipsoid::Ellipsoid;
 pub use error::SolidError;
 pub use extruded::Extruded;
 pub use half_space::HalfSpace;
+pub(crate) use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
 pub use relief::Relief;

@@ -43,6 +43,7 @@ where
             kind: BodyKind::Electrode,
             finest_m,
             edge_m: finest_m,
+            across: 0.0,
         };
         let mut low = [-1.0; D];
         if space == Space::Axisymmetric {
