@@ -1,6 +1,7 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
+use crate::edge;
 use crate::story::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
 use ionfall_bath::figure::significant;
@@ -164,7 +165,11 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
                 "thinnest",
                 thin.value,
                 off.and_then(|o| o.thinnest_m),
-                place(axes, &thin),
+                format!(
+                    "{}, 1 % of the area below {}",
+                    place(axes, &thin),
+                    thick(spread.p01)
+                ),
             ),
             (
                 "mean",
@@ -176,7 +181,12 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
                 "thickest",
                 thickest.value,
                 off.and_then(|o| o.thickest_m),
-                place(axes, &thickest),
+                format!(
+                    "{}{}; 1 % of the area above {}",
+                    place(axes, &thickest),
+                    edge::after(&thickest),
+                    thick(spread.p99)
+                ),
             ),
         ];
         for (what, value_m, off_m, at) in lines {
@@ -199,12 +209,14 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     }
     let i = body.current_density_a_per_m2;
     let mut line = format!(
-        "{} dm2, {} A, {} A/dm2 on average ({} to {})",
+        "{} dm2, {} A, {} A/dm2 on average ({} to {}, 98 % of the area {} to {})",
         number(100.0 * body.area_m2),
         number(body.current_a.abs()),
         number(0.01 * i.mean),
         number(0.01 * i.min),
         number(0.01 * i.max),
+        number(0.01 * i.p01),
+        number(0.01 * i.p99),
     );
     if let Some(kg) = body.metal_kg {
         line += &format!(", {} g of {}", number(1e3 * kg), summary.bath.metal.name);
@@ -219,9 +231,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "at most {} of the limiting current, {}: {judgement}",
-                percent(limit.value),
-                place(axes, &limit)
+                "{} of the limiting current, {}{}: {judgement}",
+                match edge::before(&limit) {
+                    "" => format!("at most {}", percent(limit.value)),
+                    before => format!("{before}{} at the worst place", percent(limit.value)),
+                },
+                place(axes, &limit),
+                edge::after(&limit)
             ),
         );
     }
