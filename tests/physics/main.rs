@@ -9,6 +9,7 @@ mod flat;
 mod growth;
 mod manufactured;
 mod meshes;
+mod places;
 mod plates;
 mod spheres;
 mod supplies;

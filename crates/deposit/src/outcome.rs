@@ -408,12 +408,10 @@ impl<const D: usize> Fields<'_, D> {
             thickness_m: plated.then(|| spread(&|f| thickness(f).abs())),
             thinnest: plated.then(|| extreme(&thickness, false)).flatten(),
             thickest: plated.then(|| extreme(&thickness, true)).flatten(),
-            share_below_wanted: wanted
-                .filter(|_| plated)
-                .map(|w| {
-                    let pairs = own.iter().map(|&f| (read(&thickness, f), area(f)));
-                    share_below(pairs, w.thickness_m)
-                }),
+            share_below_wanted: wanted.filter(|_| plated).map(|w| {
+                let pairs = own.iter().map(|&f| (read(&thickness, f), area(f)));
+                share_below(pairs, w.thickness_m)
+            }),
             covered_share: on_cathode
                 .then(|| sum(&|f| if covered(f) { 1.0 } else { 0.0 }) / area_m2),
             covered_after_s: last.filter(|_| on_cathode && own.iter().all(|&f| covered(f))),

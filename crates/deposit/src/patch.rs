@@ -165,7 +165,9 @@ impl<const D: usize> Cubes<D> {
             let at: [Option<u32>; D] = std::array::from_fn(|k| {
                 let step = rest % 3;
                 rest /= 3;
-                (middle[k] + step as u32).checked_sub(1).filter(|x| *x <= last)
+                (middle[k] + step as u32)
+                    .checked_sub(1)
+                    .filter(|x| *x <= last)
             });
             if at.iter().any(Option::is_none) {
                 continue;
@@ -205,4 +207,98 @@ fn parent<const D: usize>(cell: Cell) -> Option<Cell> {
         key: cell.key >> D,
         level,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use ionfall_mesh::grid::{Body, BodyKind, Domain, Region, build};
+    use ionfall_mesh::solid::{Cuboid, Solid};
+
+    fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
+        Solid::new(Cuboid::new(low, high).unwrap())
+    }
+
+    /// A block whose top lies at y = 0.0104 between walls at x = 0.0027 and 0.0271, cells of 1 mm,
+    /// smaller ones in a region.
+    fn grid(finest_m: f64) -> Grid<2> {
+        let body = |low, high| Body {
+            name: "block".into(),
+            solid: rectangle(low, high),
+            kind: BodyKind::Electrode,
+            finest_m: 1e-3,
+            edge_m: 1e-3,
+        };
+        let bodies = vec![
+            body([0.0027, -0.01], [0.0271, 0.0104]),
+            body([-0.01, 0.03], [0.04, 0.04]),
+        ];
+        let domain = Domain {
+            space: Space::Planar { depth_m: 2.0 },
+            tank: rectangle([0.0, 0.0], [0.032, 0.032]),
+            bodies,
+            stop_offs: Vec::new(),
+            sheets: Vec::new(),
+            regions: vec![Region {
+                solid: rectangle([0.012, 0.009], [0.014, 0.012]),
+                finest_m,
+            }],
+            wall_m: 1e-3,
+            coarsest_m: 1e-3,
+        };
+        build(&domain, 1 << 30).unwrap()
+    }
+
+    #[test]
+    fn slivers_take_in_half_a_cell_of_their_own_side() {
+        let grid = grid(1e-3);
+        let patches = Patches::new(&grid, |_| true);
+        let mut slivers = 0;
+        for f in 0..grid.facets.len() {
+            let row: Vec<(u32, f64)> = patches.rows.row(f).collect();
+            let share = extent_m(&grid, f) / size_m(&grid, f);
+            assert_relative_eq!(patches.at(f, |_| 3.0), 3.0, max_relative = 1e-12);
+            if share >= LEAST {
+                assert!(row.is_empty());
+                continue;
+            }
+            slivers += 1;
+            let normal = grid.facets[f].normal;
+            let others = row.iter().map(|(g, _)| grid.facets[*g as usize].normal);
+            assert!(row.len() > 1 && others.into_iter().all(|n| dot(&n, &normal) > 0.99));
+            // Its own weight is its share of half a cell.
+            let own = row.iter().find(|(g, _)| *g as usize == f).unwrap().1;
+            assert_relative_eq!(own, share / LEAST, max_relative = 1e-9);
+        }
+        assert!(slivers >= 2, "the corners cut slivers: {slivers}");
+    }
+
+    #[test]
+    fn a_refined_place_keeps_its_own_value() {
+        for finest_m in [1e-3, 5e-4, 1.25e-4, 3.2e-5] {
+            let grid = grid(finest_m);
+            let patches = Patches::new(&grid, |_| true);
+            // A dip as wide as the region.
+            let dip = |f: usize| {
+                let x = &grid.facets[f].point;
+                let on_top = grid.facets[f].body == 0 && grid.facets[f].normal[1] > 0.5;
+                let depth = 1.0 - ((x[0] - 0.013) / 0.001).powi(2);
+                if on_top { -depth.max(0.0) } else { 0.0 }
+            };
+            let least = (0..grid.facets.len()).map(|f| patches.at(f, dip));
+            let least = least.fold(0.0, f64::min);
+            assert!(least < -0.75 + 1e-9, "{finest_m}: {least}");
+        }
+    }
+
+    #[test]
+    fn a_sliver_alone_is_its_own_place() {
+        let grid = grid(1e-3);
+        let alone = (0..grid.facets.len())
+            .find(|&f| extent_m(&grid, f) < LEAST * cell_extent_m(&grid, f))
+            .unwrap();
+        let patches = Patches::new(&grid, |f| f == alone);
+        assert_eq!(patches.at(alone, |f| f as f64), alone as f64);
+    }
 }

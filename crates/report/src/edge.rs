@@ -54,8 +54,15 @@ mod tests {
         assert!(after(&strip).contains("no finite value") && after(&strip).contains("500 um"));
         let least = place(EdgeFigure::AtLeast, 8e-4);
         assert_eq!(before(&least), "at least ");
-        assert!(after(&least).contains("200 um would tell"), "{}", after(&least));
-        let plain = Place { edge: None, ..least };
+        assert!(
+            after(&least).contains("200 um would tell"),
+            "{}",
+            after(&least)
+        );
+        let plain = Place {
+            edge: None,
+            ..least
+        };
         assert_eq!((before(&plain), after(&plain).as_str()), ("", ""));
     }
 }
