@@ -67,14 +67,14 @@ fn the_thickest_place_at_a_sharp_edge_converges() {
             );
             let spread = work(&outcome).thickness_m.unwrap();
             assert_eq!(spread.max, place.value);
-            assert!(spread.p99 < spread.max && spread.p01 >= spread.min);
+            assert!(spread.p99 <= spread.max && spread.p01 >= spread.min);
             match edge.figure {
                 EdgeFigure::Resolved => assert!(error.abs() < 0.01, "{error}"),
                 EdgeFigure::AtLeast => assert!(error < 0.0, "{error}"),
                 EdgeFigure::StripMean => panic!("there is a law"),
             }
             // Told as resolved when it is.
-            let resolved = edge.cell_m <= 0.25 * edge.wagner_length_m;
+            let resolved = edge.cell_m <= 0.2 * edge.wagner_length_m;
             assert_eq!(edge.figure == EdgeFigure::Resolved, resolved);
             off.push(error);
         }
@@ -103,21 +103,21 @@ fn without_kinetics_an_edge_has_no_finite_value() {
         let edge = place.edge.expect("a corner of the panel");
         assert_eq!(edge.figure, EdgeFigure::StripMean);
         assert_eq!(edge.wagner_length_m, 0.0);
+        assert!(
+            (0.49..1.6).contains(&(edge.strip_m / edge.cell_m)),
+            "{edge:?}"
+        );
         (place.value, edge.cell_m)
     };
-    let found: Vec<_> = [1e-3, 5e-4, 2.5e-4, 1.25e-4].map(mean).to_vec();
+    let found = [1e-3, 5e-4, 2.5e-4, 1.25e-4].map(mean);
+    println!("panel without kinetics: {found:?}");
+    // Single steps differ: the corner cuts its cells now here, now there.
     for pair in found.windows(2) {
-        let [(wide, from_m), (narrow, to_m)] = pair else {
-            unreachable!()
-        };
-        let power = (narrow / wide).ln() / (from_m / to_m).ln();
-        println!(
-            "panel, {} to {} mm: power {power:.3}",
-            1e3 * from_m,
-            1e3 * to_m
-        );
-        assert!((power - 1.0 / 3.0).abs() < 0.08, "{power}");
+        assert!(pair[1].0 > 1.05 * pair[0].0, "{found:?}");
     }
+    let ([wide, .., narrow], [from_m, .., to_m]) = (found.map(|f| f.0), found.map(|f| f.1));
+    let power = (narrow / wide).ln() / (from_m / to_m).ln();
+    assert!((power - 1.0 / 3.0).abs() < 0.06, "{power}");
 }
 
 /// A panel with a law, its edges refined further and further.

@@ -13,7 +13,7 @@
 //!                                                 lambda = kappa d eta / d i
 //! ```
 //! On the side of the larger values `c` and `d` have opposite signs and `c` is small (none where the
-//! edge is symmetric). Cells of at most a quarter of the Wagner length resolve the edge: then `i0`, `d`
+//! edge is symmetric). Cells of at most a fifth of the Wagner length resolve the edge: then `i0`, `d`
 //! and `e` are fitted by least squares to the facets of the own side within three cells, weighted by
 //! area, and `i0` is the value at the edge. It is kept between the value of the facet beside the
 //! edge and as much beyond it as the facets of the fit fall short of it. With larger cells the mean
@@ -32,7 +32,7 @@ const SHARP: f64 = 0.766;
 /// Edges this far from a facet are its own, in cells.
 const BESIDE: f64 = 1.0;
 /// Largest cell that resolves an edge, over the Wagner length.
-const RESOLVED: f64 = 0.25;
+const RESOLVED: f64 = 0.2;
 /// Facets of the fit: distance from the edge and offset along it, in cells.
 const DEPTH: f64 = 3.2;
 const ASIDE: f64 = 0.75;
@@ -42,8 +42,10 @@ const ASIDE: f64 = 0.75;
 pub struct Edge {
     /// What the value is.
     pub figure: EdgeFigure,
-    /// Edge of the cells there, m: the width of the strip that the value of a facet stands for.
+    /// Edge of the cells there, m.
     pub cell_m: f64,
+    /// Width of the strip beside the edge that was read there, m: half a cell to a little more than one.
+    pub strip_m: f64,
     /// Conductivity times the slope of the overpotential over the current density there at the
     /// end, m: zero without kinetics, infinite (null in JSON) at the limiting current.
     pub wagner_length_m: f64,
@@ -104,9 +106,15 @@ impl<const D: usize> Body<'_, D> {
                 place.at_m = padded(&add_scaled(point, nearest.way_m, &nearest.towards));
                 EdgeFigure::Resolved
             };
+            let way_m = |g: usize| {
+                let apart = sub(&self.grid.facets[g].point, &self.grid.facets[f].point);
+                nearest.way_m - dot(&apart, &nearest.towards)
+            };
             place.edge = Some(Edge {
                 figure,
                 cell_m,
+                // Its middle is half its width from the edge.
+                strip_m: 2.0 * self.patches.at(f, way_m),
                 wagner_length_m,
             });
         }

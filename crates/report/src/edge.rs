@@ -4,7 +4,7 @@ use crate::story::measure::thick;
 use ionfall_deposit::{Edge, EdgeFigure, Place};
 
 /// Cells over the Wagner length from which an edge is resolved, for the way out.
-const RESOLVING: f64 = 0.25;
+const RESOLVING: f64 = 0.2;
 
 /// What stands before the value: it is a least one.
 pub(crate) fn before(place: &Place) -> &'static str {
@@ -20,14 +20,15 @@ pub(crate) fn after(place: &Place) -> String {
 }
 
 fn words(edge: &Edge) -> String {
-    let cell = thick(edge.cell_m);
     match edge.figure {
         EdgeFigure::StripMean => format!(
-            ", at a sharp edge: no finite value without kinetics, this is the mean over {cell} \
-             beside it; give the edge's radius, or a law"
+            ", at a sharp edge: no finite value without kinetics, this is the mean over {} \
+             beside it; give the edge's radius, or a law",
+            thick(edge.strip_m)
         ),
         EdgeFigure::AtLeast => format!(
-            ", at a sharp edge: at least this; its cells are {cell}, {} would tell",
+            ", at a sharp edge: at least this; its cells are {}, {} would tell",
+            thick(edge.cell_m),
             thick(RESOLVING * edge.wagner_length_m)
         ),
         EdgeFigure::Resolved => ", at a sharp edge".into(),
@@ -46,16 +47,17 @@ mod tests {
             edge: Some(Edge {
                 figure,
                 cell_m: 5e-4,
+                strip_m: 4e-4,
                 wagner_length_m,
             }),
         };
         let strip = place(EdgeFigure::StripMean, 0.0);
         assert_eq!(before(&strip), "");
-        assert!(after(&strip).contains("no finite value") && after(&strip).contains("500 um"));
+        assert!(after(&strip).contains("no finite value") && after(&strip).contains("400 um"));
         let least = place(EdgeFigure::AtLeast, 8e-4);
         assert_eq!(before(&least), "at least ");
         assert!(
-            after(&least).contains("200 um would tell"),
+            after(&least).contains("160 um would tell"),
             "{}",
             after(&least)
         );

@@ -5,7 +5,7 @@
 //! names and residuals have none). What does not apply is `null`. Distributions are weighted by
 //! area; their quantiles and extremes, `thinnest_m`, `thickest_m` and `limit_share` are read in
 //! patches of about a cell (the means are those of all facets). At a sharp convex edge the place of a
-//! largest value has an `edge`: `figure` says whether its value is the mean over a strip of `cell_m`
+//! largest value has an `edge`: `figure` says whether its value is the mean over a strip of `strip_m`
 //! (`strip_mean`: no kinetics, no finite value), a least value (`at_least`: cells too large for the
 //! Wagner length) or the value at the edge (`resolved`).
 
