@@ -246,3 +246,30 @@ impl Fit {
 pub(crate) fn padded<const D: usize>(x: &Point<D>) -> [f64; 3] {
     std::array::from_fn(|k| x.get(k).copied().unwrap_or(0.0))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn the_fit_finds_the_value_at_the_edge() {
+        let power = 4.0 / 3.0;
+        let v = |s: f64| 7.0 - 2.0 * s + 0.5 * s.powf(power);
+        let mut fit = Fit::default();
+        for (s, weight) in [(0.1, 0.2), (0.7, 1.0), (1.7, 1.0), (2.7, 1.0)] {
+            fit.add([1.0, s, s.powf(power)], v(s), weight);
+        }
+        assert_relative_eq!(fit.at_edge().unwrap(), 7.0, max_relative = 1e-9);
+    }
+
+    /// Two facets tell a straight line, one tells nothing.
+    #[test]
+    fn few_facets_tell_fewer_terms() {
+        let mut fit = Fit::default();
+        fit.add([1.0, 0.5, 0.5_f64.powf(1.3)], 4.0, 1.0);
+        assert!(fit.at_edge().is_none());
+        fit.add([1.0, 1.5, 1.5_f64.powf(1.3)], 3.0, 1.0);
+        assert_relative_eq!(fit.at_edge().unwrap(), 4.5, max_relative = 1e-9);
+    }
+}

@@ -27,7 +27,7 @@ fn words(edge: &Edge) -> String {
             thick(edge.strip_m)
         ),
         EdgeFigure::AtLeast => format!(
-            ", at a sharp edge: at least this; its cells are {}, {} would tell",
+            ", at a sharp edge: at least this (cells of {}, {} would tell)",
             thick(edge.cell_m),
             thick(RESOLVING * edge.wagner_length_m)
         ),

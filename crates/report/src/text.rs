@@ -209,19 +209,19 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     }
     let i = body.current_density_a_per_m2;
     let mut line = format!(
-        "{} dm2, {} A, {} A/dm2 on average ({} to {}, 98 % of the area {} to {})",
+        "{} dm2, {} A",
         number(100.0 * body.area_m2),
         number(body.current_a.abs()),
-        number(0.01 * i.mean),
-        number(0.01 * i.min),
-        number(0.01 * i.max),
-        number(0.01 * i.p01),
-        number(0.01 * i.p99),
     );
     if let Some(kg) = body.metal_kg {
         line += &format!(", {} g of {}", number(1e3 * kg), summary.bath.metal.name);
     }
     page.entry(name, &line);
+    let [mean, min, p01, p99, max] = [i.mean, i.min, i.p01, i.p99, i.max].map(|i| number(0.01 * i));
+    page.entry(
+        "",
+        &format!("{mean} A/dm2 on average ({min} to {max}; 98 % of the area {p01} to {p99})"),
+    );
     if let Some(limit) = body.limit_share {
         let judgement = match limit.value {
             share if share >= TREEING_SHARE => "trees and burning likely",
@@ -231,13 +231,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "{} of the limiting current, {}{}: {judgement}",
+                "{} {} of the limiting current, {}: {judgement}",
                 match edge::before(&limit) {
-                    "" => format!("at most {}", percent(limit.value)),
-                    before => format!("{before}{} at the worst place", percent(limit.value)),
+                    "" => "at most",
+                    _ => "at the worst place at least",
                 },
+                percent(limit.value),
                 place(axes, &limit),
-                edge::after(&limit)
             ),
         );
     }

@@ -117,12 +117,11 @@ fn burning(summary: &Summary) -> Option<String> {
         _ => "nothing should burn",
     };
     Some(format!(
-        "The most loaded place, on {} at {}{}, carries {}{} of the limiting current: {judgement}. \
+        "The most loaded place, on {} at {}, carries {}{} of the limiting current: {judgement}. \
          (Roughness from about {:.0} %, trees from about {:.0} %: common practice, a guide and no \
          promise.)",
         body.name,
         place(summary, &at),
-        edge::after(&at),
         edge::before(&at),
         percent(at.value),
         100.0 * ROUGH_SHARE,
