@@ -10,6 +10,7 @@ mod growth;
 mod manufactured;
 mod meshes;
 mod narrow;
+mod places;
 mod plates;
 mod spheres;
 mod supplies;

@@ -225,6 +225,14 @@ impl Circuit {
         self.network.links.extend(links);
     }
 
+    /// Slope of the law at a facet that conducts, at a drop from its metal to the electrolyte;
+    /// infinite without kinetics.
+    pub fn slope_s_per_m2(&self, facet: usize, drop_v: f64) -> f64 {
+        let at = self.live.partition_point(|&f| (f as usize) < facet);
+        let law = self.network.facets[at].law as usize;
+        self.network.laws[law].at_drop(drop_v).slope_s_per_m2
+    }
+
     /// Gives the grid's couplings back to it.
     pub fn give_back<const D: usize>(self, grid: &mut Grid<D>, conductivity_s_per_m: f64) {
         loan::give_back(self.network, grid, self.grid_links, conductivity_s_per_m);

@@ -276,14 +276,17 @@ impl<const D: usize> March<'_, D> {
         );
         let k4 = self.rates_at(state, step, &new, t + dt)?;
         let mut error = 0.0_f64;
-        for &f in &self.surface.places {
+        let relative = |f: usize| {
             let [own, islands] = self.surface.own_thickness_m[f];
-            if own > 0.0 {
-                let k = |r: &Rates| r.growth_m_per_s[f];
-                let e = dt * (-5.0 / 72.0 * k(k1) + k(&k2) / 12.0 + k(&k3) / 9.0 - k(&k4) / 8.0);
-                let joined = (new[f] - islands).max(0.0);
-                error = error.max(e.abs() / (joined + own + JOINING * islands));
+            if own == 0.0 {
+                return 0.0;
             }
+            let k = |r: &Rates| r.growth_m_per_s[f];
+            let e = dt * (-5.0 / 72.0 * k(k1) + k(&k2) / 12.0 + k(&k3) / 9.0 - k(&k4) / 8.0);
+            e / ((new[f] - islands).max(0.0) + own + JOINING * islands)
+        };
+        for f in (0..h.len()).filter(|&f| self.surface.own_thickness_m[f][0] > 0.0) {
+            error = error.max(self.surface.patches.at(f, relative).abs());
         }
         let mut average = Rates::default();
         average.growth_m_per_s.clone_from(&k1.growth_m_per_s);
@@ -338,15 +341,22 @@ impl<const D: usize> March<'_, D> {
 
     /// A time step that lets the quickest place grow by a share of what makes it conduct.
     fn first_step_s(&self, rates: &Rates) -> Option<f64> {
-        let places = self.surface.places.iter();
-        places
-            .filter(|&&f| self.surface.own_thickness_m[f][0] > 0.0)
-            .filter(|&&f| rates.growth_m_per_s[f] > 0.0)
-            .map(|&f| {
-                let [own, islands] = self.surface.own_thickness_m[f];
-                FIRST_GROWTH * (own + JOINING * islands) / rates.growth_m_per_s[f]
-            })
-            .reduce(f64::min)
+        // Growth over what makes a facet conduct, per second.
+        let pace = |f: usize| {
+            let [own, islands] = self.surface.own_thickness_m[f];
+            if own > 0.0 {
+                rates.growth_m_per_s[f] / (own + JOINING * islands)
+            } else {
+                0.0
+            }
+        };
+        let coated = |f: &usize| self.surface.own_thickness_m[*f][0] > 0.0;
+        (0..rates.growth_m_per_s.len())
+            .filter(coated)
+            .map(|f| self.surface.patches.at(f, pace))
+            .reduce(f64::max)
+            .filter(|pace| *pace > 0.0)
+            .map(|pace| FIRST_GROWTH / pace)
     }
 
     /// The share of a time step after which the plan's step has what it waits for.
@@ -419,15 +429,12 @@ impl<const D: usize> March<'_, D> {
     /// Notes the share of the limiting current at each facet; gives the largest.
     pub fn shares(&self, state: &mut State, pulse: Option<&Pulse>, rates: &Rates) -> Option<f64> {
         let pulse = self.surface.pulse_factor(pulse, &self.model.bath);
+        let limits = &self.surface.limit_m_per_s;
+        let share = |f: usize| pulse * rates.growth_m_per_s[f] / limits[f];
         let mut worst: Option<f64> = None;
-        for (f, &limit) in self.surface.limit_m_per_s.iter().enumerate() {
-            if limit.is_finite() {
-                let share = pulse * rates.growth_m_per_s[f] / limit;
-                state.limit_share[f] = state.limit_share[f].max(share);
-                if self.surface.is_place[f] {
-                    worst = Some(worst.unwrap_or(0.0).max(share));
-                }
-            }
+        for f in (0..limits.len()).filter(|&f| limits[f].is_finite()) {
+            state.limit_share[f] = state.limit_share[f].max(share(f));
+            worst = Some(worst.unwrap_or(0.0).max(self.surface.patches.at(f, share)));
         }
         worst
     }

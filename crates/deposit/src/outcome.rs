@@ -2,6 +2,7 @@
 
 use crate::crowding::{CROWDED_SHARE, gaps};
 use crate::drive::Point;
+use crate::edge::{Body, Edge, padded};
 use crate::ledger::Ledger;
 use crate::march::March;
 use crate::state::{Moment, Snapshot, State};
@@ -10,7 +11,6 @@ use crate::surface::Surface;
 use ionfall_field::Solution;
 use ionfall_job::{Electrode, Model, Parts, Role};
 use ionfall_mesh::grid::Grid;
-use ionfall_mesh::solid;
 use serde::Serialize;
 
 /// A place and the value there.
@@ -20,6 +20,8 @@ pub struct Place {
     pub at_m: [f64; 3],
     /// Value there.
     pub value: f64,
+    /// The sharp convex edge there, if the value is a largest one.
+    pub edge: Option<Edge>,
 }
 
 /// What happened at one electrode. Thickness and metal need a plan.
@@ -222,9 +224,11 @@ pub(crate) fn outcome<const D: usize>(
     } else {
         rate.ledger.clone()
     };
+    let kappa = model.bath.conductivity.value;
     let fields = Fields {
         grid: &grid,
         surface,
+        wagner_length_m: &|f| kappa / circuit.slope_s_per_m2(f, overpotential_v[f]),
         conducts: &conducts,
         solution: &solution,
         thickness_m: plated.then_some(state.thickness_m.as_slice()),
@@ -332,6 +336,8 @@ pub(crate) fn outcome<const D: usize>(
 struct Fields<'a, const D: usize> {
     grid: &'a Grid<D>,
     surface: &'a Surface,
+    /// Wagner length at a facet that conducts, m.
+    wagner_length_m: &'a dyn Fn(usize) -> f64,
     conducts: &'a [bool],
     solution: &'a Solution,
     thickness_m: Option<&'a [f64]>,
@@ -352,22 +358,25 @@ impl<const D: usize> Fields<'_, D> {
             .filter(|&f| usize::from(grid.facets[f].body) == electrode.body && self.conducts[f])
             .collect();
         let area = |f: usize| grid.facets[f].area_m2;
-        let spread = |value: &dyn Fn(usize) -> f64| {
-            distribution(own.iter().map(|&f| (value(f), area(f)))).unwrap_or_default()
+        let body = Body {
+            grid,
+            patches: &self.surface.patches,
+            facets: &own,
+            wagner_length_m: self.wagner_length_m,
         };
-        let extreme = |value: &dyn Fn(usize) -> f64, largest: bool| -> Option<Place> {
-            let sign = if largest { -1.0 } else { 1.0 };
-            own.iter()
-                .filter(|&&f| self.surface.is_place[f])
-                .min_by(|&&x, &&y| (sign * value(x)).total_cmp(&(sign * value(y))))
-                .map(|&f| Place {
-                    at_m: padded(&grid.facets[f].point),
-                    value: value(f),
-                })
-        };
+        let extreme = |value: &dyn Fn(usize) -> f64, largest| body.extreme(value, largest);
+        let read = |value: &dyn Fn(usize) -> f64, f: usize| self.surface.patches.at(f, value);
         let current = |f: usize| self.solution.current_density_a_per_m2[f];
         let sum =
             |value: &dyn Fn(usize) -> f64| -> f64 { own.iter().map(|&f| area(f) * value(f)).sum() };
+        let spread = |value: &dyn Fn(usize) -> f64| {
+            let pairs = own.iter().map(|&f| (read(value, f), area(f)));
+            distribution(pairs).map_or_else(Distribution::default, |spread| Distribution {
+                mean: sum(value) / sum(&|_| 1.0),
+                max: extreme(value, true).map_or(spread.max, |place| place.value),
+                ..spread
+            })
+        };
         let cathode = electrode.role.is_cathode();
         let thickness = |f: usize| self.thickness_m.map_or(0.0, |t| t[f]);
         let plated = self.thickness_m.is_some();
@@ -399,9 +408,10 @@ impl<const D: usize> Fields<'_, D> {
             thickness_m: plated.then(|| spread(&|f| thickness(f).abs())),
             thinnest: plated.then(|| extreme(&thickness, false)).flatten(),
             thickest: plated.then(|| extreme(&thickness, true)).flatten(),
-            share_below_wanted: wanted
-                .filter(|_| plated)
-                .map(|w| share_below(own.iter().map(|&f| (thickness(f), area(f))), w.thickness_m)),
+            share_below_wanted: wanted.filter(|_| plated).map(|w| {
+                let pairs = own.iter().map(|&f| (read(&thickness, f), area(f)));
+                share_below(pairs, w.thickness_m)
+            }),
             covered_share: on_cathode
                 .then(|| sum(&|f| if covered(f) { 1.0 } else { 0.0 }) / area_m2),
             covered_after_s: last.filter(|_| on_cathode && own.iter().all(|&f| covered(f))),
@@ -421,21 +431,19 @@ impl<const D: usize> Fields<'_, D> {
         let filled = |f: usize| 2.0 * self.thickness_m.map_or(0.0, |t| t[f]) / self.gaps_m[f];
         let area = |f: usize| self.grid.facets[f].area_m2;
         let crowded = own.iter().filter(|&&f| filled(f) > CROWDED_SHARE);
-        let places = crowded.clone().filter(|&&f| self.surface.is_place[f]);
-        let worst = *places.max_by(|&&a, &&b| filled(a).total_cmp(&filled(b)))?;
-        Some(Crowding {
+        let read = |&f: &usize| (f, self.surface.patches.at(f, filled));
+        let places = crowded.clone().map(read);
+        let (worst, value) = places.max_by(|a, b| a.1.total_cmp(&b.1))?;
+        (value > CROWDED_SHARE).then(|| Crowding {
             area_share: crowded.map(|&f| area(f)).sum::<f64>() / area_m2,
             worst: Place {
                 at_m: padded(&self.grid.facets[worst].point),
-                value: filled(worst),
+                value,
+                edge: None,
             },
             gap_m: self.gaps_m[worst],
             // Growth in proportion to time.
-            met_after_s: (filled(worst) >= 1.0).then(|| self.time_s / filled(worst)),
+            met_after_s: (value >= 1.0).then(|| self.time_s / value),
         })
     }
-}
-
-fn padded<const D: usize>(x: &solid::Point<D>) -> [f64; 3] {
-    std::array::from_fn(|k| x.get(k).copied().unwrap_or(0.0))
 }

@@ -7,6 +7,8 @@ use serde::Serialize;
 pub struct Distribution {
     /// Smallest value.
     pub min: f64,
+    /// 1 % of the area lies below.
+    pub p01: f64,
     /// 5 % of the area lies below.
     pub p05: f64,
     /// Half of the area lies below.
@@ -15,6 +17,8 @@ pub struct Distribution {
     pub mean: f64,
     /// 95 % of the area lies below.
     pub p95: f64,
+    /// 99 % of the area lies below.
+    pub p99: f64,
     /// Largest value.
     pub max: f64,
 }
@@ -37,10 +41,12 @@ pub fn distribution(pairs: impl IntoIterator<Item = (f64, f64)>) -> Option<Distr
     };
     Some(Distribution {
         min: first.0,
+        p01: at_share(0.01),
         p05: at_share(0.05),
         median: at_share(0.5),
         mean: sorted.iter().map(|p| p.0 * p.1).sum::<f64>() / total,
         p95: at_share(0.95),
+        p99: at_share(0.99),
         max: last.0,
     })
 }
@@ -69,6 +75,9 @@ mod tests {
         assert_eq!((d.min, d.median, d.max), (1.0, 1.0, 3.0));
         assert_relative_eq!(d.mean, 1.3);
         assert_relative_eq!(share_below(pairs, 1.5), 0.8);
+        assert_eq!((d.p01, d.p99), (1.0, 3.0));
+        let hundred = distribution((1..=200).map(|n| (f64::from(n), 0.5))).unwrap();
+        assert_eq!((hundred.p01, hundred.p99), (2.0, 198.0));
         assert!(distribution([]).is_none());
     }
 }

@@ -2,13 +2,10 @@
 
 use crate::circuit::Circuit;
 use crate::coat::Back;
+use crate::patch::Patches;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_job::{Model, Parts, Pulse, Role};
 use ionfall_mesh::grid::Grid;
-
-/// Facets smaller than this share of the typical one of their body are slivers at cell borders:
-/// their current counts, but they are no *place*.
-pub(crate) const PLACE_SHARE: f64 = 0.1;
 
 /// Tables over the facets of the grid.
 #[derive(Debug)]
@@ -17,14 +14,10 @@ pub(crate) struct Surface {
     electrode: Vec<u16>,
     /// Area, m2.
     area_m2: Vec<f64>,
-    /// Facets that conduct and are no slivers, of works only.
-    work_places: Vec<usize>,
     /// Facets of works that conduct.
     work: Vec<usize>,
-    /// Facets that conduct and are no slivers.
-    pub places: Vec<usize>,
-    /// Is it in `places`?
-    pub is_place: Vec<bool>,
+    /// How values of the facets are read.
+    pub patches: Patches,
     /// Growth at the limiting current, m/s; not a number without a limit.
     pub limit_m_per_s: Vec<f64>,
     /// Thickness that conducts as well as the coat (zero without a coat) and thickness of the first
@@ -40,19 +33,10 @@ impl Surface {
         model: &Model,
     ) -> Self {
         let facets = grid.facets.len();
-        let electrodes = parts.electrodes.len();
         let electrode = circuit.electrode.clone();
         let own = |f: usize| usize::from(electrode[f]);
         let area_m2: Vec<f64> = grid.facets.iter().map(|f| f.area_m2).collect();
-        let (mut sum, mut count) = (vec![0.0; electrodes], vec![0.0; electrodes]);
-        for f in 0..facets {
-            sum[own(f)] += area_m2[f];
-            count[own(f)] += 1.0;
-        }
         let live = |f: usize| circuit.coats.back[f] != Back::Bare;
-        let is_place: Vec<bool> = (0..facets)
-            .map(|f| live(f) && area_m2[f] > PLACE_SHARE * sum[own(f)] / count[own(f)])
-            .collect();
         let is_work = |f: usize| parts.electrodes[own(f)].role == Role::Work;
         let rate = model
             .bath
@@ -63,10 +47,8 @@ impl Surface {
             .own_thickness_m(model.bath.metal.resistivity.value);
         own_thickness_m.resize(facets, [0.0; 2]);
         Self {
-            work_places: (0..facets).filter(|&f| is_place[f] && is_work(f)).collect(),
             work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),
-            places: (0..facets).filter(|&f| is_place[f]).collect(),
-            is_place,
+            patches: Patches::new(grid, live),
             limit_m_per_s: limits(circuit, parts, facets)
                 .iter()
                 .map(|i| rate * i)
@@ -83,17 +65,16 @@ impl Surface {
         name.as_ref().is_none_or(|name| *name == electrode.name)
     }
 
-    /// Smallest value on the places of a work.
+    /// Value at the place of a work where it is smallest.
     pub fn least<const D: usize>(
         &self,
         parts: &Parts<D>,
         name: &Option<String>,
         value: impl Fn(usize) -> f64,
     ) -> f64 {
-        let places = self.work_places.iter();
-        places
-            .filter(|&&f| self.on(parts, name, f))
-            .map(|&f| value(f))
+        let work = self.work.iter();
+        work.filter(|&&f| self.on(parts, name, f))
+            .map(|&f| self.patches.at(f, &value))
             .fold(f64::INFINITY, f64::min)
     }
 

@@ -20,6 +20,7 @@
 mod bath;
 pub mod compare;
 pub mod digest;
+mod edge;
 mod error;
 mod facets;
 mod folder;

@@ -3,7 +3,11 @@
 //! The serde structs here are its schema: keys are the field names, values are in SI units, and
 //! every key ends in its unit (`_m`, `_a`, `_a_per_m2`, `_kg`, `_j`, `_s` ...; shares, counts,
 //! names and residuals have none). What does not apply is `null`. Distributions are weighted by
-//! area.
+//! area; their quantiles and extremes, `thinnest_m`, `thickest_m` and `limit_share` are read in
+//! patches of about a cell (the means are those of all facets). At a sharp convex edge the place of a
+//! largest value has an `edge`: `figure` says whether its value is the mean over a strip of `strip_m`
+//! (`strip_mean`: no kinetics, no finite value), a least value (`at_least`: cells too large for the
+//! Wagner length) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
 use crate::story::measure::{hours, percent};
@@ -20,7 +24,7 @@ use ionfall_job::{Hold, Model, Wanted};
 use serde::Serialize;
 
 /// Version of this schema.
-const SCHEMA: u32 = 1;
+const SCHEMA: u32 = 2;
 
 /// Share of the limiting current from which deposits roughen.
 pub(crate) const ROUGH_SHARE: f64 = quality::ROUGH_SHARE.value;

@@ -1,6 +1,7 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
+use crate::edge;
 use crate::story::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
 use ionfall_bath::figure::significant;
@@ -164,7 +165,11 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
                 "thinnest",
                 thin.value,
                 off.and_then(|o| o.thinnest_m),
-                place(axes, &thin),
+                format!(
+                    "{}, 1 % of the area below {}",
+                    place(axes, &thin),
+                    thick(spread.p01)
+                ),
             ),
             (
                 "mean",
@@ -176,7 +181,12 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
                 "thickest",
                 thickest.value,
                 off.and_then(|o| o.thickest_m),
-                place(axes, &thickest),
+                format!(
+                    "{}{}; 1 % of the area above {}",
+                    place(axes, &thickest),
+                    edge::after(&thickest),
+                    thick(spread.p99)
+                ),
             ),
         ];
         for (what, value_m, off_m, at) in lines {
@@ -199,17 +209,19 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     }
     let i = body.current_density_a_per_m2;
     let mut line = format!(
-        "{} dm2, {} A, {} A/dm2 on average ({} to {})",
+        "{} dm2, {} A",
         number(100.0 * body.area_m2),
         number(body.current_a.abs()),
-        number(0.01 * i.mean),
-        number(0.01 * i.min),
-        number(0.01 * i.max),
     );
     if let Some(kg) = body.metal_kg {
         line += &format!(", {} g of {}", number(1e3 * kg), summary.bath.metal.name);
     }
     page.entry(name, &line);
+    let [mean, min, p01, p99, max] = [i.mean, i.min, i.p01, i.p99, i.max].map(|i| number(0.01 * i));
+    page.entry(
+        "",
+        &format!("{mean} A/dm2 on average ({min} to {max}; 98 % of the area {p01} to {p99})"),
+    );
     if let Some(limit) = body.limit_share {
         let judgement = match limit.value {
             share if share >= TREEING_SHARE => "trees and burning likely",
@@ -219,9 +231,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "at most {} of the limiting current, {}: {judgement}",
+                "{} {} of the limiting current, {}: {judgement}",
+                match edge::before(&limit) {
+                    "" => "at most",
+                    _ => "at the worst place at least",
+                },
                 percent(limit.value),
-                place(axes, &limit)
+                place(axes, &limit),
             ),
         );
     }

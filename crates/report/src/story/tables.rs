@@ -21,14 +21,16 @@ pub(super) fn statistics(summary: &Summary) -> Table {
         }
     };
     type Pick = fn(&ionfall_deposit::BodyOutcome) -> Option<f64>;
-    let spreads: [(&str, Pick); 6] = [
+    let spreads: [(&str, Pick); 8] = [
         ("thickness: smallest", |b| b.thickness_m.map(|t| t.min)),
+        ("1 % of the area below", |b| b.thickness_m.map(|t| t.p01)),
         ("5 % of the area below", |b| b.thickness_m.map(|t| t.p05)),
         ("half of the area below", |b| {
             b.thickness_m.map(|t| t.median)
         }),
         ("mean", |b| b.thickness_m.map(|t| t.mean)),
         ("5 % of the area above", |b| b.thickness_m.map(|t| t.p95)),
+        ("1 % of the area above", |b| b.thickness_m.map(|t| t.p99)),
         ("largest", |b| b.thickness_m.map(|t| t.max)),
     ];
     for (name, of) in spreads {
@@ -55,6 +57,11 @@ pub(super) fn statistics(summary: &Summary) -> Table {
             number(0.01 * i.mean),
             number(0.01 * i.max)
         ))
+    });
+    row("current density of 98 % of the area", &|n| {
+        let i = cathodes[n].current_density_a_per_m2;
+        let [low, high] = [i.p01, i.p99].map(|i| number(0.01 * i));
+        Some(format!("{low} to {high} A/dm2"))
     });
     row("overpotential: smallest, largest", &|n| {
         let v = cathodes[n].overpotential_v;

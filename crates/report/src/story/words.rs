@@ -2,6 +2,7 @@
 
 use super::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
 use super::{Headline, Tone, Verdict};
+use crate::edge;
 use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -116,11 +117,12 @@ fn burning(summary: &Summary) -> Option<String> {
         _ => "nothing should burn",
     };
     Some(format!(
-        "The most loaded place, on {} at {}, carries {} of the limiting current: {judgement}. \
+        "The most loaded place, on {} at {}, carries {}{} of the limiting current: {judgement}. \
          (Roughness from about {:.0} %, trees from about {:.0} %: common practice, a guide and no \
          promise.)",
         body.name,
         place(summary, &at),
+        edge::before(&at),
         percent(at.value),
         100.0 * ROUGH_SHARE,
         100.0 * TREEING_SHARE
@@ -205,13 +207,17 @@ pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
         add("thinnest", thick(at.value), place(summary, &at));
     }
     if let Some((_, at)) = extreme(summary.works(None), |b| b.thickest, true) {
-        add("thickest", thick(at.value), place(summary, &at));
+        add(
+            "thickest",
+            format!("{}{}", edge::before(&at), thick(at.value)),
+            format!("{}{}", place(summary, &at), edge::after(&at)),
+        );
     }
     if let Some((_, at)) = extreme(cathodes(summary), |b| b.limit_share, true) {
         add(
             "largest share of the limiting current",
-            percent(at.value),
-            place(summary, &at),
+            format!("{}{}", edge::before(&at), percent(at.value)),
+            format!("{}{}", place(summary, &at), edge::after(&at)),
         );
     }
     let density = summary.works(None).next();

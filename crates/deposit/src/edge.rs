@@ -1,0 +1,275 @@
+//! The smallest and the largest value on a body, and what they are worth at a sharp edge.
+//!
+//! In the electrolyte around a convex edge, a wedge of angle `w > 180` degrees, the potential goes
+//! with the distance `s` as `s^p`, `p = 180 / w`, if it is the same on both sides of the edge.
+//! Without kinetics the current density at the metal goes as `s^(p - 1)`: there is no finite largest
+//! value, only the mean over a strip beside the edge. With kinetics the current density is finite.
+//! Very near the edge it is almost even, so the potential along the metal is that of a given flux
+//! `i0` into both sides, a linear function, and of the wedge's own solutions without flux. The odd
+//! one (what flows from one side around to the other) goes as `s^p`, the even one as `s^(2 p)`:
+//!
+//! ```text
+//! i(s) = i0 + c s^p + d s + e s^(2 p) + ...       d about i0 / lambda, the Wagner length
+//!                                                 lambda = kappa d eta / d i
+//! ```
+//! On the side of the larger values `c` and `d` have opposite signs and `c` is small (none where the
+//! edge is symmetric). Cells of at most a fifth of the Wagner length resolve the edge: then `i0`, `d`
+//! and `e` are fitted by least squares to the facets of the own side within three cells, weighted by
+//! area, and `i0` is the value at the edge. It is kept between the value of the facet beside the
+//! edge and as much beyond it as the facets of the fit fall short of it. With larger cells the mean
+//! of the strip is told as a least value.
+
+use crate::outcome::Place;
+use crate::patch::{Patches, same_side, size_m};
+use ionfall_mesh::grid::Grid;
+use ionfall_mesh::grid::fragment::{add_scaled, dot, norm, sub};
+use ionfall_mesh::solid::Point;
+use serde::Serialize;
+use std::f64::consts::PI;
+
+/// Cosine of the angle between normals from which an edge is sharp (40 degrees).
+const SHARP: f64 = 0.766;
+/// Edges this far from a facet are its own, in cells.
+const BESIDE: f64 = 1.0;
+/// Largest cell that resolves an edge, over the Wagner length.
+const RESOLVED: f64 = 0.2;
+/// Facets of the fit: distance from the edge and offset along it, in cells.
+const DEPTH: f64 = 3.2;
+const ASIDE: f64 = 0.75;
+
+/// A sharp convex edge at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Edge {
+    /// What the value is.
+    pub figure: EdgeFigure,
+    /// Edge of the cells there, m.
+    pub cell_m: f64,
+    /// Width of the strip beside the edge that was read there, m: half a cell to a little more than one.
+    pub strip_m: f64,
+    /// Conductivity times the slope of the overpotential over the current density there at the
+    /// end, m: zero without kinetics, infinite (null in JSON) at the limiting current.
+    pub wagner_length_m: f64,
+}
+
+/// What the value at a sharp edge is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EdgeFigure {
+    /// The mean over a strip as wide as a cell: without kinetics there is no finite value.
+    StripMean,
+    /// A least value: the cells are too large to resolve the edge.
+    AtLeast,
+    /// The value at the edge.
+    Resolved,
+}
+
+/// The facets of a body, and how they are read.
+pub(crate) struct Body<'a, const D: usize> {
+    pub grid: &'a Grid<D>,
+    pub patches: &'a Patches,
+    pub facets: &'a [usize],
+    /// Wagner length at a facet, m.
+    pub wagner_length_m: &'a dyn Fn(usize) -> f64,
+}
+
+impl<const D: usize> Body<'_, D> {
+    /// The place of the smallest or the largest value.
+    pub fn extreme(&self, value: &dyn Fn(usize) -> f64, largest: bool) -> Option<Place> {
+        let sign = if largest { -1.0 } else { 1.0 };
+        let read = |f: usize| (f, self.patches.at(f, value));
+        let (f, found) = self
+            .facets
+            .iter()
+            .map(|&f| read(f))
+            .min_by(|a, b| (sign * a.1).total_cmp(&(sign * b.1)))?;
+        let mut place = Place {
+            at_m: padded(&self.grid.facets[f].point),
+            value: found,
+            edge: None,
+        };
+        let sides = if largest == (found > 0.0) {
+            self.sides_over_edge(f)
+        } else {
+            Vec::new()
+        };
+        if let Some(nearest) = sides.first() {
+            let cell_m = size_m(self.grid, f);
+            let wagner_length_m = (self.wagner_length_m)(f);
+            let figure = if wagner_length_m == 0.0 {
+                EdgeFigure::StripMean
+            } else if cell_m > RESOLVED * wagner_length_m {
+                EdgeFigure::AtLeast
+            } else {
+                let more = sides.iter().map(|side| self.rise(f, found, side, value));
+                place.value += more.sum::<f64>();
+                let point = &self.grid.facets[f].point;
+                place.at_m = padded(&add_scaled(point, nearest.way_m, &nearest.towards));
+                EdgeFigure::Resolved
+            };
+            let way_m = |g: usize| {
+                let apart = sub(&self.grid.facets[g].point, &self.grid.facets[f].point);
+                nearest.way_m - dot(&apart, &nearest.towards)
+            };
+            place.edge = Some(Edge {
+                figure,
+                cell_m,
+                // Its middle is half its width from the edge.
+                strip_m: 2.0 * self.patches.at(f, way_m),
+                wagner_length_m,
+            });
+        }
+        Some(place)
+    }
+
+    /// The sharp convex edges within a cell of a facet, the nearest first, one in each direction.
+    fn sides_over_edge(&self, f: usize) -> Vec<Side<D>> {
+        let own = &self.grid.facets[f];
+        let cell_m = size_m(self.grid, f);
+        let mut found: Vec<Side<D>> = Vec::new();
+        for &g in self.facets.iter().filter(|&&g| g != f) {
+            let other = &self.grid.facets[g];
+            let apart = sub(&other.point, &own.point);
+            let cosine = dot(&own.normal, &other.normal);
+            // Behind the own plane, or the edge is hollow.
+            let convex = dot(&apart, &own.normal) < 0.0;
+            let sine = (1.0 - cosine * cosine).max(0.0).sqrt();
+            if cosine > SHARP || sine < 0.1 || !convex || norm(&apart) > 2.0 * cell_m {
+                continue;
+            }
+            let towards: Point<D> =
+                std::array::from_fn(|k| (other.normal[k] - cosine * own.normal[k]) / sine);
+            let way_m = dot(&apart, &other.normal) / sine;
+            if (0.0..=BESIDE * cell_m).contains(&way_m) {
+                found.push(Side {
+                    towards,
+                    way_m,
+                    power: 2.0 * PI / (PI + cosine.acos()),
+                });
+            }
+        }
+        found.sort_by(|a, b| a.way_m.total_cmp(&b.way_m));
+        let mut sides: Vec<Side<D>> = Vec::new();
+        for side in found {
+            if sides.iter().all(|s| dot(&s.towards, &side.towards) < 0.5) {
+                sides.push(side);
+            }
+        }
+        sides
+    }
+
+    /// How much the value at the edge lies above (beyond) the one that is read at the facet.
+    fn rise(&self, f: usize, found: f64, side: &Side<D>, value: &dyn Fn(usize) -> f64) -> f64 {
+        let own = &self.grid.facets[f];
+        let cell_m = size_m(self.grid, f);
+        let mut sums = Fit::default();
+        let mut inner = found;
+        for &g in self.facets.iter().filter(|&&g| same_side(self.grid, f, g)) {
+            let apart = sub(&self.grid.facets[g].point, &own.point);
+            let along = dot(&apart, &side.towards);
+            let aside = norm(&add_scaled(
+                &add_scaled(&apart, -along, &side.towards),
+                -dot(&apart, &own.normal),
+                &own.normal,
+            ));
+            let s = (side.way_m - along) / cell_m;
+            if (0.0..DEPTH).contains(&s) && aside < ASIDE * cell_m {
+                let v = value(g);
+                sums.add([1.0, s, s.powf(side.power)], v, self.grid.facets[g].area_m2);
+                if (v - inner) * found < 0.0 {
+                    inner = v;
+                }
+            }
+        }
+        let most = found - inner;
+        let rise = sums.at_edge().map_or(0.0, |v| v - found);
+        if most >= 0.0 {
+            rise.clamp(0.0, most)
+        } else {
+            rise.clamp(most, 0.0)
+        }
+    }
+}
+
+/// The way from a facet over an edge.
+struct Side<const D: usize> {
+    /// Direction in the plane of the facet.
+    towards: Point<D>,
+    /// Distance of the edge, m.
+    way_m: f64,
+    /// Power `2 p` of the distance with which the even part of the potential varies.
+    power: f64,
+}
+
+/// Sums of a least-squares fit of three terms.
+#[derive(Default)]
+struct Fit {
+    matrix: [[f64; 3]; 3],
+    right: [f64; 3],
+}
+
+impl Fit {
+    fn add(&mut self, terms: [f64; 3], value: f64, weight: f64) {
+        for (j, row) in self.matrix.iter_mut().enumerate() {
+            for (k, sum) in row.iter_mut().enumerate() {
+                *sum += weight * terms[j] * terms[k];
+            }
+            self.right[j] += weight * terms[j] * value;
+        }
+    }
+
+    /// The constant term; with two terms where the facets do not tell three, nothing where they
+    /// do not tell two.
+    fn at_edge(&self) -> Option<f64> {
+        (2..=3).rev().find_map(|terms| self.solve(terms))
+    }
+
+    fn solve(&self, terms: usize) -> Option<f64> {
+        let (mut a, mut b) = (self.matrix, self.right);
+        // From the last term to the first, so that the constant remains.
+        for c in (1..terms).rev() {
+            if a[c][c] <= 1e-6 * self.matrix[c][c] {
+                return None;
+            }
+            for r in 0..c {
+                let share = a[r][c] / a[c][c];
+                for k in 0..terms {
+                    a[r][k] -= share * a[c][k];
+                }
+                b[r] -= share * b[c];
+            }
+        }
+        (a[0][0] > 1e-6 * self.matrix[0][0]).then(|| b[0] / a[0][0])
+    }
+}
+
+/// Coordinates of a place, unused ones zero.
+pub(crate) fn padded<const D: usize>(x: &Point<D>) -> [f64; 3] {
+    std::array::from_fn(|k| x.get(k).copied().unwrap_or(0.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn the_fit_finds_the_value_at_the_edge() {
+        let power = 4.0 / 3.0;
+        let v = |s: f64| 7.0 - 2.0 * s + 0.5 * s.powf(power);
+        let mut fit = Fit::default();
+        for (s, weight) in [(0.1, 0.2), (0.7, 1.0), (1.7, 1.0), (2.7, 1.0)] {
+            fit.add([1.0, s, s.powf(power)], v(s), weight);
+        }
+        assert_relative_eq!(fit.at_edge().unwrap(), 7.0, max_relative = 1e-9);
+    }
+
+    /// Two facets tell a straight line, one tells nothing.
+    #[test]
+    fn few_facets_tell_fewer_terms() {
+        let mut fit = Fit::default();
+        fit.add([1.0, 0.5, 0.5_f64.powf(1.3)], 4.0, 1.0);
+        assert!(fit.at_edge().is_none());
+        fit.add([1.0, 1.5, 1.5_f64.powf(1.3)], 3.0, 1.0);
+        assert_relative_eq!(fit.at_edge().unwrap(), 4.5, max_relative = 1e-9);
+    }
+}
