@@ -35,8 +35,6 @@ const JOINING: f64 = 1.0;
 /// Bounds of the change from one time step to the next, and the margin for the error.
 const CHANGE: (f64, f64) = (0.2, 4.0);
 const MARGIN: f64 = 0.85;
-/// Least number of time steps on a ramp.
-const RAMP_STEPS: f64 = 16.0;
 /// Bisections of a time step when an event is looked for.
 const BISECTIONS: usize = 60;
 
@@ -186,7 +184,7 @@ impl<const D: usize> March<'_, D> {
             (false, None) => self.first_step_s(&start).unwrap_or(room_s),
         };
         let longest_s = match step.setting {
-            Setting::Ramp(..) => step.at_most_s / RAMP_STEPS,
+            Setting::Ramp(..) => step.at_most_s / self.settings.ramp_steps,
             _ => f64::INFINITY,
         };
         let dt = wished_s.min(longest_s);

@@ -79,6 +79,19 @@ pub struct Settings {
     /// Largest error of a time step: of the thickness, as a share of it and of the thickness that
     /// conducts as well as the coat.
     pub time_tolerance: f64,
+    /// Least number of time steps on a ramp.
+    pub ramp_steps: f64,
+}
+
+impl Settings {
+    /// Time steps as much coarser as the cells.
+    pub(crate) fn coarser(&self, factor: f64) -> Self {
+        Self {
+            time_tolerance: self.time_tolerance * factor,
+            ramp_steps: self.ramp_steps / factor,
+            ..self.clone()
+        }
+    }
 }
 
 impl Default for Settings {
@@ -87,6 +100,7 @@ impl Default for Settings {
             memory_bytes: 8 << 30,
             field: ionfall_field::Settings::default(),
             time_tolerance: 5e-3,
+            ramp_steps: 16.0,
         }
     }
 }
