@@ -320,3 +320,47 @@ pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
     }
     parts
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Answers with an error of one power of the cell size, on grids of 1, 2 and 4.
+    fn power(order: f64) -> f64 {
+        let value = |h: f64| 1.0 + 0.1 * h.powf(order);
+        let coarser = [(2.0, value(2.0)), (4.0, value(4.0))];
+        plus_minus(Figure::Whole, value(1.0), &coarser).unwrap()
+    }
+
+    #[test]
+    fn errors_of_one_order_are_known_up_to_the_factor_of_safety() {
+        let [safety, ..] = Figure::Whole.safety();
+        for order in [0.5, 1.0, 1.5, 2.0] {
+            assert_relative_eq!(power(order), safety * 0.1, max_relative = 1e-9);
+        }
+        // A higher order is taken for the second: on the safe side.
+        assert!(power(3.0) > safety * 0.1);
+    }
+
+    #[test]
+    fn answers_that_do_not_come_nearer_count_with_their_whole_spread() {
+        let off = |second, third| {
+            plus_minus(Figure::Whole, 1.0, &[(2.0, second), (4.0, third)]).unwrap()
+        };
+        // To and fro, and ever farther.
+        assert_relative_eq!(off(1.1, 0.95), 0.15, max_relative = 1e-9);
+        assert_relative_eq!(off(1.2, 1.3), 0.3, max_relative = 1e-9);
+        // An extreme is not believed to be better than the spread of all grids says.
+        let lucky = [(2.0, 1.001), (4.0, 1.3)];
+        let of = |figure| plus_minus(figure, 1.0, &lucky).unwrap();
+        assert!(of(Figure::Whole) < 0.01 && of(Figure::Extreme) >= 0.1);
+    }
+
+    #[test]
+    fn cells_decide_whether_it_is_worth_it() {
+        assert!(worth_it(&[0.25, 0.07], 10_000_000));
+        assert!(!worth_it(&[0.4, 0.15], 10_000_000));
+        assert!(worth_it(&[0.4, 0.15], 50_000));
+    }
+}
