@@ -122,7 +122,10 @@ fn killed_during_the_plus_minus_the_result_is_whole() {
     let killed = summary("killed");
     assert!(killed["uncertainty"].is_null());
     let notes = killed["notes"].to_string();
-    assert!(notes.contains("no plus-minus: the run was stopped"), "{notes}");
+    assert!(
+        notes.contains("no plus-minus: the run was stopped"),
+        "{notes}"
+    );
     assert!(report("killed").contains("no plus-minus: the run was stopped"));
     let of_whole = summary("whole");
     assert_eq!(killed["bodies"], of_whole["bodies"]);

@@ -70,7 +70,8 @@ fn law(dice: &mut Dice) -> String {
         "law.linear = {{ resistance = \"{:.6} ohm m2\" }}",
         dice.scaled(3e-4, 3e-3)
     );
-    dice.one_of(&["law = \"primary\"", &tafel, &linear]).to_owned()
+    dice.one_of(&["law = \"primary\"", &tafel, &linear])
+        .to_owned()
 }
 
 fn tafel(dice: &mut Dice, limit: Option<f64>) -> String {
@@ -179,7 +180,10 @@ fn one_bar(dice: &mut Dice, family: &str) -> String {
         "bar limited" => {
             // The edges are near the limit; a held voltage cannot ask for more than can flow.
             if !supply.starts_with("voltage") {
-                supply = format!("mean_current_density = \"{:.3} A/dm2\"", dice.between(1.0, 2.5));
+                supply = format!(
+                    "mean_current_density = \"{:.3} A/dm2\"",
+                    dice.between(1.0, 2.5)
+                );
             }
             let limit = dice.between(4.0, 8.0);
             tafel(dice, Some(limit))
@@ -350,12 +354,18 @@ fn in_space(dice: &mut Dice, family: &str) -> String {
     } else {
         let half = [0; 3].map(|_| dice.between(4.0, 10.0));
         let end = |sign: f64| {
-            let x: Vec<_> = (0..3).map(|k| format!("{:.4}", at[k] + sign * half[k])).collect();
+            let x: Vec<_> = (0..3)
+                .map(|k| format!("{:.4}", at[k] + sign * half[k]))
+                .collect();
             x.join(" x ")
         };
         let area = 8e-4 * (half[0] * half[1] + half[1] * half[2] + half[2] * half[0]);
         (
-            format!("box = {{ from = \"{} mm\", to = \"{} mm\" }}", end(-1.0), end(1.0)),
+            format!(
+                "box = {{ from = \"{} mm\", to = \"{} mm\" }}",
+                end(-1.0),
+                end(1.0)
+            ),
             area,
         )
     };

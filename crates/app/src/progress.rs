@@ -87,7 +87,7 @@ fn line(elapsed: Duration, told: &Told) -> String {
 /// What was told last. A solve may begin anew; the share does not go back, and only what is
 /// finished is all of it.
 #[derive(Debug, Default)]
-struct Last(Mutex<Option<Told>>);
+pub(crate) struct Last(Mutex<Option<Told>>);
 
 impl Last {
     fn hear(&self, mut told: Told) {
@@ -269,6 +269,11 @@ mod tests {
         });
         let lines = printed.lines().count();
         assert!((2..=10).contains(&lines), "{printed}");
-        assert!(printed.lines().all(|l| l.starts_with(" 50 %  halfway  0 s")), "{printed}");
+        assert!(
+            printed
+                .lines()
+                .all(|l| l.starts_with(" 50 %  halfway  0 s")),
+            "{printed}"
+        );
     }
 }

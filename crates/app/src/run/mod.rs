@@ -11,8 +11,8 @@ mod course;
 mod solve;
 mod write;
 
-pub(crate) use write::{Extras, json, put, write};
 use write::rewrite;
+pub(crate) use write::{Extras, json, put, write};
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;

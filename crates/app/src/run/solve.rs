@@ -61,8 +61,7 @@ impl<'a, const D: usize> Solver<'a, D> {
     ) -> Result<(Summary, Vec<String>), AppError> {
         tell(self.telling, 0.0, "building the grid");
         let clock = Instant::now();
-        let grid =
-            build(&self.parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?;
+        let grid = build(&self.parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?;
         let grid_s = clock.elapsed().as_secs_f64();
         let coarser = self.coarser(options.plus_minus, grid.len())?;
         let bands = if options.spread {
@@ -89,7 +88,10 @@ impl<'a, const D: usize> Solver<'a, D> {
             extras.uncertainty = Some(self.uncertainty(&course, &settings, &outcome));
             tell(self.telling, course.again[0], "writing the plus-minus");
             let staging = Staging::open(&folder)?;
-            (rewrite(staging, model, parts, &outcome, &extras)?, written.1)
+            (
+                rewrite(staging, model, parts, &outcome, &extras)?,
+                written.1,
+            )
         } else {
             written
         };
@@ -131,7 +133,13 @@ impl<'a, const D: usize> Solver<'a, D> {
             begun += 1.0;
         };
         let (model, parts) = (self.model, self.parts);
-        Ok(Some(spread(model, parts, self.settings, progress, outcome)?))
+        Ok(Some(spread(
+            model,
+            parts,
+            self.settings,
+            progress,
+            outcome,
+        )?))
     }
 
     /// Plus-minus of the answers, or why it could not be worked out.

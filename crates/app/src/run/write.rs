@@ -69,7 +69,8 @@ fn write_words<const D: usize>(
         Some(Ok(uncertainty)) => {
             // A grid that was left out makes the plus-minus a rougher one.
             summary.notes.extend(
-                (uncertainty.left_out.iter()).map(|why| format!("plus-minus without a grid: {why}")),
+                (uncertainty.left_out.iter())
+                    .map(|why| format!("plus-minus without a grid: {why}")),
             );
             summary.uncertainty = Some(uncertainty.clone());
         }

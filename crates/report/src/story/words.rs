@@ -1,8 +1,6 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
-use super::measure::{
-    coordinates, grouped, hours, hours_off, number, percent, thick, thick_off,
-};
+use super::measure::{coordinates, grouped, hours, hours_off, number, percent, thick, thick_off};
 use super::{Headline, Tone, Verdict};
 use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
 use ionfall_bath::figure::significant;
@@ -289,7 +287,10 @@ fn cells(uncertainty: &Uncertainty) -> Vec<String> {
             ("thinnest place", body.thinnest_m.map(thick_off)),
             ("mean", body.mean_m.map(thick_off)),
             ("thickest place", body.thickest_m.map(thick_off)),
-            ("share of the limiting current", body.limit_share.map(percent)),
+            (
+                "share of the limiting current",
+                body.limit_share.map(percent),
+            ),
         ];
         lines.extend(known(&format!("{}: ", body.name), parts));
     }
