@@ -76,7 +76,7 @@ fn span(time: Duration) -> String {
 /// The line that is printed where there is no terminal.
 fn line(elapsed: Duration, told: &Told) -> String {
     format!(
-        "{:3.0} %  {}  {}{}",
+        "{:3.0} %  {}  after {}{}",
         100.0 * told.share,
         told.text,
         span(elapsed),
@@ -247,9 +247,9 @@ mod tests {
         assert_eq!(span(7800 * second), "2 h 10 min");
         assert_eq!(
             line(30 * second, &told(0.25, "solving")),
-            " 25 %  solving  30 s, about 90 s left"
+            " 25 %  solving  after 30 s, about 90 s left"
         );
-        assert_eq!(line(second, &told(0.0, "grid")), "  0 %  grid  1 s");
+        assert_eq!(line(second, &told(0.0, "grid")), "  0 %  grid  after 1 s");
     }
 
     #[test]
@@ -272,7 +272,7 @@ mod tests {
         assert!(
             printed
                 .lines()
-                .all(|l| l.starts_with(" 50 %  halfway  0 s")),
+                .all(|l| l.starts_with(" 50 %  halfway  after 0 s")),
             "{printed}"
         );
     }
