@@ -257,10 +257,11 @@ mod tests {
         let last = Last::default();
         last.hear(told(0.5, "halfway"));
         let (stop, stopped) = channel::<()>();
+        let last = &last;
         let printed = thread::scope(|scope| {
-            let printer = scope.spawn(|| {
+            let printer = scope.spawn(move || {
                 let mut text = Vec::new();
-                print_lines(&last, Duration::from_millis(20), &stopped, &mut text);
+                print_lines(last, Duration::from_millis(20), &stopped, &mut text);
                 String::from_utf8(text).unwrap()
             });
             thread::sleep(Duration::from_millis(200));

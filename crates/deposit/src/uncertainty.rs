@@ -33,6 +33,8 @@ const ORDERS: [f64; 2] = [0.5, 1.25];
 /// distance from the bodies, on all grids in the same way (measured on eccentric cylinders and
 /// concentric spheres: 0.02 to 0.04 % in totals).
 const FLOOR: f64 = 4e-4;
+/// Spread of three answers, relative, that only an edge can make.
+const AT_AN_EDGE: f64 = 0.1;
 /// A body whose surface differs by more than this share is no longer the same body.
 const SAME_AREA: f64 = 0.03;
 /// Coarser grids, together, up to this share of a run's cells are worth their time; so are all of a
@@ -51,30 +53,32 @@ pub enum Figure {
     Most,
 }
 
-/// Factors of safety.
+/// Factors of safety: of the extrapolated error, of the spread of three answers that do not come
+/// nearer to each other, of the spread of three answers in any case, and of the extrapolated error
+/// of first order where there are but two grids.
+#[derive(Clone, Copy)]
 struct Safety {
-    /// Of the extrapolated error.
     extrapolated: f64,
-    /// Of the spread of three answers that do not come nearer to each other.
     unsteady: f64,
-    /// Of the spread of three answers in any case.
     spread: f64,
-    /// Of the extrapolated error of first order, where there are but two grids.
     of_two: f64,
 }
 
 impl Figure {
-    const fn safety(self) -> Safety {
-        let [extrapolated, unsteady, spread, of_two] = match self {
-            Self::Whole => [1.25, 1.0, 0.0, 2.0],
-            Self::Least => [1.25, 1.0, 0.25, 2.0],
-            Self::Most => [1.5, 2.5, 2.0, 5.0],
+    /// The factors; `doubt` is 0 where the answers are alike and 1 where they are so far apart that
+    /// the extreme must lie at an edge.
+    fn safety(self, doubt: f64) -> Safety {
+        let (unsteady, spread) = match self {
+            Self::Whole => (1.0, 0.0),
+            Self::Least => (1.0, 0.25),
+            Self::Most => (1.0 + 1.5 * doubt, 0.5 + 1.5 * doubt),
         };
+        let most = self == Self::Most;
         Safety {
-            extrapolated,
+            extrapolated: if most { 1.5 } else { 1.25 },
             unsteady,
             spread,
-            of_two,
+            of_two: if most { 5.0 } else { 2.0 },
         }
     }
 }
@@ -92,14 +96,14 @@ impl Figure {
 /// assert_eq!(plus_minus(Figure::Whole, 10.0, &[]), None);
 /// ```
 pub fn plus_minus(figure: Figure, fine: f64, coarser: &[(f64, f64)]) -> Option<f64> {
-    let safety = figure.safety();
     let &(ratio, second) = coarser.first()?;
     let last = (fine - second).abs();
     let off = match coarser.get(1) {
-        None => safety.of_two * last / (ratio - 1.0),
+        None => figure.safety(1.0).of_two * last / (ratio - 1.0),
         Some(&(_, third)) => {
             let before = second - third;
             let widest = last.max(before.abs()).max((fine - third).abs());
+            let safety = figure.safety((widest / (AT_AN_EDGE * fine.abs())).min(1.0));
             let shrinks = (fine - second) * before >= 0.0 && last < before.abs();
             let error = if shrinks {
                 let order = (before.abs() / last).log2().clamp(ORDERS[0], ORDERS[1]);
@@ -354,7 +358,7 @@ mod tests {
 
     #[test]
     fn errors_of_one_order_are_known_up_to_the_factor_of_safety() {
-        let safety = Figure::Whole.safety().extrapolated;
+        let safety = Figure::Whole.safety(0.0).extrapolated;
         for order in [0.5, 0.75, 1.0, 1.25] {
             assert_relative_eq!(power(order), safety * 0.1, max_relative = 1e-9);
         }
