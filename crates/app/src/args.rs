@@ -131,7 +131,7 @@ pub(crate) enum Command {
         ///
         /// The job is run again on cells twice and four times as large, after its results have been
         /// written; then summary and report are written again. Without this option that is done
-        /// where the larger cells are, together, fewer than two fifths of the job's, or the job has
+        /// where the larger cells are, together, fewer than half of the job's, or the job has
         /// fewer than 60,000.
         #[arg(
             long,

@@ -39,7 +39,7 @@ const AT_AN_EDGE: f64 = 0.1;
 const SAME_AREA: f64 = 0.03;
 /// Coarser grids, together, up to this share of a run's cells are worth their time; so are all of a
 /// run with so few cells.
-const WORTH_SHARE: f64 = 0.4;
+const WORTH_SHARE: f64 = 0.5;
 const SMALL_CELLS: usize = 60_000;
 
 /// What kind of answer a figure is.

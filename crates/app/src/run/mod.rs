@@ -47,7 +47,7 @@ pub struct RunOptions {
 /// When a run is repeated on a coarser grid for the plus-minus of its answers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
 pub enum PlusMinus {
-    /// Where the coarser grids have less than two fifths of the cells, or the job has few cells.
+    /// Where the coarser grids together have less than half of the cells, or the job has few cells.
     #[default]
     Auto,
     /// Always.
