@@ -1,6 +1,8 @@
 //! Small jobs of many kinds, with sizes, places and baths drawn by a small generator of random
 //! numbers, the same in every run.
 
+use std::f64::consts::PI;
+
 /// A linear congruential generator (Knuth's constants).
 pub struct Dice(u64);
 
@@ -161,7 +163,7 @@ pub fn case(family: &'static str, seed: u64) -> Case {
 fn rod(dice: &mut Dice) -> String {
     let radius = dice.between(5.0, 14.0);
     let finest = radius / dice.between(6.0, 20.0);
-    let supply = supply(dice, 0.2 * 3.14 * radius);
+    let supply = supply(dice, 0.2 * PI * radius);
     let bodies = format!(
         "[[work]]\nshape.circle = {{ centre = \"{:.4} x {:.4} mm\", radius = \"{radius:.4} mm\" }}\n{}",
         dice.between(25.0, 70.0),
@@ -249,7 +251,7 @@ fn two_works(dice: &mut Dice) -> String {
          shape.circle = {{ centre = \"{:.4} x {:.4} mm\", radius = \"{radius:.4} mm\" }}\n{law}",
         second[0], second[1]
     );
-    let supply = supply(dice, area + 0.2 * 3.14 * radius);
+    let supply = supply(dice, area + 0.2 * PI * radius);
     let finest = dice.scaled(0.6, 1.6);
     planar(dice, finest, &supply, &bodies)
 }
@@ -265,7 +267,7 @@ fn round(dice: &mut Dice, family: &str) -> String {
                 "rectangle = {{ from = \"0 x {low:.4} mm\", to = \"{radius:.4} x {:.4} mm\" }}",
                 low + thick
             ),
-            3.14e-4 * radius * 2.0 * (radius + thick),
+            1e-4 * PI * radius * 2.0 * (radius + thick),
         )
     } else {
         (
@@ -273,7 +275,7 @@ fn round(dice: &mut Dice, family: &str) -> String {
                 "circle = {{ centre = \"0 x {:.4} mm\", radius = \"{radius:.4} mm\" }}",
                 dice.between(30.0, 50.0)
             ),
-            4.0 * 3.14e-4 * radius * radius,
+            4.0 * 1e-4 * PI * radius * radius,
         )
     };
     let law = law(dice);
@@ -349,7 +351,7 @@ fn in_space(dice: &mut Dice, family: &str) -> String {
                 "ball = {{ centre = \"{:.4} x {:.4} x {:.4} mm\", radius = \"{radius:.4} mm\" }}",
                 at[0], at[1], at[2]
             ),
-            4.0 * 3.14e-4 * radius * radius,
+            4.0 * 1e-4 * PI * radius * radius,
         )
     } else {
         let half = [0; 3].map(|_| dice.between(4.0, 10.0));

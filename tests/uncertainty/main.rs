@@ -249,7 +249,7 @@ fn study() {
     for family in FAMILIES.iter().filter(|f| f.contains(&only)) {
         for seed in 0..seeds {
             for row in rows(&case(family, seed), true) {
-                println!(
+                eprintln!(
                     "ROW,{},{seed},{},{:e},{:e},{:?}",
                     row.family, row.figure, row.truth, row.plus_minus, row.values
                 );

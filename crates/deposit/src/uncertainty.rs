@@ -243,7 +243,7 @@ fn comparable<const D: usize>(
     .map_err(|e| format!("{on}, {e}"))?;
     for (fine, coarse) in fine.bodies.iter().zip(&coarse.bodies) {
         let off = coarse.area_m2 / fine.area_m2 - 1.0;
-        if !(off.abs() <= SAME_AREA) {
+        if off.is_nan() || off.abs() > SAME_AREA {
             return Err(format!(
                 "{on} the surface of `{}` differs by {:.0} %",
                 fine.name,
