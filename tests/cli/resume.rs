@@ -1,6 +1,7 @@
 //! Runs that are killed and go on.
 
 use crate::bench::{Bench, said};
+use serde_json::Value;
 use std::fs;
 use std::process::Stdio;
 use std::thread::sleep;
@@ -89,6 +90,55 @@ fn killed_twenty_times_and_resumed_it_gives_the_same() {
         .filter(|n| n.contains("progress") || n.contains("unfinished"))
         .collect();
     assert!(left.is_empty(), "{left:?}");
+}
+
+/// The results are there before the coarser grids are begun; a run that is killed then leaves them
+/// whole, and says what is missing. Resumed, it gives the same as one that was let alone.
+#[test]
+fn killed_during_the_plus_minus_the_result_is_whole() {
+    let bench = Bench::new(STRIP);
+    let run = ["run", "job.toml", "--threads", "1", "--out"];
+    let whole = bench.ionfall(&[&run[..], &["whole"]].concat());
+    assert!(whole.status.success(), "{}", said(&whole));
+    let mut child = bench
+        .command()
+        .args(run)
+        .arg("killed")
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    while !bench.path("killed/summary.json").exists() {
+        assert!(child.try_wait().unwrap().is_none(), "it ended too soon");
+        sleep(Duration::from_millis(1));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let summary = |folder: &str| -> Value {
+        let text = fs::read_to_string(bench.path(folder).join("summary.json")).unwrap();
+        serde_json::from_str(&text).unwrap()
+    };
+    let report = |folder: &str| fs::read_to_string(bench.path(folder).join("report.html")).unwrap();
+    let killed = summary("killed");
+    assert!(killed["uncertainty"].is_null());
+    let notes = killed["notes"].to_string();
+    assert!(
+        notes.contains("no plus-minus: the run was stopped"),
+        "{notes}"
+    );
+    assert!(report("killed").contains("no plus-minus: the run was stopped"));
+    let of_whole = summary("whole");
+    assert_eq!(killed["bodies"], of_whole["bodies"]);
+    for file in ["facets.csv", "surface.vtp", "series.pvd"] {
+        let read = |folder: &str| fs::read(bench.path(folder).join(file)).unwrap();
+        assert!(read("whole") == read("killed"), "{file} differs");
+    }
+    assert!(of_whole["uncertainty"]["grids"][1]["cells"].as_u64() > Some(0));
+    assert!(report("whole").contains("cells 2 times as large"));
+    let resumed = bench.ionfall(&[&run[..], &["killed", "--resume"]].concat());
+    assert!(resumed.status.success(), "{}", said(&resumed));
+    assert_eq!(summary("killed")["uncertainty"], of_whole["uncertainty"]);
+    assert!(!bench.path("killed/progress.ionfall").exists());
 }
 
 /// Stops a run as soon as it has kept some progress; gives the folder's name.

@@ -121,9 +121,9 @@ fn completions_and_manual_pages_know_every_command() {
     assert!(page.contains("Exit codes"), "{page}");
 }
 
-/// Standard error is no terminal here: no bar.
+/// Standard error is no terminal here: no bar, and no line in the first ten seconds.
 #[test]
-fn no_bar_where_nobody_looks() {
+fn a_short_run_says_nothing_where_nobody_looks() {
     let bench = Bench::new(PLATES);
     let output = bench.run();
     assert!(

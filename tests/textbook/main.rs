@@ -1,5 +1,5 @@
 //! The whole textbook: every quantity within its tolerance, orders of convergence, and how often the
-//! plus-minus of two grids holds the published value.
+//! plus-minus of three grids holds the published value.
 
 use ionfall_textbook::{Report, Row, run_all, shelf, table, text};
 use std::sync::OnceLock;

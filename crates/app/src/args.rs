@@ -129,8 +129,10 @@ pub(crate) enum Command {
         spread: bool,
         /// When to work out the plus-minus that the size of the cells leaves in the answers
         ///
-        /// The job is run once more on cells twice as large. Without this option that is done where
-        /// it costs less than 40 % more time.
+        /// The job is run again on cells twice and four times as large, after its results have been
+        /// written; then summary and report are written again. Without this option that is done
+        /// where the larger cells are, together, fewer than half of the job's, or the job has
+        /// fewer than 60,000.
         #[arg(
             long,
             value_name = "WHEN",
@@ -191,7 +193,7 @@ pub(crate) enum Command {
     ///
     /// Without a name the cases are listed. A case is run on three grids; for each quantity the
     /// published and the computed value, the difference, what is allowed, the observed order of
-    /// convergence and the plus-minus of two grids are printed.
+    /// convergence and the plus-minus of three grids are printed.
     #[command(after_help = TEXTBOOK_EXAMPLES)]
     Textbook(TextbookArgs),
     /// Print what makes a shell complete the words of this program

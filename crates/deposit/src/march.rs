@@ -35,8 +35,8 @@ const JOINING: f64 = 1.0;
 /// Bounds of the change from one time step to the next, and the margin for the error.
 const CHANGE: (f64, f64) = (0.2, 4.0);
 const MARGIN: f64 = 0.85;
-/// Least number of time steps on a ramp.
-const RAMP_STEPS: f64 = 16.0;
+/// First time step over the time of its step of the plan, of a march that begins with tiny steps.
+const TINY_STEP: f64 = 1e-3;
 /// Bisections of a time step when an event is looked for.
 const BISECTIONS: usize = 60;
 
@@ -181,7 +181,7 @@ impl<const D: usize> March<'_, D> {
             (false, None) => self.first_step_s(&start).unwrap_or(room_s),
         };
         let longest_s = match step.setting {
-            Setting::Ramp(..) => step.at_most_s / RAMP_STEPS,
+            Setting::Ramp(..) => step.at_most_s / self.settings.ramp_steps,
             _ => f64::INFINITY,
         };
         let dt = wished_s.min(longest_s);
@@ -439,7 +439,9 @@ impl<const D: usize> March<'_, D> {
         worst
     }
 
-    /// Share of the plan that is done: by time, or by thickness where that comes first.
+    /// Share of the plan that is done: by time, or by thickness where that comes first. A coat makes
+    /// the first time steps tiny and each longer than the one before, so that the work goes with the
+    /// logarithm of the time.
     fn share(&self, state: &State, step: &Step) -> f64 {
         let last = state.moments.last();
         let reached = match (&step.until, last) {
@@ -447,7 +449,14 @@ impl<const D: usize> March<'_, D> {
             (Until::MeanThickness(goal, _), Some(m)) => m.mean_m / goal,
             _ => 0.0,
         };
-        let passed = (state.time_s - state.step_begin_s) / step.at_most_s;
+        let own = state.moments.iter().filter(|m| m.step == state.step);
+        let ends_s = own.map(|m| m.time_s - state.step_begin_s);
+        let first_s = ends_s.into_iter().find(|&t| t > 0.0);
+        let passed_s = state.time_s - state.step_begin_s;
+        let passed = match first_s.filter(|t| t / step.at_most_s < TINY_STEP) {
+            Some(first_s) => (passed_s / first_s).ln_1p() / (step.at_most_s / first_s).ln_1p(),
+            None => passed_s / step.at_most_s,
+        };
         let own = reached.max(passed).clamp(0.0, 1.0);
         (state.step as f64 + own) / self.model.plan.len() as f64
     }

@@ -90,6 +90,19 @@ pub struct Settings {
     /// Largest error of a time step: of the thickness, as a share of it and of the thickness that
     /// conducts as well as the coat.
     pub time_tolerance: f64,
+    /// Least number of time steps on a ramp.
+    pub ramp_steps: f64,
+}
+
+impl Settings {
+    /// Time steps as much coarser as the cells.
+    pub(crate) fn coarser(&self, factor: f64) -> Self {
+        Self {
+            time_tolerance: self.time_tolerance * factor,
+            ramp_steps: self.ramp_steps / factor,
+            ..self.clone()
+        }
+    }
 }
 
 impl Default for Settings {
@@ -98,6 +111,7 @@ impl Default for Settings {
             memory_bytes: 8 << 30,
             field: ionfall_field::Settings::default(),
             time_tolerance: 5e-3,
+            ramp_steps: 16.0,
         }
     }
 }
@@ -170,7 +184,7 @@ pub fn run_on_grid<const D: usize>(
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
-    let circuit = Circuit::new(&mut grid, parts, &model.supplies, kappa)?;
+    let mut circuit = Circuit::new(&mut grid, parts, &model.supplies, kappa)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
     let nodes = circuit.network.addresses.len();
     let mut state = {
@@ -195,7 +209,10 @@ pub fn run_on_grid<const D: usize>(
                 state.potential_v = guess.unwrap_or_default();
             }
         }
-        Begin::Resumed(earlier) if earlier.fits(&state, nodes) => state = *earlier,
+        Begin::Resumed(earlier) if earlier.fits(&state, nodes) => {
+            circuit.network.held.clone_from(&earlier.held);
+            state = *earlier;
+        }
         Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),
     }
     let mut march = March {

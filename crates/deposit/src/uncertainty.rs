@@ -1,53 +1,151 @@
-//! How far an answer may be off because the cells are not infinitely small.
+//! How far an answer may be off because cells and time steps are not infinitely small.
 //!
-//! The same job is run once more on cells twice as large. With an error `C h^p` the two answers
-//! differ by `C h^p (2^p - 1)`, and the finer one is off by `|fine - coarse| / (2^p - 1)`. The grid
-//! convergence index multiplies that by a factor of safety of 3 when only two grids are known
-//! (P. J. Roache, J. Fluids Eng. 116 (1994) 405). With the order 2 of smooth fields this is just
-//! `|fine - coarse|`, which for an answer of first order (next to a sharp edge) is the error itself.
+//! The same job is run again on cells twice and four times as large, with time steps held to twice
+//! and four times the tolerance. With an error `C h^p` three answers in a row give the order `p`
+//! and the error of the finest:
+//!
+//! ```text
+//! p = log2(|f2 - f4| / |f1 - f2|)        |f1 - f| = |f1 - f2| / (2^p - 1)
+//! ```
+//! The order is held within bounds, and the error multiplied by a factor of safety. The upper bound
+//! is low: next to edges the coarsest grid has errors of higher order beside that of the first, and
+//! the order it shows is too good. Answers that do not come nearer to each other say nothing of an
+//! order: then the largest spread of the three counts. The place of an extreme lies now nearer to an
+//! edge, now farther from it, by chance of the grid, so that two of three answers may agree without
+//! being good: the spread of all three counts there in any case. The factors are measured
+//! (`tests/uncertainty`), so that the plus-minus holds in 95 of 100 cases.
 
+use crate::edge::EdgeFigure;
 use crate::outcome::{BodyOutcome, Outcome, Place};
-use crate::run::{DepositError, Settings, run};
-use ionfall_job::{Model, Parts};
+use crate::run::{DepositError, Settings, Stage, run};
+use ionfall_job::{Hold, Model, Parts, Setting, Until};
 use ionfall_mesh::grid::count_cells;
 use serde::Serialize;
 
-/// Times larger cells of the coarser grid.
+/// Times larger cells from one of the coarser grids to the next.
 pub const COARSER: f64 = 2.0;
-
-/// Relative error that a graded tree keeps however alike two answers are: its leaves grow with the
-/// distance from the bodies, on both grids in the same way (measured on eccentric cylinders and
+/// Cells of the coarser grids over those of the job.
+const FACTORS: [f64; 2] = [COARSER, COARSER * COARSER];
+/// Cells of the only coarser grid where bodies do not stand larger ones.
+const NEAR: f64 = 1.5;
+/// Orders of convergence that are believed.
+const ORDERS: [f64; 2] = [0.5, 1.25];
+/// Relative error that a graded tree keeps however alike the answers are: its leaves grow with the
+/// distance from the bodies, on all grids in the same way (measured on eccentric cylinders and
 /// concentric spheres: 0.02 to 0.04 % in totals).
 const FLOOR: f64 = 4e-4;
+/// Spread of three answers, relative, that only an edge can make.
+const AT_AN_EDGE: f64 = 0.1;
+/// A body whose surface differs by more than this share is no longer the same body.
+const SAME_AREA: f64 = 0.03;
+/// Coarser grids, together, up to this share of a run's cells are worth their time; so are all of a
+/// run with so few cells.
+const WORTH_SHARE: f64 = 0.5;
+const SMALL_CELLS: usize = 60_000;
 
-/// Plus-minus of an answer, in its unit: from the answers of a grid and of one with cells
-/// [`COARSER`] times as large.
-///
-/// ```
-/// use ionfall_deposit::uncertainty::plus_minus;
-/// assert_eq!(plus_minus(10.0, 9.5), 0.5);
-/// // Two answers that happen to agree are still no better than the grid is.
-/// assert_eq!(plus_minus(10.0, 10.0), 0.004);
-/// ```
-pub fn plus_minus(fine: f64, coarse: f64) -> f64 {
-    (fine - coarse).abs().max(FLOOR * fine.abs())
+/// What kind of answer a figure is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Figure {
+    /// An integral, or a value at a place that is given: currents, volts, means.
+    Whole,
+    /// The smallest value of all places, and times that wait for it.
+    Least,
+    /// The largest value of all places, often at an edge.
+    Most,
 }
 
-/// Plus-minus of the answers of a run.
+/// Factors of safety: of the extrapolated error, of the spread of three answers that do not come
+/// nearer to each other, of the spread of three answers in any case, and of the extrapolated error
+/// of first order where there are but two grids.
+#[derive(Clone, Copy)]
+struct Safety {
+    extrapolated: f64,
+    unsteady: f64,
+    spread: f64,
+    of_two: f64,
+}
+
+impl Figure {
+    /// The factors; `doubt` is 0 where the answers are alike and 1 where they are so far apart that
+    /// the extreme must lie at an edge.
+    fn safety(self, doubt: f64) -> Safety {
+        let (unsteady, spread) = match self {
+            Self::Whole => (1.0, 0.0),
+            Self::Least => (1.0, 0.25),
+            Self::Most => (1.0 + 1.5 * doubt, 0.5 + 1.5 * doubt),
+        };
+        let most = self == Self::Most;
+        Safety {
+            extrapolated: if most { 1.5 } else { 1.25 },
+            unsteady,
+            spread,
+            of_two: if most { 5.0 } else { 2.0 },
+        }
+    }
+}
+
+/// Plus-minus of an answer, in its unit: from that of the job's grid and those of coarser grids,
+/// each with its cell size over that of the job, finest first.
+///
+/// ```
+/// use ionfall_deposit::uncertainty::{Figure, plus_minus};
+/// // Of first order: the error left is the last difference, times 1.25.
+/// let off = plus_minus(Figure::Whole, 10.0, &[(2.0, 9.7), (4.0, 9.1)]).unwrap();
+/// assert!((off - 0.375).abs() < 1e-12);
+/// // Answers that happen to agree are still no better than the grid is.
+/// assert_eq!(plus_minus(Figure::Whole, 10.0, &[(2.0, 10.0)]), Some(0.004));
+/// assert_eq!(plus_minus(Figure::Whole, 10.0, &[]), None);
+/// ```
+pub fn plus_minus(figure: Figure, fine: f64, coarser: &[(f64, f64)]) -> Option<f64> {
+    let &(ratio, second) = coarser.first()?;
+    let last = (fine - second).abs();
+    let off = match coarser.get(1) {
+        None => figure.safety(1.0).of_two * last / (ratio - 1.0),
+        Some(&(_, third)) => {
+            let before = second - third;
+            let widest = last.max(before.abs()).max((fine - third).abs());
+            let safety = figure.safety((widest / (AT_AN_EDGE * fine.abs())).min(1.0));
+            let shrinks = (fine - second) * before >= 0.0 && last < before.abs();
+            let error = if shrinks {
+                let order = (before.abs() / last).log2().clamp(ORDERS[0], ORDERS[1]);
+                safety.extrapolated * last / (2f64.powf(order) - 1.0)
+            } else {
+                safety.unsteady * widest
+            };
+            error.max(safety.spread * widest)
+        }
+    };
+    Some(off.max(FLOOR * fine.abs()))
+}
+
+/// Plus-minus of the answers of a run. What the job holds has none.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Uncertainty {
-    /// Cells of the coarser grid.
-    pub cells: usize,
+    /// The coarser grids, finest first.
+    pub grids: Vec<CoarserGrid>,
     /// Voltage of the main supply at the end, V.
-    pub voltage_v: f64,
+    pub voltage_v: Option<f64>,
     /// Current of the main supply at the end, A.
-    pub current_a: f64,
+    pub current_a: Option<f64>,
     /// Energy taken from all supplies, J.
     pub energy_j: Option<f64>,
     /// When the wanted thickness was or would be reached everywhere, s.
     pub wish_s: Option<f64>,
+    /// Time of the plan, s, if one of its steps waits for something.
+    pub time_s: Option<f64>,
     /// The electrodes, in their order.
     pub bodies: Vec<BodyUncertainty>,
+    /// Why a grid was left out.
+    pub left_out: Vec<String>,
+}
+
+/// A coarser grid.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct CoarserGrid {
+    /// Its cell sizes over those of the job.
+    pub factor: f64,
+    /// Its cells.
+    pub cells: usize,
 }
 
 /// Plus-minus of the answers of one electrode.
@@ -56,7 +154,7 @@ pub struct BodyUncertainty {
     /// Name.
     pub name: String,
     /// Current at the end, A.
-    pub current_a: f64,
+    pub current_a: Option<f64>,
     /// Thickness at the thinnest place, m.
     pub thinnest_m: Option<f64>,
     /// Mean thickness, m.
@@ -67,53 +165,175 @@ pub struct BodyUncertainty {
     pub limit_share: Option<f64>,
 }
 
-/// Cells of the coarser grid over those of a finished run: about the share of its time that the
-/// plus-minus would cost.
+/// What the coarser grids would cost: their cells over those of a run, for each.
 ///
 /// # Errors
 /// See [`count_cells`].
 pub fn cost<const D: usize>(
     parts: &Parts<D>,
     settings: &Settings,
-    fine: &Outcome<D>,
-) -> Result<f64, DepositError> {
-    let coarse = count_cells(&scaled(parts, COARSER).domain, settings.memory_bytes)?;
-    Ok(coarse as f64 / fine.grid.len() as f64)
+    cells: usize,
+) -> Result<Vec<f64>, DepositError> {
+    let ratio = |factor: &f64| {
+        let coarse = count_cells(&scaled(parts, *factor).domain, settings.memory_bytes)?;
+        Ok(coarse as f64 / cells as f64)
+    };
+    FACTORS.iter().map(ratio).collect()
 }
 
-/// Runs a finished job once more on cells [`COARSER`] times as large, and compares.
+/// Is the plus-minus worth its [`cost`]? Cells decide, not the clock, so that the same job has the
+/// same answers everywhere.
+pub fn worth_it(cost: &[f64], cells: usize) -> bool {
+    cells <= SMALL_CELLS || cost.iter().sum::<f64>() <= WORTH_SHARE
+}
+
+/// Runs a finished job again on coarser grids, and compares. `progress` is told the number of the
+/// run (from 0), its stage and what is done.
 ///
 /// # Errors
-/// Of the coarser run, whose cells may be too large for thin bodies or small contacts.
+/// Of the run on the finest of the coarser grids, whose cells may be too large for thin bodies or
+/// small contacts.
 pub fn uncertainty<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
     fine: &Outcome<D>,
-) -> Result<Uncertainty, DepositError> {
-    let coarse = run(model, &scaled(parts, COARSER), settings, &mut |_, _| ())?;
-    let both = |of: &dyn Fn(&Outcome<D>) -> Option<f64>| Some(plus_minus(of(fine)?, of(&coarse)?));
-    let bodies = fine.bodies.iter().zip(&coarse.bodies);
-    Ok(Uncertainty {
-        cells: coarse.grid.len(),
-        voltage_v: plus_minus(fine.voltage_v, coarse.voltage_v),
-        current_a: plus_minus(fine.current_a, coarse.current_a),
-        energy_j: both(&|o| o.energy_j),
-        wish_s: both(&|o| o.wish_s.or(o.wish_expected_s)),
-        bodies: bodies.map(|(fine, coarse)| of_body(fine, coarse)).collect(),
-    })
+    progress: &mut dyn FnMut(usize, Stage, &str),
+) -> Result<Uncertainty, String> {
+    let mut coarser: Vec<(f64, Outcome<D>)> = Vec::new();
+    let mut left_out = Vec::new();
+    for (n, factor) in FACTORS.into_iter().enumerate() {
+        let again = &mut |stage, text: &str| progress(n, stage, text);
+        match comparable(model, parts, settings, fine, factor, again) {
+            Ok(outcome) => coarser.push((factor, outcome)),
+            Err(reason) => {
+                left_out.push(reason);
+                break;
+            }
+        }
+    }
+    if coarser.is_empty() {
+        let again = &mut |stage, text: &str| progress(0, stage, text);
+        match comparable(model, parts, settings, fine, NEAR, again) {
+            Ok(outcome) => coarser.push((NEAR, outcome)),
+            Err(reason) => {
+                left_out.push(reason);
+                return Err(left_out.join("; "));
+            }
+        }
+    }
+    Ok(compare(model, fine, &coarser, left_out))
 }
 
-fn of_body(fine: &BodyOutcome, coarse: &BodyOutcome) -> BodyUncertainty {
-    let both = |of: &dyn Fn(&BodyOutcome) -> Option<f64>| Some(plus_minus(of(fine)?, of(coarse)?));
-    let value = |place: Option<Place>| place.map(|p| p.value);
-    BodyUncertainty {
-        name: fine.name.clone(),
-        current_a: plus_minus(fine.current_a, coarse.current_a),
-        thinnest_m: both(&|b| value(b.thinnest)),
-        mean_m: both(&|b| b.thickness_m.map(|t| t.mean)),
-        thickest_m: both(&|b| value(b.thickest)),
-        limit_share: both(&|b| value(b.limit_share)),
+/// The job on cells `factor` times as large, if its bodies are still the same there.
+fn comparable<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    settings: &Settings,
+    fine: &Outcome<D>,
+    factor: f64,
+    progress: &mut dyn FnMut(Stage, &str),
+) -> Result<Outcome<D>, String> {
+    let on = format!("on cells {factor} times as large");
+    let coarse = run(
+        model,
+        &scaled(parts, factor),
+        &settings.coarser(factor),
+        progress,
+    )
+    .map_err(|e| format!("{on}, {e}"))?;
+    for (fine, coarse) in fine.bodies.iter().zip(&coarse.bodies) {
+        let off = coarse.area_m2 / fine.area_m2 - 1.0;
+        if off.is_nan() || off.abs() > SAME_AREA {
+            return Err(format!(
+                "{on} the surface of `{}` differs by {:.0} %",
+                fine.name,
+                100.0 * off
+            ));
+        }
+    }
+    Ok(coarse)
+}
+
+fn compare<const D: usize>(
+    model: &Model,
+    fine: &Outcome<D>,
+    coarser: &[(f64, Outcome<D>)],
+    left_out: Vec<String>,
+) -> Uncertainty {
+    let of = |figure: Figure, value: &dyn Fn(&Outcome<D>) -> Option<f64>| {
+        let values: Option<Vec<_>> = coarser.iter().map(|(k, o)| Some((*k, value(o)?))).collect();
+        plus_minus(figure, value(fine)?, &values?)
+    };
+    let body = |e: usize| {
+        let of = |figure: Figure, value: &dyn Fn(&BodyOutcome) -> Option<f64>| {
+            of(figure, &|o: &Outcome<D>| value(o.bodies.get(e)?))
+        };
+        BodyUncertainty {
+            name: fine.bodies[e].name.clone(),
+            current_a: of(Figure::Whole, &|b| Some(b.current_a)),
+            thinnest_m: of(Figure::Least, &|b| at(b.thinnest)),
+            mean_m: of(Figure::Whole, &|b| Some(b.thickness_m?.mean)),
+            thickest_m: of(Figure::Most, &|b| at(b.thickest))
+                .filter(|_| settles(fine.bodies[e].thickest)),
+            limit_share: of(Figure::Most, &|b| at(b.limit_share))
+                .filter(|_| settles(fine.bodies[e].limit_share)),
+        }
+    };
+    let held = held(model, fine);
+    let waits = |until: &Until| !matches!(until, Until::Time(_));
+    Uncertainty {
+        grids: coarser
+            .iter()
+            .map(|(factor, outcome)| CoarserGrid {
+                factor: *factor,
+                cells: outcome.grid.len(),
+            })
+            .collect(),
+        voltage_v: of(Figure::Whole, &|o| Some(o.voltage_v)).filter(|_| held != Held::Voltage),
+        current_a: of(Figure::Whole, &|o| Some(o.current_a)).filter(|_| held != Held::Current),
+        energy_j: of(Figure::Whole, &|o| o.energy_j),
+        wish_s: of(Figure::Least, &|o| o.wish_s.or(o.wish_expected_s)),
+        time_s: of(Figure::Least, &|o| o.time_s)
+            .filter(|_| model.plan.iter().any(|step| waits(&step.until))),
+        bodies: (0..fine.bodies.len()).map(body).collect(),
+        left_out,
+    }
+}
+
+fn at(place: Option<Place>) -> Option<f64> {
+    place.map(|p| p.value)
+}
+
+/// Is the value at a place one that finer cells would come nearer to? At a sharp edge that the cells do
+/// not resolve it is not.
+fn settles(place: Option<Place>) -> bool {
+    let edge = place.and_then(|p| p.edge);
+    edge.is_none_or(|e| e.figure == EdgeFigure::Resolved)
+}
+
+/// What the main supply is told to keep at the end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Held {
+    Voltage,
+    Current,
+    /// A mean current density: the current follows the area.
+    Neither,
+}
+
+fn held<const D: usize>(model: &Model, fine: &Outcome<D>) -> Held {
+    if fine.supplies.first().is_some_and(|s| s.limited) {
+        return Held::Voltage;
+    }
+    let settings = model.plan.iter().rev().map(|step| step.setting);
+    let last = settings.into_iter().find_map(|setting| match setting {
+        Setting::Rest => None,
+        Setting::Hold(hold) | Setting::Ramp(_, hold) => Some(hold),
+    });
+    match last.unwrap_or(model.supplies[0].hold) {
+        Hold::Voltage(_) => Held::Voltage,
+        Hold::Current(_) => Held::Current,
+        Hold::MeanCurrentDensity(_) => Held::Neither,
     }
 }
 
@@ -134,4 +354,50 @@ pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
         *size_m *= factor;
     }
     parts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Answers with an error of one power of the cell size, on grids of 1, 2 and 4.
+    fn power(order: f64) -> f64 {
+        let value = |h: f64| 1.0 + 0.1 * h.powf(order);
+        let coarser = [(2.0, value(2.0)), (4.0, value(4.0))];
+        plus_minus(Figure::Whole, value(1.0), &coarser).unwrap()
+    }
+
+    #[test]
+    fn errors_of_one_order_are_known_up_to_the_factor_of_safety() {
+        let safety = Figure::Whole.safety(0.0).extrapolated;
+        for order in [0.5, 0.75, 1.0, 1.25] {
+            assert_relative_eq!(power(order), safety * 0.1, max_relative = 1e-9);
+        }
+        // A higher order is not believed: on the safe side.
+        assert!(power(2.0) > safety * 0.1);
+    }
+
+    #[test]
+    fn answers_that_do_not_come_nearer_count_with_their_whole_spread() {
+        let off =
+            |second, third| plus_minus(Figure::Whole, 1.0, &[(2.0, second), (4.0, third)]).unwrap();
+        // To and fro, and ever farther.
+        assert_relative_eq!(off(1.1, 0.95), 0.15, max_relative = 1e-9);
+        assert_relative_eq!(off(1.2, 1.3), 0.3, max_relative = 1e-9);
+        // An extreme is not believed to be better than the spread of all grids says.
+        let lucky = [(2.0, 1.001), (4.0, 1.3)];
+        let of = |figure| plus_minus(figure, 1.0, &lucky).unwrap();
+        assert!(of(Figure::Whole) < 0.01 && of(Figure::Least) > 0.07 && of(Figure::Most) > 0.59);
+        // One near grid: taken to be of first order.
+        let near = plus_minus(Figure::Whole, 1.0, &[(1.5, 1.1)]).unwrap();
+        assert_relative_eq!(near, 0.4, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn cells_decide_whether_it_is_worth_it() {
+        assert!(worth_it(&[0.25, 0.07], 10_000_000));
+        assert!(!worth_it(&[0.4, 0.15], 10_000_000));
+        assert!(worth_it(&[0.4, 0.15], 50_000));
+    }
 }

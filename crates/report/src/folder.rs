@@ -3,7 +3,7 @@
 //! Files are made in a hidden folder inside the folder of results (the same disk, so that moving
 //! is renaming). [`Staging::publish`] sets an older result aside, its summary first, and moves the
 //! new files in, the summary last; if any of this fails the older result is put back. Files that
-//! are none of ours stay untouched.
+//! are none of ours stay untouched. [`Staging::update`] replaces single files of a result.
 
 use crate::error::ReportError;
 use std::fs::{self, File};
@@ -117,6 +117,26 @@ impl Staging {
         }
         self.new_folder = false;
         Ok(new)
+    }
+
+    /// Puts the files into place in a result that stays as it is otherwise, one after the other,
+    /// the summary last. Whenever this stops, each file there is whole, the old one or the new.
+    ///
+    /// # Errors
+    /// [`ReportError::Write`].
+    pub fn update(mut self) -> Result<(), ReportError> {
+        let mut new = std::mem::take(&mut self.names);
+        new.sort_by_key(|name| name == SUMMARY);
+        for name in new {
+            let to = self.folder.join(&name);
+            fs::rename(self.stage.join(&name), &to).map_err(|e| failed(&to, e))?;
+        }
+        Ok(())
+    }
+
+    /// The folder of results.
+    pub fn folder(&self) -> &Path {
+        &self.folder
     }
 
     fn aside(&self) -> PathBuf {
@@ -256,6 +276,27 @@ mod tests {
         assert!(!folder.join(SUMMARY).exists() && !folder.join("facets.csv").exists());
         assert_eq!(staging.publish().unwrap(), ["facets.csv", SUMMARY]);
         assert_eq!(entries(&folder), ["facets.csv", SUMMARY]);
+    }
+
+    #[test]
+    fn an_update_replaces_what_it_names() {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path();
+        publish(folder, &[(SUMMARY, "1"), (REPORT, "1"), (FACETS, "1")]);
+        let mut staging = Staging::open(folder).unwrap();
+        staging.write(SUMMARY, b"2").unwrap();
+        staging.write(REPORT, b"2").unwrap();
+        assert_eq!(fs::read_to_string(folder.join(SUMMARY)).unwrap(), "1");
+        staging.update().unwrap();
+        assert_eq!(entries(folder), [FACETS, REPORT, SUMMARY]);
+        let read = |name| fs::read_to_string(folder.join(name)).unwrap();
+        assert_eq!([FACETS, REPORT, SUMMARY].map(read), ["1", "2", "2"]);
+        // Given up, it leaves the result as it is.
+        let mut staging = Staging::open(folder).unwrap();
+        staging.write(SUMMARY, b"3").unwrap();
+        drop(staging);
+        assert_eq!(entries(folder), [FACETS, REPORT, SUMMARY]);
+        assert_eq!(read(SUMMARY), "2");
     }
 
     #[test]

@@ -79,7 +79,7 @@ pub struct Summary {
     pub peak_memory_bytes: Option<u64>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
     pub spread: Option<Spread>,
-    /// Plus-minus of the answers from a coarser grid, if it was worked out.
+    /// Plus-minus of the answers from coarser grids, if it was worked out.
     pub uncertainty: Option<Uncertainty>,
     /// Cautions about this result.
     pub cautions: Vec<String>,

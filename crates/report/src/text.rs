@@ -2,7 +2,9 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
-use crate::story::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
+use crate::story::measure::{
+    coordinates, grouped, hours, hours_off, number, percent, thick, thick_off,
+};
 use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
@@ -106,7 +108,7 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
         return;
     };
     let least = thick(least_m);
-    let hours = wanted.reached_after_s.map(hours);
+    let hours = reached(summary, wanted, "+-");
     if let Some(off_m) = in_doubt(summary, wanted) {
         page.line(&format!(
             "TOO CLOSE TO CALL: the thinnest place is known to +- {} only; make [grid] finest smaller.",
@@ -140,6 +142,13 @@ fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
         "{} of the area is thinner; {rest}.",
         percent(below / area)
     ));
+}
+
+/// When the wanted thickness is reached everywhere, with its plus-minus after a sign.
+pub(crate) fn reached(summary: &Summary, wanted: &WantedSummary, sign: &str) -> Option<String> {
+    let off_s = summary.uncertainty.as_ref().and_then(|u| u.wish_s);
+    let off = off_s.map_or(String::new(), |s| format!(" {sign} {}", hours_off(s)));
+    Some(hours(wanted.reached_after_s?) + &off)
 }
 
 /// The plus-minus of the thinnest place, if it leaves open whether the wanted thickness is met, m.
@@ -228,10 +237,14 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
             share if share >= ROUGH_SHARE => "roughness likely",
             _ => "sound",
         };
+        let off = summary.uncertainty_of(&body.name);
+        let off = off
+            .and_then(|o| o.limit_share)
+            .map_or(String::new(), |share| format!(" +- {}", percent(share)));
         page.entry(
             "",
             &format!(
-                "{} {} of the limiting current, {}: {judgement}",
+                "{} {}{off} of the limiting current, {}: {judgement}",
                 match edge::before(&limit) {
                     "" => "at most",
                     _ => "at the worst place at least",
@@ -272,10 +285,11 @@ fn supply(summary: &Summary) -> String {
             None => String::new(),
         };
         let mut line = format!(
-            "{}{} V, {} A",
+            "{}{} V, {}{} A",
             number(supply.voltage_v),
-            plus_minus(off.map(|o| o.voltage_v)),
-            number(supply.current_a)
+            plus_minus(off.and_then(|o| o.voltage_v)),
+            number(supply.current_a),
+            plus_minus(off.and_then(|o| o.current_a))
         );
         if summary.supplies.len() > 1 {
             line = format!("{}: {line}", supply.name);
@@ -287,10 +301,12 @@ fn supply(summary: &Summary) -> String {
             if !summary.history.is_empty() && summary.history.len() > 2 {
                 line += " at the end";
             }
+            let off = off.and_then(|o| o.time_s);
             line += &format!(
-                "; {} A h in {}, {} kWh",
+                "; {} A h in {}{}, {} kWh",
                 number(supply.charge_c / 3600.0),
                 hours(time_s),
+                off.map_or(String::new(), |s| format!(" +- {}", hours_off(s))),
                 number(supply.energy_j / 3.6e6)
             );
         }

@@ -6,8 +6,9 @@
 
 use crate::case::{Case, Exact, Quantity, Reading, Tolerance, Variant};
 use crate::error::TextbookError;
+use crate::run::FACTORS;
 use crate::solved::Solved;
-use ionfall_deposit::uncertainty::plus_minus;
+use ionfall_deposit::uncertainty::{Figure, plus_minus};
 use serde::Serialize;
 
 /// Relative error that is as good as none: tolerance of the solver, digits of the table.
@@ -134,19 +135,27 @@ pub(crate) fn compare(
     Ok((rows, profile(case, variant, fine), fine.cells()))
 }
 
-/// What is read on the grids (coarse to fine), the exact values there, and the value of the second
-/// finest grid where the finest was read.
+/// What is read on the grids (coarse to fine), the exact values there, and the values on the coarser
+/// grids where the finest was read: cell size over that of the finest, and value, finest first.
 struct Read {
     found: Vec<f64>,
     exact: Vec<f64>,
-    coarse: f64,
+    coarser: Vec<(f64, f64)>,
+}
+
+/// The values on the coarser grids, as far as they are known one after the other.
+fn on_coarser(grids: &[Solved], read: impl Fn(&Solved) -> Option<f64>) -> Vec<(f64, f64)> {
+    let coarser = FACTORS.into_iter().zip(grids).rev().skip(1);
+    coarser
+        .map_while(|(factor, solved)| Some((factor, read(solved)?)))
+        .collect()
 }
 
 fn read(quantity: &Quantity, grids: &[Solved]) -> Option<Read> {
     let plain = |read: &dyn Fn(&Solved) -> Option<f64>| {
         let found: Vec<f64> = grids.iter().map(read).collect::<Option<_>>()?;
         Some(Read {
-            coarse: found[found.len() - 2],
+            coarser: on_coarser(grids, read),
             exact: vec![quantity.published; found.len()],
             found,
         })
@@ -173,10 +182,9 @@ fn worst(
         let local = solved.worst(body, &|x| exact(x).map(|i| i * unit))?;
         places.push((local.found / unit, local.exact / unit, local.at));
     }
-    let second = &grids[grids.len() - 2];
-    let at = &places[places.len() - 1].2;
+    let at = &places.last()?.2;
     Some(Read {
-        coarse: second.at(body, at)? / unit(second)?,
+        coarser: on_coarser(grids, |s| Some(s.at(body, at)? / unit(s)?)),
         exact: places.iter().map(|p| p.1).collect(),
         found: places.iter().map(|p| p.0).collect(),
     })
@@ -194,7 +202,7 @@ fn row(variant: &Variant, quantity: &Quantity, grids: &[Solved]) -> Option<Row> 
     let errors: Vec<f64> = (read.found.iter().zip(&read.exact))
         .map(|(found, exact)| (found - exact) / if plain { 1.0 } else { *exact })
         .collect();
-    let spread = plus_minus(computed, read.coarse);
+    let spread = plus_minus(Figure::Whole, computed, &read.coarser)?;
     let difference = errors[last];
     let much = errors[0].abs() > NOTHING && difference.abs() > 0.1 * NOTHING;
     Some(Row {

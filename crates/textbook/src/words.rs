@@ -165,7 +165,7 @@ fn verdict(reports: &[Report]) -> String {
     };
     let _ = writeln!(
         text,
-        " Of {inside} the published value lies within the\nplus-minus that two grids give.",
+        " Of {inside} the published value lies within the\nplus-minus that three grids give.",
     );
     text
 }

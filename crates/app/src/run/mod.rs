@@ -4,11 +4,14 @@
 //! read   the job, and where its results go
 //! solve  grid, field, time steps, keeping its progress
 //! write  fields, summary, report, pictures: whole or not at all
+//! again  on coarser grids; the plus-minus goes into summary, report and pictures
 //! ```
 
+mod course;
 mod solve;
 mod write;
 
+use write::rewrite;
 pub(crate) use write::{Extras, json, put, write};
 
 use crate::checkpoint::Checkpoint;
@@ -44,7 +47,7 @@ pub struct RunOptions {
 /// When a run is repeated on a coarser grid for the plus-minus of its answers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
 pub enum PlusMinus {
-    /// Where it costs less than two fifths of the run, or no time worth speaking of.
+    /// Where the coarser grids together have less than half of the cells, or the job has few cells.
     #[default]
     Auto,
     /// Always.
@@ -80,7 +83,8 @@ impl Finished {
 /// Computes a job and writes its results. `telling` is told how far it has come.
 ///
 /// # Errors
-/// [`AppError`]; nothing is written then, and an older result is still there.
+/// [`AppError`]; nothing is written then, and an older result is still there, unless only the
+/// plus-minus could not be written: then the result is there without it.
 pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<Finished, AppError> {
     tell(telling, 0.0, "reading the job");
     let model = ionfall_job::read(path)?;

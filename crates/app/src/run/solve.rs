@@ -1,26 +1,23 @@
 //! Solving a job, keeping the progress in its folder.
 
-use super::{Extras, PlusMinus, RunOptions, write};
+use super::course::{Course, Now};
+use super::{Extras, PlusMinus, RunOptions, rewrite, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
-use ionfall_deposit::spread::spread;
+use ionfall_bath::spread::Variation;
+use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
-use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_from};
-use ionfall_field::Watch;
+use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
 use ionfall_job::{Model, Parts, Setting};
+use ionfall_mesh::grid::{Grid, build};
 use ionfall_report::{Staging, Summary};
+use std::time::Instant;
 
-/// Shares of the work that are done with the grid and with the solution, where one solve is all
-/// and where there are many time steps (both measured, roughly).
-const AT_ONCE: [f64; 2] = [0.35, 0.75];
-const STEPPED: [f64; 2] = [0.05, 0.95];
-/// Share of a run's cells that the coarser grid for the plus-minus may have, and the time, s, of a
-/// run so short that it does not matter.
-const PLUS_MINUS_COST: f64 = 0.4;
-const SHORT_S: f64 = 1.0;
-/// Power of ten of the solver's tolerance.
-const TOLERANCE_POWER: f64 = -10.0;
+/// What stands in the results while the coarser grids are being computed, and stays there if that
+/// is stopped.
+const NOT_YET: &str = "no plus-minus: the run was stopped before it was worked out; run it again, \
+                       or with --resume";
 
 /// Is the plan gone through in many time steps?
 fn is_stepped<const D: usize>(model: &Model, parts: &Parts<D>) -> bool {
@@ -34,8 +31,7 @@ pub(super) struct Solver<'a, const D: usize> {
     parts: &'a Parts<D>,
     settings: &'a Settings,
     telling: &'a Telling,
-    /// Share of the work that is done when the grid and when the solution is there.
-    shares: [f64; 2],
+    now: Now,
 }
 
 impl<'a, const D: usize> Solver<'a, D> {
@@ -50,15 +46,12 @@ impl<'a, const D: usize> Solver<'a, D> {
             parts,
             settings,
             telling,
-            shares: if is_stepped(model, parts) {
-                STEPPED
-            } else {
-                AT_ONCE
-            },
+            now: Now::new(),
         }
     }
 
-    /// Computes and writes everything.
+    /// Computes and writes everything: first the results, then, where it is worked out, their
+    /// plus-minus.
     pub fn run(
         &self,
         options: &RunOptions,
@@ -66,62 +59,114 @@ impl<'a, const D: usize> Solver<'a, D> {
         checkpoint: &Checkpoint,
         begin: Begin,
     ) -> Result<(Summary, Vec<String>), AppError> {
-        let outcome = self.solve(checkpoint, begin)?;
-        let spread = if options.spread {
-            let telling = &mut |_, text: &str| tell(self.telling, self.shares[1], text);
-            let Self {
-                model,
-                parts,
-                settings,
-                ..
-            } = *self;
-            Some(spread(model, parts, settings, telling, &outcome)?)
+        tell(self.telling, 0.0, "building the grid");
+        let clock = Instant::now();
+        let grid = build(&self.parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?;
+        let grid_s = clock.elapsed().as_secs_f64();
+        let coarser = self.coarser(options.plus_minus, grid.len())?;
+        let bands = if options.spread {
+            Variation::set(&self.model.bath).len()
         } else {
-            None
+            0
         };
-        let extras = Extras {
-            spread,
-            uncertainty: self.uncertainty(options.plus_minus, &outcome)?,
+        let stepped = is_stepped(self.model, self.parts);
+        let course = Course::new(stepped, bands, coarser.as_deref().unwrap_or_default());
+        let settings = self.watched(&course);
+        let mut outcome = self.solve(&course, &settings, grid, checkpoint, begin)?;
+        outcome.grid_s = grid_s;
+        let mut extras = Extras {
+            spread: self.spread(&course, bands, &outcome)?,
+            uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
             pictures: options.pictures,
         };
-        let written = write(
-            staging,
-            self.model,
-            self.parts,
-            &outcome,
-            extras,
-            &part(self.telling, self.shares[1], 1.0, String::new()),
-        )?;
+        let [from, to] = course.writing;
+        let telling = part(self.telling, from, to, String::new());
+        let (model, parts) = (self.model, self.parts);
+        let folder = staging.folder().to_owned();
+        let written = write(staging, model, parts, &outcome, &extras, &telling)?;
+        let written = if coarser.is_some() {
+            extras.uncertainty = Some(self.uncertainty(&course, &settings, &outcome));
+            tell(self.telling, course.again[0], "writing the plus-minus");
+            let staging = Staging::open(&folder)?;
+            (
+                rewrite(staging, model, parts, &outcome, &extras)?,
+                written.1,
+            )
+        } else {
+            written
+        };
         checkpoint.remove()?;
         Ok(written)
     }
 
-    /// Plus-minus of the answers, or why it could not be worked out; nothing if it is too costly.
-    fn uncertainty(
-        &self,
-        when: PlusMinus,
-        outcome: &Outcome<D>,
-    ) -> Result<Option<Result<Uncertainty, String>>, AppError> {
-        let worth_it = match when {
-            PlusMinus::Never => false,
-            PlusMinus::Always => true,
-            PlusMinus::Auto => {
-                outcome.grid_s + outcome.field_s < SHORT_S
-                    || uncertainty::cost(self.parts, self.settings, outcome)? <= PLUS_MINUS_COST
-            }
-        };
-        if !worth_it {
+    /// What the coarser grids cost, if the plus-minus is to be worked out.
+    fn coarser(&self, when: PlusMinus, cells: usize) -> Result<Option<Vec<f64>>, AppError> {
+        if when == PlusMinus::Never {
             return Ok(None);
         }
-        tell(self.telling, self.shares[1], "the same on larger cells");
-        let found = uncertainty(self.model, self.parts, self.settings, outcome);
-        Ok(Some(found.map_err(|e| {
-            format!("no plus-minus: on cells twice as large, {e}")
-        })))
+        let cost = uncertainty::cost(self.parts, self.settings, cells)?;
+        let wanted = when == PlusMinus::Always || uncertainty::worth_it(&cost, cells);
+        Ok(wanted.then_some(cost))
     }
 
-    /// Grid, field and time steps; the state is kept after each of them.
-    fn solve(&self, checkpoint: &Checkpoint, begin: Begin) -> Result<Outcome<D>, AppError> {
+    /// The settings, with somebody who is told how far a solve has come.
+    fn watched(&self, course: &Course) -> Settings {
+        let mut settings = self.settings.clone();
+        settings.field.watch = self.now.watch(self.telling, course);
+        settings
+    }
+
+    fn spread(
+        &self,
+        course: &Course,
+        bands: usize,
+        outcome: &Outcome<D>,
+    ) -> Result<Option<Spread>, AppError> {
+        if bands == 0 {
+            return Ok(None);
+        }
+        let [from, to] = course.spread;
+        let telling = part(self.telling, from, to, String::new());
+        let mut begun = 0.0;
+        let progress = &mut |_, text: &str| {
+            tell(&telling, begun / bands as f64, text);
+            begun += 1.0;
+        };
+        let (model, parts) = (self.model, self.parts);
+        Ok(Some(spread(
+            model,
+            parts,
+            self.settings,
+            progress,
+            outcome,
+        )?))
+    }
+
+    /// Plus-minus of the answers, or why it could not be worked out.
+    fn uncertainty(
+        &self,
+        course: &Course,
+        settings: &Settings,
+        outcome: &Outcome<D>,
+    ) -> Result<Uncertainty, String> {
+        let progress = &mut |n, stage, text: &str| {
+            let share = course.coarser(n, stage);
+            let text = format!("results are written; plus-minus, grid {}: {text}", n + 1);
+            self.now.begin(self.telling, course, share, &text);
+        };
+        uncertainty(self.model, self.parts, settings, outcome, progress)
+            .map_err(|reason| format!("no plus-minus: {reason}"))
+    }
+
+    /// Field and time steps; the state is kept after each of them.
+    fn solve(
+        &self,
+        course: &Course,
+        settings: &Settings,
+        grid: Grid<D>,
+        checkpoint: &Checkpoint,
+        begin: Begin,
+    ) -> Result<Outcome<D>, AppError> {
         let model = self.model;
         let mut unkept = None;
         let mut keep = |state: &State| {
@@ -133,26 +178,12 @@ impl<'a, const D: usize> Solver<'a, D> {
             }
             Go::On
         };
-        let [grid, solved] = self.shares;
-        let telling = &mut |stage, text: &str| {
-            let share = match stage {
-                Stage::Grid => 0.0,
-                Stage::Field => grid,
-                Stage::Time(done) => grid + done * (solved - grid),
-            };
-            tell(self.telling, share, text);
+        let telling = &mut |stage: Stage, text: &str| {
+            self.now
+                .begin(self.telling, course, course.solve(stage), text);
         };
-        let mut settings = self.settings.clone();
-        if self.shares == AT_ONCE {
-            let telling = part(self.telling, grid, solved, String::new());
-            settings.field.watch = Watch::new(move |imbalance: f64| {
-                // From all of the currents down to the tolerance, in powers of ten.
-                let share = imbalance.log10() / TOLERANCE_POWER;
-                let text = format!("solving, imbalance {imbalance:.0e}");
-                tell(&telling, share.clamp(0.0, 1.0), text);
-            });
-        }
-        let outcome = run_from(model, self.parts, &settings, telling, begin, &mut keep);
+        telling(Stage::Field, &format!("solving {} cells", grid.len()));
+        let outcome = run_on_grid(model, self.parts, grid, settings, telling, begin, &mut keep);
         match unkept {
             Some(error) => Err(error.into()),
             None => Ok(outcome?),

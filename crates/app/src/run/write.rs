@@ -32,31 +32,63 @@ pub(crate) fn write<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     outcome: &Outcome<D>,
-    extras: Extras,
+    extras: &Extras,
     telling: &Telling,
 ) -> Result<(Summary, Vec<String>), AppError> {
     tell(telling, 0.0, "writing the results");
     write_fields(&mut staging, model, parts, outcome)?;
+    tell(telling, 0.3, "drawing the report");
+    let summary = write_words(&mut staging, model, parts, outcome, extras)?;
+    Ok((summary, staging.publish()?))
+}
+
+/// Writes what says more now than when all was written; the other files stay.
+pub(crate) fn rewrite<const D: usize>(
+    mut staging: Staging,
+    model: &Model,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+    extras: &Extras,
+) -> Result<Summary, AppError> {
+    let summary = write_words(&mut staging, model, parts, outcome, extras)?;
+    staging.update()?;
+    Ok(summary)
+}
+
+/// Report, pictures and summary.
+fn write_words<const D: usize>(
+    staging: &mut Staging,
+    model: &Model,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+    extras: &Extras,
+) -> Result<Summary, AppError> {
     let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes());
-    summary.spread = extras.spread;
-    match extras.uncertainty {
-        Some(Ok(uncertainty)) => summary.uncertainty = Some(uncertainty),
-        Some(Err(reason)) => summary.notes.push(reason),
+    summary.spread.clone_from(&extras.spread);
+    match &extras.uncertainty {
+        Some(Ok(uncertainty)) => {
+            // A grid that was left out makes the plus-minus a rougher one.
+            summary.notes.extend(
+                (uncertainty.left_out.iter())
+                    .map(|why| format!("plus-minus without a grid: {why}")),
+            );
+            summary.uncertainty = Some(uncertainty.clone());
+        }
+        Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}
     }
     let report = model.save.what.contains(&Output::Report);
     if report || extras.pictures {
-        tell(telling, 0.3, "drawing the report");
         let story = Story::new(model, parts, outcome, &summary);
         if report {
             staging.write(REPORT, html(&story)?.as_bytes())?;
         }
         if extras.pictures {
-            write_pictures(&mut staging, &story)?;
+            write_pictures(staging, &story)?;
         }
     }
     staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
-    Ok((summary, staging.publish()?))
+    Ok(summary)
 }
 
 /// As an indented JSON document.

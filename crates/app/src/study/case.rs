@@ -86,7 +86,7 @@ impl Bench<'_> {
                 model,
                 parts,
                 &outcome,
-                Extras::default(),
+                &Extras::default(),
                 &silent(),
             )?
             .0

@@ -23,8 +23,17 @@ pub(crate) fn thick(metres: f64) -> String {
 
 /// The plus-minus of a thickness: two digits say all that is known of it.
 pub(crate) fn thick_off(metres: f64) -> String {
-    let unit = 10f64.powf(metres.abs().max(1e-12).log10().floor() - 1.0);
-    thick((metres / unit).round() * unit)
+    thick(two_digits(metres))
+}
+
+/// The plus-minus of a time.
+pub(crate) fn hours_off(seconds: f64) -> String {
+    hours(two_digits(seconds))
+}
+
+fn two_digits(value: f64) -> f64 {
+    let unit = 10f64.powf(value.abs().max(1e-12).log10().floor() - 1.0);
+    (value / unit).round() * unit
 }
 
 /// A time in seconds, minutes or hours.
@@ -83,6 +92,8 @@ mod tests {
         assert_eq!(thick(9.999e-4), "1 mm");
         assert_eq!(hours(2.5 * 3600.0), "2.5 h");
         assert_eq!(hours(90.0), "1.5 min");
+        assert_eq!(hours_off(1234.0), "20 min");
+        assert_eq!(thick_off(1.234e-6), "1.2 um");
         assert_eq!(grouped(1_234_567), "1,234,567");
         assert_eq!(grouped(123), "123");
         assert_eq!(percent(0.3456), "35 %");

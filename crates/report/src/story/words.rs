@@ -1,6 +1,6 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
-use super::measure::{coordinates, grouped, hours, number, percent, thick, thick_off};
+use super::measure::{coordinates, grouped, hours, hours_off, number, percent, thick, thick_off};
 use super::{Headline, Tone, Verdict};
 use crate::edge;
 use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
@@ -65,7 +65,7 @@ fn wish(summary: &Summary, lines: &mut Vec<String>) -> (Tone, String) {
             thick_off(off_m)
         ));
     }
-    let after = wanted.reached_after_s.map(hours);
+    let after = crate::text::reached(summary, wanted, "±");
     let planned = summary.time_s.map_or(String::new(), hours);
     if met {
         if let Some(after) = after {
@@ -116,8 +116,10 @@ fn burning(summary: &Summary) -> Option<String> {
         share if share >= ROUGH_SHARE => "expect roughness there",
         _ => "nothing should burn",
     };
+    let off = (summary.uncertainty_of(&body.name)).and_then(|o| o.limit_share);
+    let off = off.map_or(String::new(), |share| format!(" ± {}", percent(share)));
     Some(format!(
-        "The most loaded place, on {} at {}, carries {}{} of the limiting current: {judgement}. \
+        "The most loaded place, on {} at {}, carries {}{}{off} of the limiting current: {judgement}. \
          (Roughness from about {:.0} %, trees from about {:.0} %: common practice, a guide and no \
          promise.)",
         body.name,
@@ -258,8 +260,8 @@ pub(super) fn bands(summary: &Summary) -> Vec<String> {
     let mut lines = match &summary.uncertainty {
         Some(uncertainty) => cells(uncertainty),
         None => vec![
-            "The size of the cells: not worked out for this run; `ionfall run --plus-minus always` \
-             does it."
+            "The size of the cells: no plus-minus was worked out for this run; \
+             `ionfall run --plus-minus always` does it."
                 .into(),
         ],
     };
@@ -275,26 +277,42 @@ pub(super) fn bands(summary: &Summary) -> Vec<String> {
 
 /// What the size of the cells leaves open.
 fn cells(uncertainty: &Uncertainty) -> Vec<String> {
-    let mut lines = vec![format!(
-        "From a run with {} cells twice as large: voltage ± {} V.",
-        grouped(uncertainty.cells),
-        significant(uncertainty.voltage_v, 2)
-    )];
+    let grids: Vec<String> = (uncertainty.grids.iter())
+        .map(|g| format!("{} cells {} times as large", grouped(g.cells), g.factor))
+        .collect();
+    let main = [
+        ("voltage", uncertainty.voltage_v.map(|v| volts_amps(v, "V"))),
+        ("current", uncertainty.current_a.map(|a| volts_amps(a, "A"))),
+        ("wanted thickness", uncertainty.wish_s.map(hours_off)),
+        ("time of the plan", uncertainty.time_s.map(hours_off)),
+    ];
+    let mut lines = vec![format!("From runs with {}.", grids.join(" and with "))];
+    lines.extend(known("", main));
     for body in &uncertainty.bodies {
         let parts = [
-            ("thinnest place", body.thinnest_m),
-            ("mean", body.mean_m),
-            ("thickest place", body.thickest_m),
+            ("thinnest place", body.thinnest_m.map(thick_off)),
+            ("mean", body.mean_m.map(thick_off)),
+            ("thickest place", body.thickest_m.map(thick_off)),
+            (
+                "share of the limiting current",
+                body.limit_share.map(percent),
+            ),
         ];
-        let known: Vec<String> = parts
-            .iter()
-            .filter_map(|(what, off_m)| Some(format!("{what} ± {}", thick_off((*off_m)?))))
-            .collect();
-        if !known.is_empty() {
-            lines.push(format!("{}: {}.", body.name, known.join(", ")));
-        }
+        lines.extend(known(&format!("{}: ", body.name), parts));
     }
     lines
+}
+
+fn volts_amps(off: f64, unit: &str) -> String {
+    format!("{} {unit}", significant(off, 2))
+}
+
+/// A line of what has a plus-minus.
+fn known<const N: usize>(of: &str, parts: [(&str, Option<String>); N]) -> Option<String> {
+    let known: Vec<String> = (parts.into_iter())
+        .filter_map(|(what, off)| Some(format!("{what} ± {}", off?)))
+        .collect();
+    (!known.is_empty()).then(|| format!("{of}{}.", known.join(", ")))
 }
 
 /// What every result of this kind takes for granted.
