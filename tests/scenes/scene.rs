@@ -268,6 +268,7 @@ impl Scene {
             },
             finest_m: part.finest_m,
             edge_m: part.finest_m,
+            across: 0.0,
         });
         let electrodes = self.parts.iter().enumerate().filter_map(|(n, part)| {
             Some(Electrode {

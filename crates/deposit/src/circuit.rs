@@ -14,7 +14,7 @@ use crate::law::law;
 use crate::loan;
 use crate::run::DepositError;
 use ionfall_bath::Kinetics;
-use ionfall_field::network::{Address, Facet, Forms, Held, Link, Network, NodeKind};
+use ionfall_field::network::{Address, Facet, Forms, Link, Network, NodeKind};
 use ionfall_job::{Parts, Role, Supply, Zone};
 use ionfall_mesh::grid::Grid;
 
@@ -161,7 +161,6 @@ impl Circuit {
                     metal: behind(f).unwrap_or(ground),
                     area_m2: grid.facets[f].area_m2,
                     series_ohm_m2: 1.0 / (kappa * grid.probe_scale[f].per_m),
-                    front_ohm_m2: grid.probe_scale[f].front_m / kappa,
                     law: (usize::from(electrode[f]) * zones + zone(f)) as u32,
                 }
             })
@@ -190,7 +189,7 @@ impl Circuit {
             laws: laws.iter().map(law).collect(),
             fixed: vec![(ground, 0.0)],
             injected: Vec::new(),
-            held: Held::default(),
+            plain: Vec::new(),
         };
         Ok(Self {
             network,

@@ -146,7 +146,7 @@ impl<const D: usize> March<'_, D> {
             &self.model.supplies,
         );
         state.potential_v.clone_from(&point.solution.potential_v);
-        state.held.clone_from(&self.circuit.network.held);
+        state.plain.clone_from(&self.circuit.network.plain);
         state.supplies.clone_from(&point.supplies);
         for (sum, more) in state.work.iter_mut().zip(point.work) {
             *sum += more;

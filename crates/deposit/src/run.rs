@@ -210,7 +210,7 @@ pub fn run_on_grid<const D: usize>(
             }
         }
         Begin::Resumed(earlier) if earlier.fits(&state, nodes) => {
-            circuit.network.held.clone_from(&earlier.held);
+            circuit.network.plain.clone_from(&earlier.plain);
             state = *earlier;
         }
         Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),

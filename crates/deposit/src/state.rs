@@ -3,7 +3,6 @@
 use crate::drive::SupplyState;
 use crate::ledger::Ledger;
 use crate::rates::Rates;
-use ionfall_field::network::Held;
 use serde::{Deserialize, Serialize};
 
 /// The main figures at a moment.
@@ -70,8 +69,8 @@ pub struct State {
     pub snapshots: Vec<Snapshot>,
     /// Potentials of the nodes at the last operating point, V; empty before the first.
     pub(crate) potential_v: Vec<f64>,
-    /// Where the network has been held to simpler forms so far.
-    pub(crate) held: Held,
+    /// Nodes that have been made plain so far.
+    pub(crate) plain: Vec<u32>,
     /// Supplies at the last operating point.
     pub(crate) supplies: Vec<SupplyState>,
     /// Rates here, if they are known.
@@ -105,7 +104,7 @@ impl State {
             moments: Vec::new(),
             snapshots: Vec::new(),
             potential_v: Vec::new(),
-            held: Held::default(),
+            plain: Vec::new(),
             supplies: Vec::new(),
             rates: None,
             next_s: None,

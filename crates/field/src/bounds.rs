@@ -16,18 +16,20 @@ use crate::newton::State;
 use crate::system::{Operator, System};
 
 /// How far a cell may lie beyond the metals: so many times the largest drop between surface and
-/// probe of its facets. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, a
-/// probe at least 0.2 of it in front.
-const BEYOND: f64 = 5.0;
+/// probe of its facets. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, and
+/// the slope of a probe is at most 2.2 times that drop a cell.
+const BEYOND: f64 = 2.5;
 
 /// The same for cells without facets, as a share of the voltage: overshoots of the corrections
 /// beside corners stay well below it.
-const OVERSHOOT: f64 = 0.02;
+const OVERSHOOT: f64 = 0.01;
 
-/// Differences of potential that count as none, as a share of the voltage.
+/// Differences of potential that count as none, as a share of the voltage; and in terms of the
+/// imbalance that is left, relative to the currents.
 const NOTHING: f64 = 1e-9;
+const BLUR: f64 = 1.0;
 
-/// Cells (names in the network, ascending) to be held further because the solution does there what no
+/// Cells (names in the network, ascending) to be made plain because the solution does there what no
 /// tank can do.
 pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<u32> {
     let network = &*system.network;
@@ -37,7 +39,7 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
     let mut found = vec![false; network.addresses.len()];
     let mut reach = vec![None; network.addresses.len()];
     for (f, facet) in network.facets.iter().enumerate() {
-        let drop = state.responses[f].current_a_per_m2 * system.series_ohm_m2(f);
+        let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
         let surface = system.probe(operator, f, &state.x) + drop;
         let behind = range.behind(system, state, f);
         let cell = facet.cell as usize;
@@ -60,7 +62,7 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
             }
         }
     }
-    let is_plain = |node: usize| network.held.plain.binary_search(&(node as u32)).is_ok();
+    let is_plain = |node: usize| network.plain.binary_search(&(node as u32)).is_ok();
     let stuck = |node: usize| found[node] && is_plain(node);
     if !suspects.is_empty() || (0..found.len()).any(stuck) {
         let mut extreme = vec![false; found.len()];
@@ -121,7 +123,8 @@ impl Range {
                 range.highest = range.highest.max(behind);
             }
         }
-        range.nothing = NOTHING * (range.highest - range.lowest);
+        let blur = NOTHING.max(BLUR * state.norm / state.scale(system));
+        range.nothing = blur * (range.highest - range.lowest);
         let bounded = range.nothing.is_finite() && range.rest.iter().all(|r| r.is_finite());
         bounded.then_some(range)
     }

@@ -13,11 +13,10 @@
 //! `series` between its surface and its *probe*, the weighted mean `sum_k p_k phi_k`
 //! (weights sum to one) of nearby cells: `i = law(phi_metal - sum_k p_k phi_k - series i)`.
 //! With the probe replaced by the facet's own cell and the corrections left out, everything is a
-//! graph of positive conductances: the operator used as preconditioner and first Newton stage. Some
-//! nodes may be held to that form, or to one between ([`Held`]).
+//! graph of positive conductances: the operator used as preconditioner and first Newton stage. At
+//! the *plain* nodes the network itself has that form ([`Network::plain`]).
 
 use crate::law::Law;
-use serde::{Deserialize, Serialize};
 
 /// A linear conductance between two nodes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -95,8 +94,6 @@ pub struct Facet {
     pub area_m2: f64,
     /// Electrolyte resistance between surface and probe, ohm m2.
     pub series_ohm_m2: f64,
-    /// The same between the surface and the mean place of the probe's positive weights.
-    pub front_ohm_m2: f64,
     /// Number of its law in [`Network::laws`].
     pub law: u32,
 }
@@ -125,17 +122,6 @@ pub struct Address {
     pub level: u8,
 }
 
-/// Electrolyte nodes that are held to a simpler form, ascending.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Held {
-    /// Their facets see the positive weights of their probes only, which is of first order, but lies
-    /// between the potentials it reads.
-    pub front: Vec<u32>,
-    /// Their facets see their own cell alone and no correction touches them: every current falls as
-    /// the potential does, so that it lies between those around it.
-    pub plain: Vec<u32>,
-}
-
 /// The whole network. Metal nodes whose potential is prescribed appear in `fixed`; every part that
 /// hangs together by links and facets needs one. A metal node that is neither there nor in
 /// `injected` floats.
@@ -161,6 +147,9 @@ pub struct Network {
     pub fixed: Vec<(u32, f64)>,
     /// Injected currents, A (into the node from outside).
     pub injected: Vec<(u32, f64)>,
-    /// Where the accurate form has led to what no tank can do; [`solve`](crate::solve) adds to it.
-    pub held: Held,
+    /// Electrolyte nodes, ascending, whose facets see their own cell instead of their probe and
+    /// that no correction touches: there every current falls as the potential does, so that the
+    /// node's potential lies between those around it. [`solve`](crate::solve) adds nodes where the
+    /// accurate form has led to what no tank can do.
+    pub plain: Vec<u32>,
 }

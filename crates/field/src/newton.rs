@@ -38,7 +38,7 @@ const ROUNDINGS: f64 = 64.0;
 const LARGEST_REST: f64 = 1e-6;
 
 /// Imbalance at which a solution shows whether it will be right, as a share of the currents.
-const SURVEY: f64 = 1e-4;
+const SURVEY: f64 = 1e-3;
 
 /// Potentials with all that is known about them.
 pub(crate) struct State {

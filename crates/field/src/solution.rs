@@ -69,7 +69,7 @@ pub struct Solution {
 /// Reduction asked of the plain network when it has to help out.
 const ROUGHLY: f64 = 1e-2;
 
-/// Times that more nodes are held; after that all are plain.
+/// Times that more nodes are made plain where Newton's method is stuck; after that all are plain.
 const MOST_ROUNDS: usize = 8;
 
 /// Where Newton's method is stuck without any such place: nodes with this share of the largest
@@ -78,12 +78,12 @@ const NEAR: f64 = 0.1;
 
 /// Solves a network, beginning from chords of the laws or from given node potentials, V, such as
 /// those of an earlier solution. The network is borrowed mutably because its rows are renumbered
-/// where they lie, and because nodes that need it are [held](crate::network::Held); all else comes
+/// where they lie, and because nodes that need it become [plain](Network::plain); all else comes
 /// back as it was.
 ///
 /// Every solution keeps the maximum principle: potentials lie between those of the metals, and no
 /// current flows out of the lowest of them. Where the corrected network breaks it the nodes
-/// concerned are held to simpler forms and the solve goes on from there. If all are plain, the network is
+/// concerned are made plain and the solve goes on from there. If all are plain, the network is
 /// the gradient of a convex function, which has one minimum and is always found.
 ///
 /// # Errors
@@ -122,25 +122,30 @@ pub fn solve(
         settings,
         hierarchy,
         record,
+        survey: true,
     };
     let mut state = State::at(&system, Operator::Corrected, x);
     let mut end = attempt.corrected(&system, &mut state);
     if end == End::Stuck && !system.is_plain() {
         end = attempt.by_plain(&system, start, &mut state);
     }
-    for round in 0..=MOST_ROUNDS {
+    for round in 0.. {
         let mut nodes = beyond(&system, Operator::Corrected, &state);
         if end == End::Balanced && nodes.is_empty() || system.is_plain() {
             break;
         }
-        if nodes.is_empty() {
-            nodes = unbalanced(&system, &state);
+        if end == End::Stuck {
+            nodes.extend(unbalanced(&system, &state));
         }
-        let all = round == MOST_ROUNDS || !system.hold_more(&nodes);
-        if all {
-            let nodes: Vec<u32> = (0..system.nodes() as u32).collect();
-            system.hold_more(&nodes);
-            system.hold_more(&nodes);
+        let more = system.make_plain(nodes);
+        match end {
+            // Plain already: what is left is below the tolerance of the solve.
+            End::Balanced if !more => break,
+            End::Wrong if !more => attempt.survey = false,
+            End::Stuck if !more || round >= MOST_ROUNDS => {
+                system.make_plain(0..system.nodes() as u32);
+            }
+            _ => {}
         }
         let x = std::mem::take(&mut state.x);
         state = State::at(&system, Operator::Corrected, x);
@@ -182,6 +187,8 @@ struct Attempt<'a> {
     settings: &'a Settings,
     hierarchy: Hierarchy,
     record: Record,
+    /// Is an eye kept on the solution on the way?
+    survey: bool,
 }
 
 impl Attempt<'_> {
@@ -206,9 +213,8 @@ impl Attempt<'_> {
         state: &mut State,
         tolerance: f64,
     ) -> End {
-        let wrong = |state: &State| {
-            operator == Operator::Corrected && !beyond(system, operator, state).is_empty()
-        };
+        let survey = self.survey && operator == Operator::Corrected;
+        let wrong = |state: &State| survey && !beyond(system, operator, state).is_empty();
         newton(
             system,
             operator,
@@ -250,9 +256,9 @@ fn collect(system: &System, state: &State, record: Record) -> Solution {
     let place = &system.order.place;
     let facets = network.facets.par_iter().zip(&state.responses).enumerate();
     let surface_potential_v = facets
-        .map(|(f, (_, response))| {
+        .map(|(f, (facet, response))| {
             system.probe(Operator::Corrected, f, &state.x)
-                + system.series_ohm_m2(f) * response.current_a_per_m2
+                + facet.series_ohm_m2 * response.current_a_per_m2
         })
         .collect();
     let wet = |node: usize| network.addresses[node].kind == NodeKind::Electrolyte;

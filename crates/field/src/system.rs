@@ -30,18 +30,6 @@ pub(crate) enum Operator {
 /// limiting current would otherwise let go of its cell altogether.
 const FLOOR: f64 = 1e-9;
 
-/// What a facet sees of the electrolyte.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-enum Sight {
-    /// Its probe.
-    #[default]
-    Probe,
-    /// The positive weights of its probe.
-    Front,
-    /// Its own cell.
-    Own,
-}
-
 /// A facet by the numbers of the solver.
 #[derive(Clone, Copy, Debug)]
 struct Place {
@@ -67,8 +55,8 @@ pub(crate) struct System<'a> {
     terms: Vec<u32>,
     /// The currents of the terms while they are being gathered.
     flux: Mutex<Vec<f64>>,
-    /// What every facet sees; empty if all see their probes.
-    sight: Vec<Sight>,
+    /// Is a facet that of a plain node? Empty if there are none.
+    plain_facet: Vec<bool>,
     /// Corrections that touch plain nodes.
     left_out: Vec<u32>,
 }
@@ -169,64 +157,43 @@ impl<'a> System<'a> {
             places,
             term_start,
             terms,
-            sight: Vec::new(),
+            plain_facet: Vec::new(),
             left_out: Vec::new(),
         };
-        system.hold();
+        system.find_plain();
         system
     }
 
-    /// Holds more nodes (by their names in the network), each a step further than it is. Says
-    /// whether that changes anything.
-    pub fn hold_more(&mut self, nodes: &[u32]) -> bool {
-        let held = &mut self.network.held;
-        let before = held.front.len() + held.plain.len();
-        for &node in nodes {
-            if held.front.binary_search(&node).is_ok() {
-                held.plain.push(node);
-            }
-        }
-        held.front.extend(nodes);
-        for list in [&mut held.front, &mut held.plain] {
-            list.sort_unstable();
-            list.dedup();
-        }
-        let after = held.front.len() + held.plain.len();
-        self.hold();
-        after > before
+    /// Makes more nodes plain, by their names in the network. Says whether any of them is new.
+    pub fn make_plain(&mut self, nodes: impl IntoIterator<Item = u32>) -> bool {
+        let plain = &mut self.network.plain;
+        let before = plain.len();
+        plain.extend(nodes);
+        plain.sort_unstable();
+        plain.dedup();
+        let more = plain.len() > before;
+        self.find_plain();
+        more
     }
 
-    fn hold(&mut self) {
+    fn find_plain(&mut self) {
         let network = &*self.network;
-        if network.held.front.is_empty() && network.held.plain.is_empty() {
+        if network.plain.is_empty() {
             return;
         }
-        let mut of_node = vec![Sight::Probe; network.addresses.len()];
-        for &node in &network.held.front {
-            of_node[node as usize] = Sight::Front;
+        let mut plain = vec![false; network.addresses.len()];
+        for &node in &network.plain {
+            plain[node as usize] = true;
         }
-        for &node in &network.held.plain {
-            of_node[node as usize] = Sight::Own;
-        }
-        let plain = |node: u32| of_node[node as usize] == Sight::Own;
-        let corrections = (0..).zip(&network.corrections);
-        let touched = corrections.filter(|(_, c)| plain(c.from) || plain(c.to));
-        self.left_out = touched.map(|(k, _)| k).collect();
         let facets = network.facets.iter();
-        self.sight = facets.map(|f| of_node[f.cell as usize]).collect();
+        self.plain_facet = facets.map(|f| plain[f.cell as usize]).collect();
+        let corrections = (0..).zip(&network.corrections);
+        let touched = corrections.filter(|(_, c)| plain[c.from as usize] || plain[c.to as usize]);
+        self.left_out = touched.map(|(k, _)| k).collect();
     }
 
-    fn sight(&self, facet: usize) -> Sight {
-        self.sight.get(facet).copied().unwrap_or_default()
-    }
-
-    /// Electrolyte resistance between a facet and what it sees, ohm m2.
-    pub fn series_ohm_m2(&self, facet: usize) -> f64 {
-        let resistances = &self.network.facets[facet];
-        match self.sight(facet) {
-            Sight::Front => resistances.front_ohm_m2,
-            Sight::Probe | Sight::Own => resistances.series_ohm_m2,
-        }
+    fn sees_own_cell(&self, facet: usize) -> bool {
+        self.plain_facet.get(facet).copied().unwrap_or(false)
     }
 
     /// Nodes, in the solver's numbering unknowns first.
@@ -238,22 +205,17 @@ impl<'a> System<'a> {
     pub fn is_plain(&self) -> bool {
         let Forms { start, node, .. } = &self.network.probes;
         let own = |f: usize, p: &Place| node[start[f] as usize..start[f + 1] as usize] == [p.cell];
-        let plain = |f: usize| self.sight(f) == Sight::Own;
         let forms = &self.network.correction_forms;
         (forms.len() == self.left_out.len() || forms.node.is_empty())
-            && (self.places.iter().enumerate()).all(|(f, p)| plain(f) || own(f, p))
+            && (self.places.iter().enumerate()).all(|(f, p)| self.sees_own_cell(f) || own(f, p))
     }
 
-    /// Potential of what a facet sees.
+    /// Potential of a facet's probe, or of its own cell.
     pub fn probe<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
-        let sight = match operator {
-            Operator::Plain => Sight::Own,
-            Operator::Corrected => self.sight(facet),
-        };
-        match sight {
-            Sight::Own => x[self.places[facet].cell as usize].wide(),
-            Sight::Front => front_product(&self.network.probes, facet, x),
-            Sight::Probe => row_product(&self.network.probes, facet, x),
+        if operator == Operator::Plain || self.sees_own_cell(facet) {
+            x[self.places[facet].cell as usize].wide()
+        } else {
+            row_product(&self.network.probes, facet, x)
         }
     }
 
@@ -269,7 +231,7 @@ impl<'a> System<'a> {
                 let facet = &self.network.facets[lo + k];
                 let law = &self.network.laws[facet.law as usize];
                 let drive = self.drive(operator, lo + k, x);
-                *response = law.respond(drive, self.series_ohm_m2(lo + k));
+                *response = law.respond(drive, facet.series_ohm_m2);
             }
         });
     }
@@ -423,15 +385,6 @@ fn row_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
         *sum += w * x[node as usize].wide();
     }
     (sum[0] + sum[1]) + (sum[2] + sum[3])
-}
-
-/// Mean over the positive weights of a form.
-fn front_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
-    let positive = || forms.row(row).filter(|(_, w)| *w > 0.0);
-    let sum: f64 = positive()
-        .map(|(node, w)| w * x[node as usize].wide())
-        .sum();
-    sum / positive().map(|(_, w)| w).sum::<f64>()
 }
 
 /// Renames the nodes of the rows.

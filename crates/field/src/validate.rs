@@ -87,9 +87,7 @@ fn values(network: &Network) -> Result<(), FieldError> {
         let g = network.links[k].conductance_s;
         return malformed(format!("link {k} has conductance {g} S"));
     }
-    let facet = |f: &crate::network::Facet| {
-        good(f.area_m2) && good(f.series_ohm_m2) && good(f.front_ohm_m2)
-    };
+    let facet = |f: &crate::network::Facet| good(f.area_m2) && good(f.series_ohm_m2);
     if let Some(k) = network.facets.iter().position(|f| !facet(f)) {
         let (a, s) = (network.facets[k].area_m2, network.facets[k].series_ohm_m2);
         return malformed(format!("facet {k} has area {a} m2, resistance {s} ohm m2"));

@@ -72,7 +72,6 @@ impl Tank {
                     metal: count + law,
                     area_m2: face,
                     series_ohm_m2: 0.5 * h / self.kappa,
-                    front_ohm_m2: 0.5 * h / self.kappa,
                     law,
                 });
                 network.probes.push([(cell, 1.0)]);

@@ -255,8 +255,6 @@ impl Corrections {
 pub struct ProbeScale {
     /// The factor `a`, 1/m.
     pub per_m: f64,
-    /// Mean height of the cells with positive weights over the facet, m.
-    pub front_m: f64,
     /// Cells used.
     pub cells: u16,
 }

@@ -201,7 +201,6 @@ impl<const D: usize> Walker<'_, D> {
         rows.push([(node, 1.0)]);
         let scale = ProbeScale {
             per_m: OWN_CELL / h,
-            front_m: h / OWN_CELL,
             cells: 1,
         };
         found(scale, true)
@@ -414,17 +413,8 @@ fn fit<const D: usize, const N: usize>(
         return None;
     }
     rows.push(weights.iter().map(|&(node, w)| (node, w / sum)));
-    let heights = cells.iter().zip(&values).map(|((_, centre), value)| {
-        let positive = weight(value).max(0.0);
-        (
-            positive,
-            positive * dot(&facet.normal, &sub(centre, &facet.point)),
-        )
-    });
-    let (weight, moment) = heights.fold((0.0, 0.0), |(w, m), (a, b)| (w + a, m + b));
     Some(ProbeScale {
         per_m: sum / h,
-        front_m: moment / weight,
         cells: weights.len().min(u16::MAX.into()) as u16,
     })
 }
