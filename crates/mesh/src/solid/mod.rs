@@ -185,6 +185,11 @@ pub trait Primitive<const D: usize>: Send + Sync + Debug {
         self.signed_distance(x) >= radius_m
     }
 
+    /// Is it known to hold every straight line between points inside?
+    fn is_convex(&self) -> bool {
+        false
+    }
+
     /// The surface as oriented elements. Curved surfaces keep the sagitta; flat ones use as few
     /// elements as they can.
     fn tessellate(&self, fineness: &Fineness<D>) -> Soup<D>;
