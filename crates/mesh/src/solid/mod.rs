@@ -50,7 +50,7 @@ pub use ellipsoid::Ellipsoid;
 pub use error::SolidError;
 pub use extruded::Extruded;
 pub use half_space::HalfSpace;
-pub(crate) use members::Members;
+pub use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
 pub use relief::Relief;
