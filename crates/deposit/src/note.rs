@@ -34,7 +34,7 @@ pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
             let [width, area, cells] = figures(width_m, area_m2, cells);
             return format!(
                 "walls {width} mm apart near ({near}) mm have {cells} cells between them, and {area} dm2 \
-                 of wall has less than 4: what is computed there is rough; {WAY_OUT}"
+                 of wall has too few: what is computed there is rough; {WAY_OUT}"
             );
         }
         NoteKind::ThinWall {
@@ -45,7 +45,7 @@ pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
             let [width, area, cells] = figures(width_m, area_m2, cells);
             return format!(
                 "a body {width} mm thick near ({near}) mm is {cells} cells thick, and {area} dm2 of \
-                 surface has less than 4 behind it: what is computed there is rough; {WAY_OUT}"
+                 surface has too few behind it: what is computed there is rough; {WAY_OUT}"
             );
         }
         NoteKind::Tangled => "cells where surfaces do not join were taken as one piece",
@@ -87,7 +87,7 @@ mod tests {
         assert!(caution);
         assert!(gap.starts_with(
             "walls 0.80 mm apart near (12.50, 30.00) mm have 1.3 cells between them, and 3.2 dm2 of \
-             wall has less than 4:"
+             wall has too few:"
         ));
         assert!(gap.ends_with("a [[grid.region]] there one"));
         let (wall, caution) = told(NoteKind::ThinWall {

@@ -12,7 +12,7 @@
 //! on one side of it only. Surfaces that cross are therefore cut to within a piece: about 1 %.
 
 use ionfall_mesh::grid::Space;
-use ionfall_mesh::solid::{Bounds, Fineness, Point, Solid, Soup};
+use ionfall_mesh::solid::{Bounds, Fineness, Members, Point, Solid, Soup};
 use std::f64::consts::PI;
 
 /// What was measured.
@@ -42,6 +42,7 @@ where
         sagitta_m: 1e-3 * extent,
         within: within.grown(1e-3 * extent),
     };
+    let members = Members::new(solid);
     let (mut wet_area_m2, mut volume_m3) = (0.0, 0.0);
     for primitive in solid.primitives() {
         let soup = primitive.tessellate(&fineness);
@@ -61,7 +62,7 @@ where
                 } else {
                     // On the true surface: a chord of a curved one lies inside of it.
                     let on = primitive.project(soup.patch[e], &x, &normal);
-                    side(solid, &on.point, &on.normal, extent)
+                    side(&members, &on.point, &on.normal, extent)
                 };
                 let (g, weight) = weights(&x, space);
                 volume_m3 += side * g * normal[0] * area;
@@ -82,7 +83,7 @@ fn longest<const D: usize>(b: &Bounds<D>) -> f64 {
 }
 
 /// 1 if the body ends here on the side of the normal, -1 on the other, 0 if it does not end here.
-fn side<const D: usize>(solid: &Solid<D>, x: &Point<D>, normal: &Point<D>, extent: f64) -> f64 {
+fn side<const D: usize>(solid: &Members<D>, x: &Point<D>, normal: &Point<D>, extent: f64) -> f64 {
     let probe = |sign: f64| {
         let step = sign * 1e-6 * extent;
         solid.contains(&std::array::from_fn(|k| x[k] + step * normal[k]))

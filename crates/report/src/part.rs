@@ -13,7 +13,7 @@ use ionfall_deposit::Outcome;
 use ionfall_deposit::mapping::FacetIndex;
 use ionfall_job::Electrode;
 use ionfall_mesh::grid::{Domain, Space};
-use ionfall_mesh::solid::{Bounds, Fineness, Point, Primitive, Solid, Soup};
+use ionfall_mesh::solid::{Bounds, Fineness, Members, Point, Primitive, Solid, Soup};
 use rayon::prelude::*;
 use std::collections::HashMap;
 
@@ -52,10 +52,19 @@ pub(crate) fn drawn<const D: usize>(
         elements: Vec::new(),
         patches: Vec::new(),
     };
+    let members = Members::new(solid);
     for (p, primitive) in solid.primitives().iter().enumerate() {
         let mut soup = fine_soup(primitive.as_ref(), cell_m, *within);
         let side_at = |soup: &Soup<D>, element: usize, x: &Point<D>| {
-            side(solid, primitive.as_ref(), soup, element, x, space, within)
+            side(
+                &members,
+                primitive.as_ref(),
+                soup,
+                element,
+                x,
+                space,
+                within,
+            )
         };
         trim(&mut soup, |soup, e, x| side_at(soup, e, x) != 0.0);
         let outward = vertex_normals(&soup);
@@ -174,7 +183,7 @@ fn middle<const D: usize>(soup: &Soup<D>, element: usize) -> Point<D> {
 /// 1 if the body ends at a point of the element on the side of its normal, -1 on the other, 0 if it
 /// does not end there or the point is outside the space of the job.
 fn side<const D: usize>(
-    solid: &Solid<D>,
+    solid: &Members<D>,
     primitive: &dyn Primitive<D>,
     soup: &Soup<D>,
     element: usize,
@@ -185,7 +194,7 @@ fn side<const D: usize>(
     if space == Space::Axisymmetric && x[0] <= 0.0 {
         return 0.0;
     }
-    if matches!(solid, Solid::Primitive(_)) {
+    if solid.is_single() {
         return 1.0;
     }
     let on = primitive.project(soup.patch[element], x, &soup.area_vector(element));

@@ -3,8 +3,9 @@
 //! A tree of boxes finds the elements of other surfaces near a fragment; it is split along the plane
 //! of each whose outline really crosses it. After the last element of a surface every part lies
 //! wholly on one side of that surface, so if the surface bounds a part of a body, what is inside it
-//! bounds no electrolyte and is dropped before the next surface: where hundreds of parts of a body
-//! lie in each other, little is left to be split.
+//! bounds no electrolyte and is dropped before the next surface. What is wholly inside a convex part
+//! is dropped before anything else: where hundreds of parts of a body lie in each other, little is
+//! left to be split.
 
 use super::BodyKind;
 use super::fragment::Fragment;
@@ -83,6 +84,19 @@ impl<'a, const D: usize> Crowd<'a, D> {
     pub fn parts(&self, n: usize) -> Vec<Fragment<D>> {
         let whole = &self.clipped[n].1;
         let own = self.surface(n);
+        let sides = self.sides(n, whole);
+        let others = || self.surfaces.iter().copied().filter(|s| *s != own);
+        // A convex solid that holds all corners holds everything between them.
+        let element = &self.scene.elements[self.clipped[n].0 as usize];
+        let corners = || whole.vertices.iter();
+        let holds_all = |s: u32| {
+            self.scene.surfaces[s as usize].convex
+                && self.is_buried(n, s, &sides)
+                && corners().all(|v| self.scene.buries(s, &self.scene.sides(element, &v.at)))
+        };
+        if others().any(holds_all) {
+            return Vec::new();
+        }
         let mut crossing: Vec<usize> = Vec::new();
         self.boxes.any_meeting(&whole.bounds(), |other| {
             let other = other as usize;
@@ -98,9 +112,7 @@ impl<'a, const D: usize> Crowd<'a, D> {
                 .get(place)
                 .is_some_and(|&other| self.surface(other) == s)
         };
-        let sides = self.sides(n, whole);
-        let others = self.surfaces.iter().filter(|s| **s != own);
-        if (others.copied()).any(|s| self.is_buried(n, s, &sides) && !cross(s)) {
+        if others().any(|s| self.is_buried(n, s, &sides) && !cross(s)) {
             return Vec::new();
         }
         let mut parts = vec![whole.clone()];

@@ -27,11 +27,16 @@ const WORTH_TELLING: f64 = 0.01;
 const LOST_BELOW: f64 = 1.0;
 /// Most levels that narrow places may go deeper than their body.
 const DEEPEST: u8 = 8;
+/// Cells across a flat wall, as a share of those across a gap or a round one: its sides are true on
+/// cells of any size, only round ones have fields that fall off with their thickness.
+const FLAT: f64 = 1.0 / 3.0;
 /// Cells that narrow places may add: as a share of all, or so many, whichever is more.
 const MORE: f64 = 0.5;
 const FREE: f64 = 40_000.0;
 /// Leaves for each surface cell, at the very least.
 const LEAST_LEAVES: f64 = 2.0;
+/// How far a flat side may be bent.
+const BENT: f64 = 1e-6;
 /// Least cosine between the normals of elements of one side.
 const SAME_SIDE: f64 = 0.77;
 /// Least cosine between a ray and the normal it meets.
@@ -58,6 +63,8 @@ pub struct Narrow<const D: usize> {
     kind: Kind,
     body: usize,
     width_m: f64,
+    /// Cells wanted across, as a share of those across a gap.
+    share: f64,
     /// Where the ray began.
     point: Point<D>,
     /// Half-way.
@@ -258,7 +265,14 @@ fn look<const D: usize>(
             flat += part;
             area_m2 += part * factor * weight(scene.domain.space, &centroid);
         }
+        let bent = |&e: &u32| {
+            let element = &scene.elements[e as usize];
+            f64::from(element.area_factor) > 1.0 + BENT
+                || dot(&element.normal, &normal) < 1.0 - BENT
+        };
+        let round = kind == Kind::Gap || side.iter().any(bent);
         out.push(Narrow {
+            share: if round { 1.0 } else { FLAT },
             kind,
             body,
             width_m,
@@ -287,7 +301,7 @@ pub fn refine<const D: usize>(
     let bodies = &scene.domain.bodies;
     let none = vec![None; bodies.len()];
     let wanted = |p: &Narrow<D>| {
-        let size_m = p.width_m / bodies[p.body].across;
+        let size_m = p.width_m / (p.share * bodies[p.body].across);
         ((root.side_m / size_m).log2() - 1e-9).ceil()
     };
     let free: Vec<&Narrow<D>> = places
@@ -387,7 +401,7 @@ pub fn notes<const D: usize>(
         let own = places.iter().filter(|p| p.kind == kind);
         let few: Vec<(f64, &Narrow<D>)> = own
             .filter_map(|p| Some((cells(p)?, p)))
-            .filter(|(cells, _)| *cells < TOLD_BELOW)
+            .filter(|(cells, p)| *cells < TOLD_BELOW * p.share)
             .collect();
         let Some(&(cells, worst)) = few.iter().min_by(|a, b| a.0.total_cmp(&b.0)) else {
             continue;

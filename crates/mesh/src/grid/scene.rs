@@ -54,6 +54,10 @@ pub struct Surface<const D: usize> {
     pub role: Role,
     /// Is everything inside the primitive in the solid it is part of?
     pub fills: bool,
+    /// Is it known to be convex?
+    pub convex: bool,
+    /// A box around it.
+    pub bounds: Bounds<D>,
 }
 
 /// What a piece of surface is to the electrolyte.
@@ -141,6 +145,8 @@ impl<'a, const D: usize> Scene<'a, D> {
                 primitive: None,
                 role: Role::Sheet(i),
                 fills: false,
+                convex: false,
+                bounds: within,
             });
             scene.add_soup(&sheet.sheet.soup, surface, region);
         }
@@ -152,6 +158,8 @@ impl<'a, const D: usize> Scene<'a, D> {
             let surface = self.surfaces.len() as u32;
             let soup = primitive.tessellate(fineness);
             self.surfaces.push(Surface {
+                convex: primitive.is_convex(),
+                bounds: primitive.bounds().grown(self.contact_m),
                 primitive: Some(primitive),
                 role,
                 fills,
@@ -241,7 +249,9 @@ impl<'a, const D: usize> Scene<'a, D> {
     pub fn buries(&self, surface: u32, sides: &[Point<D>; 3]) -> bool {
         let surface = &self.surfaces[surface as usize];
         let inside = |p: &Arc<dyn Primitive<D>>| p.contains(&sides[0]) && p.contains(&sides[1]);
-        surface.fills && surface.primitive.as_ref().is_some_and(inside)
+        surface.fills
+            && surface.bounds.contains(&sides[2])
+            && surface.primitive.as_ref().is_some_and(inside)
     }
 
     /// Labels a point `x` of an element; `also` names the other surfaces in the neighbourhood.

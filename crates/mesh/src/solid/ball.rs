@@ -70,6 +70,10 @@ impl Primitive<3> for Ball<3> {
         self.distance(x)
     }
 
+    fn is_convex(&self) -> bool {
+        true
+    }
+
     fn tessellate(&self, fineness: &Fineness<3>) -> Soup<3> {
         let mut soup = unit_sphere(fineness.sagitta_m / self.radius_m);
         for e in 0..soup.elements.len() {
@@ -101,6 +105,10 @@ impl Primitive<2> for Ball<2> {
 
     fn signed_distance(&self, x: &Point<2>) -> f64 {
         self.distance(x)
+    }
+
+    fn is_convex(&self) -> bool {
+        true
     }
 
     fn tessellate(&self, fineness: &Fineness<2>) -> Soup<2> {

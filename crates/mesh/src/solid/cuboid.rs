@@ -55,6 +55,10 @@ impl<const D: usize> Primitive<D> for Cuboid<D> {
         over.iter().map(|d| d.max(0.0).powi(2)).sum::<f64>().sqrt()
     }
 
+    fn is_convex(&self) -> bool {
+        true
+    }
+
     fn tessellate(&self, _fineness: &Fineness<D>) -> Soup<D> {
         let mut soup = Soup::default();
         // Corner c is high along axis k if bit k of c is set.

@@ -10,22 +10,42 @@ const HAIR: f64 = 1e-9;
 /// Unions of fewer parts are asked one after the other.
 const FEW: usize = 4;
 
-/// A solid as it is asked for membership.
+/// A solid as it is asked for membership many times.
 #[derive(Clone, Debug)]
-pub(crate) enum Members<const D: usize> {
+pub struct Members<const D: usize>(Part<D>);
+
+/// A part of it.
+#[derive(Clone, Debug)]
+enum Part<const D: usize> {
     /// A primitive.
     One(Arc<dyn Primitive<D>>),
     /// Everything in any part; with a tree of their boxes where there are many.
-    Any(Vec<Members<D>>, Option<BoxTree<D>>),
+    Any(Vec<Part<D>>, Option<BoxTree<D>>),
     /// Everything in all parts.
-    All(Vec<Members<D>>),
+    All(Vec<Part<D>>),
     /// The first without the second.
-    Without(Box<[Members<D>; 2]>),
+    Without(Box<[Part<D>; 2]>),
 }
 
 impl<const D: usize> Members<D> {
     /// Of a solid.
     pub fn new(solid: &Solid<D>) -> Self {
+        Self(Part::new(solid))
+    }
+
+    /// Is the point inside? As [`Solid::contains`].
+    pub fn contains(&self, x: &Point<D>) -> bool {
+        self.0.contains(x)
+    }
+
+    /// Is it a single primitive?
+    pub fn is_single(&self) -> bool {
+        matches!(self.0, Part::One(_))
+    }
+}
+
+impl<const D: usize> Part<D> {
+    fn new(solid: &Solid<D>) -> Self {
         let each = |parts: &[Solid<D>]| parts.iter().map(Self::new).collect();
         let any = |parts: &[Solid<D>]| {
             let boxes = || parts.iter().map(box_around).collect();
@@ -42,8 +62,7 @@ impl<const D: usize> Members<D> {
         }
     }
 
-    /// Is the point inside? As [`Solid::contains`].
-    pub fn contains(&self, x: &Point<D>) -> bool {
+    fn contains(&self, x: &Point<D>) -> bool {
         match self {
             Self::One(p) => p.contains(x),
             Self::Any(parts, None) => parts.iter().any(|s| s.contains(x)),

@@ -50,7 +50,7 @@ pub use ellipsoid::Ellipsoid;
 pub use error::SolidError;
 pub use extruded::Extruded;
 pub use half_space::HalfSpace;
-pub(crate) use members::Members;
+pub use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
 pub use relief::Relief;
@@ -183,6 +183,11 @@ pub trait Primitive<const D: usize>: Send + Sync + Debug {
     /// Is the signed distance at least `radius_m`, a positive number?
     fn is_clear(&self, x: &Point<D>, radius_m: f64) -> bool {
         self.signed_distance(x) >= radius_m
+    }
+
+    /// Is it known to hold every straight line between points inside?
+    fn is_convex(&self) -> bool {
+        false
     }
 
     /// The surface as oriented elements. Curved surfaces keep the sagitta; flat ones use as few

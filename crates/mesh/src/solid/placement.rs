@@ -249,6 +249,10 @@ impl<const D: usize> Primitive<D> for Placed<D> {
         self.primitive.is_clear(&self.placement.undo(x), radius)
     }
 
+    fn is_convex(&self) -> bool {
+        self.primitive.is_convex()
+    }
+
     fn tessellate(&self, fineness: &Fineness<D>) -> Soup<D> {
         let mut soup = self.primitive.tessellate(&Fineness {
             sagitta_m: fineness.sagitta_m / self.placement.scale,

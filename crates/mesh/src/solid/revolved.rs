@@ -18,6 +18,8 @@ pub struct Revolved {
     profile: Polygon,
     /// The edges that sweep a surface, patches numbered without those on the axis.
     edges: Vec<Edge>,
+    /// Known to be convex?
+    convex: bool,
 }
 
 impl Revolved {
@@ -48,7 +50,11 @@ impl Revolved {
                 }) as u16;
             edges.push(Edge { patch, ..*edge });
         }
-        Ok(Self { profile, edges })
+        Ok(Self {
+            profile,
+            edges,
+            convex: false,
+        })
     }
 
     /// A cylinder from z = 0 to `height_m`; patch 0 is its side, 1 the top, 2 the bottom.
@@ -80,7 +86,10 @@ impl Revolved {
         if bottom_m > 0.0 {
             points.push([0.0, 0.0]);
         }
-        Self::new(Polygon::new(points, vec![])?)
+        Ok(Self {
+            convex: true,
+            ..Self::new(Polygon::new(points, vec![])?)?
+        })
     }
 
     /// The nearest point of the profile's edges (of one patch, or of all).
@@ -145,6 +154,10 @@ impl Primitive<3> for Revolved {
         let q = half_plane(x);
         let far = self.nearest(&q, None).map_or(f64::INFINITY, |n| n.distance);
         if self.profile.contains(&q) { -far } else { far }
+    }
+
+    fn is_convex(&self) -> bool {
+        self.convex
     }
 
     fn tessellate(&self, fineness: &Fineness<3>) -> Soup<3> {
