@@ -140,6 +140,7 @@ pub fn network(grid: &Grid<3>, share: f64) -> Network {
                 metal: if f.body == 0 { negative } else { positive },
                 area_m2: f.area_m2,
                 series_ohm_m2: 1.0 / (KAPPA * scale.per_m),
+                depth: scale.depth(),
                 law: 0,
             })
             .collect(),

@@ -76,6 +76,7 @@ fn network<const D: usize>(grid: &Grid<D>, exact: Harmonic<D>) -> Network {
         metal,
         area_m2: facet.area_m2,
         series_ohm_m2: 1.0 / (KAPPA * grid.probe_scale[f].per_m),
+        depth: grid.probe_scale[f].depth(),
         law: f as u32,
     });
     let laws = grid.facets.iter().map(|facet| {

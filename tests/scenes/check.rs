@@ -6,6 +6,7 @@ use crate::scene::Scene;
 use ionfall_deposit::Outcome;
 use ionfall_job::Role;
 use ionfall_mesh::grid::NoteKind;
+use ionfall_mesh::solid::Point;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::Instant;
 
@@ -109,18 +110,15 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
         mean_m: volume_m3 / area_m2,
         current_a: outcome.current_a,
         currents_a: outcome.bodies.iter().map(|b| b.current_a).collect(),
-        notes: [
-            NoteKind::RoughProbe,
-            NoteKind::LostFacet,
-            NoteKind::Tangled,
-        ]
-        .map(count),
+        notes: [NoteKind::RoughProbe, NoteKind::LostFacet, NoteKind::Tangled].map(count),
         seconds: 0.0,
     }
 }
 
-/// How far potentials go beyond those of the metals, over their difference; nodes whose centre is
-/// not in the electrolyte, or that share their cell with others, need not keep to it.
+/// How far potentials go beyond those of the metals, over their difference. Need not keep to it:
+/// nodes whose centre is not in the electrolyte, or that share their cell with others; and cut
+/// cells that feed no facet, whose potential lies between those of their neighbours and is read by
+/// no probe.
 fn beyond(scene: &Scene, outcome: &Outcome<3>) -> f64 {
     let grid = &outcome.grid;
     let metals = outcome.metal_potential_v.iter().copied();
@@ -133,9 +131,19 @@ fn beyond(scene: &Scene, outcome: &Outcome<3>) -> f64 {
         .map(|w| w[0])
         .collect();
     let alone = |n: usize| shared.binary_search(&grid.node_cell[n]).is_err();
-    let wet = |n: usize| {
-        let x = grid.centre(n);
-        scene.tank.contains(&x) && !scene.parts.iter().any(|p| p.solid.contains(&x))
+    let inside =
+        |x: &Point<3>| scene.tank.contains(x) && !scene.parts.iter().any(|p| p.solid.contains(x));
+    let wet = |n: usize| inside(&grid.centre(n));
+    let mut feeds = vec![false; grid.len()];
+    for &node in &grid.facet_node {
+        feeds[node as usize] = true;
+    }
+    let whole = |n: usize| {
+        let (centre, half) = (grid.centre(n), 0.5 * grid.size_m(n));
+        (0..8).all(|corner| {
+            let side = |k: usize| if corner >> k & 1 == 1 { half } else { -half };
+            inside(&std::array::from_fn(|k| centre[k] + side(k)))
+        })
     };
     let mut worst = 0.0_f64;
     for n in 0..grid.len() {
@@ -143,7 +151,7 @@ fn beyond(scene: &Scene, outcome: &Outcome<3>) -> f64 {
         let over = (v - high).max(low - v) / (high - low);
         // A potential that is no number is the worst of all.
         let worse = over.is_nan() || over > worst;
-        if worse && alone(n) && wet(n) {
+        if worse && alone(n) && wet(n) && (feeds[n] || whole(n)) {
             worst = if over.is_nan() { f64::INFINITY } else { over };
         }
     }

@@ -161,6 +161,7 @@ impl Circuit {
                     metal: behind(f).unwrap_or(ground),
                     area_m2: grid.facets[f].area_m2,
                     series_ohm_m2: 1.0 / (kappa * grid.probe_scale[f].per_m),
+                    depth: grid.probe_scale[f].depth(),
                     law: (usize::from(electrode[f]) * zones + zone(f)) as u32,
                 }
             })

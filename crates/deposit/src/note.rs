@@ -6,7 +6,7 @@ use ionfall_mesh::grid::{GridNote, NoteKind};
 pub fn is_caution<const D: usize>(note: &GridNote<D>) -> bool {
     matches!(
         note.kind,
-        NoteKind::NarrowGap { .. } | NoteKind::ThinWall { .. }
+        NoteKind::NarrowGap { .. } | NoteKind::ThinWall { .. } | NoteKind::Plain { .. }
     )
 }
 
@@ -46,6 +46,14 @@ pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
             return format!(
                 "a body {width} mm thick near ({near}) mm is {cells} cells thick, and {area} dm2 of \
                  surface has too few behind it: what is computed there is rough; {WAY_OUT}"
+            );
+        }
+        NoteKind::Plain { area_m2 } => {
+            let area = significant(100.0 * area_m2);
+            return format!(
+                "{} facets ({area} dm2), one near ({near}) mm, lie where the cells are too large for what is \
+                 there; their current is of the right sign, but rough; {WAY_OUT}",
+                note.count
             );
         }
         NoteKind::Tangled => "cells where surfaces do not join were taken as one piece",
@@ -102,8 +110,16 @@ mod tests {
     }
 
     #[test]
+    fn plain_places_are_told_with_area_and_place() {
+        let (text, caution) = told(NoteKind::Plain { area_m2: 3.4e-5 });
+        assert!(caution);
+        assert!(text.starts_with("3 facets (0.0034 dm2), one near (12.50, 30.00) mm"));
+        assert!(text.ends_with("a [[grid.region]] there one"));
+    }
+
+    #[test]
     fn other_notes_tell_how_many() {
-        let (text, caution) = told(NoteKind::LinearProbe);
+        let (text, caution) = told(NoteKind::RoughProbe);
         assert!(!caution);
         assert!(text.starts_with("3 facets in narrow places"));
     }

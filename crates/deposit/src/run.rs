@@ -8,7 +8,7 @@ use crate::state::State;
 use crate::surface::Surface;
 use ionfall_field::FieldError;
 use ionfall_job::{Model, Parts, Setting};
-use ionfall_mesh::grid::{Grid, GridError, build};
+use ionfall_mesh::grid::{Grid, GridError, GridNote, NoteKind, build};
 use std::sync::Arc;
 use std::time::Instant;
 use thiserror::Error;
@@ -231,6 +231,8 @@ pub fn run_on_grid<const D: usize>(
         .unwrap_or_else(|| standing(model));
     let thickness_m = state.thickness_m.clone();
     let Solved { point, rates, .. } = march.evaluate(&mut state, &thickness_m, &demands)?;
+    grid.notes
+        .extend(plain_note(&grid, &march.circuit.network.plain));
     if model.plan.is_empty() {
         march.shares(&mut state, None, &rates);
     }
@@ -238,4 +240,19 @@ pub fn run_on_grid<const D: usize>(
     march.circuit.give_back(&mut outcome.grid, kappa);
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
+}
+
+/// The facets of plain nodes.
+fn plain_note<const D: usize>(grid: &Grid<D>, plain: &[u32]) -> Option<GridNote<D>> {
+    let facets = grid.facet_node.iter().zip(&grid.facets);
+    let mut facets = facets.filter(|(node, _)| plain.binary_search(node).is_ok());
+    let (_, first) = facets.next()?;
+    let (count, area_m2) = facets.fold((1, first.area_m2), |(n, sum), (_, f)| {
+        (n + 1, sum + f.area_m2)
+    });
+    Some(GridNote {
+        kind: NoteKind::Plain { area_m2 },
+        count,
+        place: first.point,
+    })
 }

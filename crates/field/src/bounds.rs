@@ -15,8 +15,8 @@ use crate::network::NodeKind;
 use crate::newton::State;
 use crate::system::{Operator, System};
 
-/// How far a cell may lie beyond the metals: so many times the largest drop between surface and
-/// probe of its facets. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, and
+/// How far a cell may lie beyond the metals: so many times what the slope at its facets makes of the
+/// depth of its centre behind them. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, and
 /// the slope of a probe is at most 2.2 times that drop a cell.
 const BEYOND: f64 = 2.5;
 
@@ -37,7 +37,8 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
         return Vec::new();
     };
     let mut found = vec![false; network.addresses.len()];
-    let mut reach = vec![None; network.addresses.len()];
+    // Negative where a cell has no facets.
+    let mut reach = vec![-1f32; network.addresses.len()];
     for (f, facet) in network.facets.iter().enumerate() {
         let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
         let surface = system.probe(operator, f, &state.x) + drop;
@@ -46,19 +47,19 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
         found[cell] |= range.outside(surface, 0.0)
             || (drop > range.nothing && behind <= range.lowest + range.nothing)
             || (-drop > range.nothing && behind >= range.highest - range.nothing);
-        let own = reach[cell].get_or_insert(0.0f64);
-        *own = own.max(BEYOND * drop.abs());
+        reach[cell] = reach[cell].max((BEYOND * drop.abs()) as f32 * facet.depth);
     }
     let x = |node: usize| state.x[system.order.place[node] as usize];
     let overshoot = OVERSHOOT * (range.highest - range.lowest);
     // Cells without facets follow those around them: only an extreme is a cause.
     let mut suspects: Vec<usize> = Vec::new();
     for (node, address) in network.addresses.iter().enumerate() {
-        let far = range.outside(x(node), reach[node].unwrap_or(0.0).max(overshoot));
+        let far = range.outside(x(node), f64::from(reach[node]).max(overshoot));
         if address.kind == NodeKind::Electrolyte && far {
-            match reach[node] {
-                Some(_) => found[node] = true,
-                None => suspects.push(node),
+            if reach[node] < 0.0 {
+                suspects.push(node);
+            } else {
+                found[node] = true;
             }
         }
     }

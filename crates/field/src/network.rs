@@ -96,6 +96,9 @@ pub struct Facet {
     pub series_ohm_m2: f64,
     /// Number of its law in [`Network::laws`].
     pub law: u32,
+    /// How far the centre of its cell lies behind the surface, over the distance at which the
+    /// electrolyte has the resistance `series`; zero where it lies in front.
+    pub depth: f32,
 }
 
 /// What a node stands for; kinds never share a multigrid aggregate.

@@ -72,6 +72,7 @@ impl Tank {
                     metal: count + law,
                     area_m2: face,
                     series_ohm_m2: 0.5 * h / self.kappa,
+                    depth: 0.0,
                     law,
                 });
                 network.probes.push([(cell, 1.0)]);

@@ -255,8 +255,17 @@ impl Corrections {
 pub struct ProbeScale {
     /// The factor `a`, 1/m.
     pub per_m: f64,
+    /// How far the centre of the facet's cell lies behind the surface, m; zero if in front.
+    pub depth_m: f32,
     /// Cells used.
     pub cells: u16,
+}
+
+impl ProbeScale {
+    /// Depth of the cell's centre over the distance `1 / a` of the probe.
+    pub fn depth(&self) -> f32 {
+        (f64::from(self.depth_m) * self.per_m) as f32
+    }
 }
 
 /// The finished grid.
@@ -306,6 +315,11 @@ pub enum NoteKind {
     RoughProbe,
     /// A facet lies in a gap too narrow to hold a node; its area is left out.
     LostFacet,
+    /// Facets for which the solver had to take the plain two-point form.
+    Plain {
+        /// Their area, m2.
+        area_m2: f64,
+    },
     /// Walls near each other, with few cells between them.
     NarrowGap {
         /// Least width, metres.

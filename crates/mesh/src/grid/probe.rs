@@ -186,7 +186,17 @@ impl<const D: usize> Walker<'_, D> {
     /// The probe of a facet; its row is added to `rows`.
     fn probe(&mut self, facet: &Facet<D>, node: u32, rows: &mut Rows) -> Probe {
         let h = self.within.size_m(node);
-        let found = |scale: ProbeScale, rough| Probe { scale, rough };
+        let height_m = dot(
+            &sub(&self.centre[node as usize], &facet.point),
+            &facet.normal,
+        );
+        let found = |scale: ProbeScale, rough| Probe {
+            scale: ProbeScale {
+                depth_m: (-height_m).max(0.0) as f32,
+                ..scale
+            },
+            rough,
+        };
         if self.within.readable[node as usize] {
             if let Some(scale) = self.smooth(facet, node, h, rows) {
                 return found(scale, false);
@@ -201,6 +211,7 @@ impl<const D: usize> Walker<'_, D> {
         rows.push([(node, 1.0)]);
         let scale = ProbeScale {
             per_m: OWN_CELL / h,
+            depth_m: 0.0,
             cells: 1,
         };
         found(scale, true)
@@ -415,6 +426,7 @@ fn fit<const D: usize, const N: usize>(
     rows.push(weights.iter().map(|&(node, w)| (node, w / sum)));
     Some(ProbeScale {
         per_m: sum / h,
+        depth_m: 0.0,
         cells: weights.len().min(u16::MAX.into()) as u16,
     })
 }
