@@ -18,7 +18,7 @@ use ionfall_deposit::{Outcome, field_vectors};
 use ionfall_job::{Electrode, Parts};
 use ionfall_mesh::grid::tree::{Cell, MAX_LEVEL, encode};
 use ionfall_mesh::grid::{Domain, Grid, Space};
-use ionfall_mesh::solid::{Bounds, Point};
+use ionfall_mesh::solid::{Bounds, Members, Point, Solid};
 use std::collections::HashMap;
 
 /// Pixels along the longer side.
@@ -91,6 +91,9 @@ pub(super) fn section<const D: usize>(
     let size = side.map(|s| (s / pixel_m).ceil().max(2.0) as usize);
     let (bodies, numbers) = bodies(source, plane);
     let field = Field::new(source, plane);
+    let solids: Vec<(Bounds<D>, Members<D>)> = (domain.bodies.iter())
+        .map(|b| (b.solid.bounds(), Members::new(&b.solid)))
+        .collect();
     let mut matter = Vec::with_capacity(size[0] * size[1]);
     let mut potential_mv = Vec::with_capacity(size[0] * size[1]);
     for j in 0..size[1] {
@@ -100,7 +103,7 @@ pub(super) fn section<const D: usize>(
                 low[1] + (j as f64 + 0.5) * pixel_m,
             ];
             let x = plane.point::<D>(p);
-            let what = field.matter(domain, &numbers, &x);
+            let what = field.matter(&domain.tank, &solids, &numbers, &x);
             let volts = (what == 0).then(|| field.potential_v(plane, &x)).flatten();
             matter.push(if what == 0 && volts.is_none() {
                 1
@@ -293,15 +296,18 @@ impl<'a, const D: usize> Field<'a, D> {
     }
 
     /// What is at a point: 0 bath, 1 outside, else a body.
-    fn matter(&self, domain: &Domain<D>, numbers: &[Option<u8>], x: &Point<D>) -> u8 {
-        if !domain.tank.contains(x) {
+    fn matter(
+        &self,
+        tank: &Solid<D>,
+        solids: &[(Bounds<D>, Members<D>)],
+        numbers: &[Option<u8>],
+        x: &Point<D>,
+    ) -> u8 {
+        if !tank.contains(x) {
             return 1;
         }
-        let held = domain
-            .bodies
-            .iter()
-            .zip(numbers)
-            .find(|(body, _)| body.solid.bounds().contains(x) && body.solid.contains(x));
+        let held = (solids.iter().zip(numbers))
+            .find(|((bounds, solid), _)| bounds.contains(x) && solid.contains(x));
         match held {
             Some((_, number)) => number.map_or(1, |n| BODY + n),
             None => u8::from(self.node(x).is_none()),
