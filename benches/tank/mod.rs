@@ -150,6 +150,7 @@ pub fn network(grid: &Grid<3>, share: f64) -> Network {
         })],
         fixed: vec![(negative, 0.0)],
         injected: vec![(positive, share * MEAN * area_m2)],
+        plain: Vec::new(),
     }
 }
 

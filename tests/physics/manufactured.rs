@@ -95,6 +95,7 @@ fn network<const D: usize>(grid: &Grid<D>, exact: Harmonic<D>) -> Network {
         laws: laws.collect(),
         fixed: vec![(metal, 0.0)],
         injected: Vec::new(),
+        plain: Vec::new(),
     }
 }
 

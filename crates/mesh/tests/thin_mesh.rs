@@ -93,7 +93,7 @@ proptest! {
         for (k, turn) in turns.iter().enumerate() {
             let mut axis = [0.0; 3];
             axis[k] = 1.0;
-            placed = placed.then(&Placement::rotation(axis, turn.to_radians()).unwrap());
+            placed = placed.then(&Placement::<3>::rotation(axis, turn.to_radians()).unwrap());
         }
         let placed = placed.then(&Placement::translation(shift.map(|s| s * H)).unwrap());
         let grid = grid(plate(thickness * H, 60).placed(&placed));
