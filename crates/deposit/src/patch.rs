@@ -229,6 +229,7 @@ mod tests {
             kind: BodyKind::Electrode,
             finest_m: 1e-3,
             edge_m: 1e-3,
+            across: 0.0,
         };
         let bodies = vec![
             body([0.0027, -0.01], [0.0271, 0.0104]),
