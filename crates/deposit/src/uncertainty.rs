@@ -72,7 +72,7 @@ impl Figure {
         let (unsteady, spread) = match self {
             Self::Whole => (1.0, 0.0),
             Self::Least => (1.0, 0.25),
-            Self::Most => (1.0 + 1.5 * doubt, 0.5 + 1.5 * doubt),
+            Self::Most => (1.0 + 0.5 * doubt, 0.4 + 0.5 * doubt),
         };
         let most = self == Self::Most;
         Safety {

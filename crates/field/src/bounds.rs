@@ -18,7 +18,7 @@ use crate::system::{Operator, System};
 /// How far a cell may lie beyond the metals: so many times what the slope at its facets makes of the
 /// depth of its centre behind them. A cell's centre lies at most `sqrt(3)/2` of its size behind the surface, and
 /// the slope of a probe is at most 2.2 times that drop a cell.
-const BEYOND: f64 = 2.5;
+const BEYOND: f64 = 1.5;
 
 /// The same for cells without facets, as a share of the voltage: overshoots of the corrections
 /// beside corners stay well below it.

@@ -131,7 +131,8 @@ pub fn solve(
     }
     for round in 0.. {
         let mut nodes = beyond(&system, Operator::Corrected, &state);
-        if end == End::Balanced && nodes.is_empty() || system.is_plain() {
+        let settled = end == End::Balanced && nodes.is_empty();
+        if settled || end == End::Stuck && system.is_plain() {
             break;
         }
         if end == End::Stuck {
@@ -201,6 +202,11 @@ impl Attempt<'_> {
     fn by_plain(&mut self, system: &System, start: Option<&[f64]>, state: &mut State) -> End {
         let x = begin(system, &mut self.hierarchy, start, None, &mut self.record);
         let mut plain = State::at(system, Operator::Plain, x);
+        if system.is_plain() {
+            let end = self.newton(system, Operator::Plain, &mut plain, self.settings.tolerance);
+            *state = plain;
+            return end;
+        }
         self.newton(system, Operator::Plain, &mut plain, ROUGHLY);
         *state = State::at(system, Operator::Corrected, plain.x);
         self.corrected(system, state)

@@ -55,12 +55,15 @@ fn with_pocket(law: fn() -> Box<dyn Law>, pinhole: f64) -> (Network, Metals, u32
 }
 
 fn laws() -> [fn() -> Box<dyn Law>; 2] {
-    [|| Box::new(Equipotential), || {
-        Box::new(ButlerVolmer {
-            exchange_a_per_m2: 5.0,
-            slope_v: 0.05,
-        })
-    }]
+    [
+        || Box::new(Equipotential),
+        || {
+            Box::new(ButlerVolmer {
+                exchange_a_per_m2: 5.0,
+                slope_v: 0.05,
+            })
+        },
+    ]
 }
 
 /// All potentials lie between the metals, and the cathode is cathodic everywhere; the pinhole may be
@@ -74,7 +77,11 @@ fn a_starved_cell_turns_no_current_round() {
             for v in &solution.potential_v {
                 assert!((-1e-9..=VOLTS + 1e-9).contains(v), "{v} V, {pinhole}");
             }
-            for (f, i) in network.facets.iter().zip(&solution.current_density_a_per_m2) {
+            for (f, i) in network
+                .facets
+                .iter()
+                .zip(&solution.current_density_a_per_m2)
+            {
                 let sign = if f.metal == metals.cathode { -1.0 } else { 1.0 };
                 assert!(sign * i >= 0.0, "{i} A/m2, {pinhole}");
             }

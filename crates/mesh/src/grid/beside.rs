@@ -32,6 +32,7 @@ pub fn beside<const D: usize>(
     told: impl Fn(&Piece<D>, bool) -> Told,
 ) -> Vec<[Option<usize>; 2]> {
     let mut groups = neighbours(pieces);
+    let sheet = pieces.iter().any(is_sheet);
     let mut of_group: FxHashMap<usize, [Option<usize>; 2]> = FxHashMap::default();
     for (p, piece) in pieces.iter().enumerate() {
         let group = of_group.entry(groups.find(p)).or_default();
@@ -39,7 +40,9 @@ pub fn beside<const D: usize>(
             if above || is_sheet(piece) {
                 for l in told(piece, above) {
                     match *group {
-                        Some(first) => loops.join(first, l),
+                        // Where a sheet is, a piece of wall may lie on both its sides.
+                        Some(first) if !sheet => loops.join(first, l),
+                        Some(_) => {}
                         None => *group = Some(l),
                     }
                 }

@@ -29,7 +29,7 @@ const LOST_BELOW: f64 = 1.0;
 const DEEPEST: u8 = 8;
 /// Cells across a flat wall, as a share of those across a gap or a round one: its sides are true on
 /// cells of any size, only round ones have fields that fall off with their thickness.
-const FLAT: f64 = 1.0 / 3.0;
+const FLAT: f64 = 0.3;
 /// Cells that narrow places may add: as a share of all, or so many, whichever is more.
 const MORE: f64 = 0.5;
 const FREE: f64 = 40_000.0;
