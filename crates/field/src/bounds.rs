@@ -37,8 +37,10 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
         return Vec::new();
     };
     let mut found = vec![false; network.addresses.len()];
-    // Negative where a cell has no facets.
-    let mut reach = vec![-1f32; network.addresses.len()];
+    // Of the facets of each cell: the least depth (infinite where there are none: a centre in front of
+    // any of them lies beside a convex corner, in the electrolyte) and the largest drop.
+    let mut depth = vec![f32::INFINITY; network.addresses.len()];
+    let mut largest = vec![0f32; network.addresses.len()];
     for (f, facet) in network.facets.iter().enumerate() {
         let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
         let surface = system.probe(operator, f, &state.x) + drop;
@@ -47,16 +49,23 @@ pub(crate) fn beyond(system: &System, operator: Operator, state: &State) -> Vec<
         found[cell] |= range.outside(surface, 0.0)
             || (drop > range.nothing && behind <= range.lowest + range.nothing)
             || (-drop > range.nothing && behind >= range.highest - range.nothing);
-        reach[cell] = reach[cell].max((BEYOND * drop.abs()) as f32 * facet.depth);
+        depth[cell] = depth[cell].min(facet.depth);
+        largest[cell] = largest[cell].max(drop.abs() as f32);
     }
     let x = |node: usize| state.x[system.order.place[node] as usize];
     let overshoot = OVERSHOOT * (range.highest - range.lowest);
     // Cells without facets follow those around them: only an extreme is a cause.
     let mut suspects: Vec<usize> = Vec::new();
     for (node, address) in network.addresses.iter().enumerate() {
-        let far = range.outside(x(node), f64::from(reach[node]).max(overshoot));
+        let alone = depth[node].is_infinite();
+        let reach = if alone {
+            0.0
+        } else {
+            BEYOND * f64::from(depth[node] * largest[node])
+        };
+        let far = range.outside(x(node), reach.max(overshoot));
         if address.kind == NodeKind::Electrolyte && far {
-            if reach[node] < 0.0 {
+            if alone {
                 suspects.push(node);
             } else {
                 found[node] = true;
