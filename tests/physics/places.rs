@@ -58,7 +58,7 @@ fn the_thickest_place_at_a_sharp_edge_converges() {
             let place = thickest(&outcome);
             let edge = place.edge.expect("the thickest place is the corner");
             let error = current(place.value) / reference - 1.0;
-            println!(
+            eprintln!(
                 "L, corner {corner:?}, cells {:.4} mm: {:+.2} %, {:?}, Wagner length {:.2} mm",
                 1e3 * edge.cell_m,
                 100.0 * error,
@@ -110,7 +110,7 @@ fn without_kinetics_an_edge_has_no_finite_value() {
         (place.value, edge.cell_m)
     };
     let found = [1e-3, 5e-4, 2.5e-4, 1.25e-4].map(mean);
-    println!("panel without kinetics: {found:?}");
+    eprintln!("panel without kinetics: {found:?}");
     // Single steps differ: the corner cuts its cells now here, now there.
     for pair in found.windows(2) {
         assert!(pair[1].0 > 1.05 * pair[0].0, "{found:?}");
@@ -142,7 +142,7 @@ fn refined_edges_of_a_panel_are_not_lost() {
     for place in &found {
         let edge = place.edge.expect("a corner of the panel");
         let off = place.value / last - 1.0;
-        println!(
+        eprintln!(
             "panel, cells {:.4} mm: {:+.2} %, {:?}",
             1e3 * edge.cell_m,
             100.0 * off,
@@ -181,7 +181,7 @@ fn the_thinnest_place_of_a_refined_slot_is_not_lost() {
                 .filter(|(f, _)| f.body == 0)
                 .map(|(_, h)| *h)
                 .fold(f64::INFINITY, f64::min);
-            println!(
+            eprintln!(
                 "slot, cells {} mm: thinnest {:.3} um at {:?}, least facet {:.3} um",
                 1e3 * finest_m,
                 1e6 * place.value,

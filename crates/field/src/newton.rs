@@ -110,7 +110,6 @@ pub(crate) fn newton(
     hierarchy: &mut Hierarchy,
     state: &mut State,
     settings: &Settings,
-    tolerance: f64,
     wrong: impl Fn(&State) -> bool,
     record: &mut Record,
 ) -> End {
@@ -121,7 +120,7 @@ pub(crate) fn newton(
     let most = record.steps + settings.max_newton_steps;
     loop {
         let scale = state.scale(system);
-        let target = tolerance * scale;
+        let target = settings.tolerance * scale;
         record
             .history
             .push(state.norm / scale.max(f64::MIN_POSITIVE));

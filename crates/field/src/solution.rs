@@ -226,8 +226,10 @@ impl Attempt<'_> {
             operator,
             &mut self.hierarchy,
             state,
-            self.settings,
-            tolerance,
+            &Settings {
+                tolerance,
+                ..self.settings.clone()
+            },
             wrong,
             &mut self.record,
         )
