@@ -1,7 +1,7 @@
 //! One cell cut by the scene: pieces of surface, crossings of its edges, facets.
 //!
 //! The elements that reach a cell are clipped to it. Where elements of several surfaces meet, each
-//! is split along the planes of those that cross it ([`super::crossed`]), so that every fragment
+//! is split along the planes of those that cross it (`crossed.rs`), so that every fragment
 //! lies wholly on one side of them, and labelled by [`Scene::label`] at its centroid. What remains are *pieces*: the boundary of the
 //! electrolyte inside the cell, exact up to the flatness of the elements; edges between surfaces
 //! are the true intersections.
