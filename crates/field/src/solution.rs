@@ -130,7 +130,7 @@ pub fn solve(
         end = attempt.by_plain(&system, start, &mut state);
     }
     for round in 0.. {
-        let mut nodes = beyond(&system, Operator::Corrected, &state);
+        let mut nodes = beyond(&system, &state);
         let settled = end == End::Balanced && nodes.is_empty();
         if settled || end == End::Stuck && system.is_plain() {
             break;
@@ -220,7 +220,7 @@ impl Attempt<'_> {
         tolerance: f64,
     ) -> End {
         let survey = self.survey && operator == Operator::Corrected;
-        let wrong = |state: &State| survey && !beyond(system, operator, state).is_empty();
+        let wrong = |state: &State| survey && !beyond(system, state).is_empty();
         newton(
             system,
             operator,

@@ -60,6 +60,7 @@ pub(crate) fn shapes(network: &Network) -> Result<(), FieldError> {
         .chain(network.facets.iter().flat_map(|f| [f.cell, f.metal]))
         .chain(network.correction_forms.node.iter().copied())
         .chain(network.probes.node.iter().copied())
+        .chain(network.plain.iter().copied())
         .chain(network.fixed.iter().map(|f| f.0))
         .chain(network.injected.iter().map(|f| f.0));
     if let Some(node) = named.max().filter(|&node| node as usize >= nodes) {

@@ -63,6 +63,7 @@ fn malformed_networks() {
             "link 2 has conductance -1 S",
         ),
         (|n| n.links[1].b = 99, "node 99 is named, but there are 10"),
+        (|n| n.plain.push(98), "node 98 is named, but there are 10"),
         (|n| n.facets[1].area_m2 = f64::NAN, "facet 1 has area NaN"),
         (|n| n.facets[0].law = 7, "facet 0 has no law"),
         (|n| n.probes = Default::default(), "2 facets, but 0 forms"),
