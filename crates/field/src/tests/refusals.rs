@@ -57,7 +57,7 @@ fn nothing_prescribed_floats() {
 #[test]
 fn malformed_networks() {
     type Fault = (fn(&mut Network), &'static str);
-    let faults: [Fault; 10] = [
+    let faults: [Fault; 11] = [
         (
             |n| n.links[2].conductance_s = -1.0,
             "link 2 has conductance -1 S",
