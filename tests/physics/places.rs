@@ -9,8 +9,8 @@ use crate::bench::{Bench, PRIMARY, linear, tafel};
 use ionfall_bath::metal::COPPER;
 use ionfall_deposit::{BodyOutcome, EdgeFigure, Outcome, Place};
 use ionfall_job::Role;
-use ionfall_mesh::grid::{Region, Space};
-use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_mesh::grid::{Region, Space, StopOff};
+use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
 
 const PLANAR: Space = Space::Planar { depth_m: 0.1 };
 
@@ -82,6 +82,69 @@ fn the_thickest_place_at_a_sharp_edge_converges() {
         let last = off[off.len() - 2..].iter();
         assert!(last.clone().all(|e| e.abs() < 0.006), "{off:?}");
     }
+}
+
+/// A cathode that is a part of the floor, the floor beside it being an insulator, and a bar with
+/// lacquer from its edge on: its current is told as a least value, and grows towards the true one as
+/// cells shrink. References: quadratic finite elements crowded at the edges, computed here: 1091.2
+/// and 1092.5 A/m2, and 2857.1 and 2854.6 A/m2, on the two finest.
+#[test]
+fn the_thickest_place_beside_an_insulator_is_a_least_value() {
+    let floor = rectangle([0.0203, -0.01], [0.0407, 0.0]);
+    let bar = rectangle([-0.01, -0.01], [0.0403, 0.0207]);
+    let below = Solid::new(HalfSpace::new([0.0403, 0.0207], [-1.0, 1.0]).unwrap());
+    for (shape, lacquer, reference, most) in [
+        (floor, None, 1092.5, 0.05),
+        (bar, Some(below), 2854.6, 0.25),
+    ] {
+        let errors = [1e-3, 5e-4, 2.5e-4, 1.25e-4, 6.25e-5, 3.125e-5].map(|edge_m| {
+            let mut bench =
+                Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+                    .electrode(
+                        Role::Work,
+                        shape.clone(),
+                        tafel(1.0, 0.05, None),
+                        1e-3,
+                        edge_m,
+                    )
+                    .electrode(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
+            let stop_off = |solid| StopOff {
+                solid,
+                body: Some(0),
+            };
+            bench.domain.stop_offs.extend(lacquer.clone().map(stop_off));
+            let place = thickest(&bench.run());
+            let edge = place.edge.expect("the surface ends there");
+            assert_eq!(edge.figure, EdgeFigure::AtLeast);
+            current(place.value) / reference - 1.0
+        });
+        eprintln!("beside an insulator: {errors:.4?}");
+        assert!(errors.windows(2).all(|e| e[1] > e[0]), "{errors:?}");
+        assert!(errors.iter().all(|e| *e < 0.0), "{errors:?}");
+        assert!(errors[5] > -most, "{errors:?}");
+    }
+}
+
+/// A wall of the tank at right angles is no edge: the field goes on as in a mirror.
+#[test]
+fn a_panel_from_wall_to_wall_has_no_edge() {
+    let outcome = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+        .electrode(
+            Role::Work,
+            rectangle([-0.01, -0.01], [0.0101, 0.07]),
+            tafel(1.0, 0.05, None),
+            2e-3,
+            2e-3,
+        )
+        .electrode(
+            Role::Anode,
+            rectangle([0.07, 0.03], [0.08, 0.07]),
+            PRIMARY,
+            2e-3,
+            2e-3,
+        )
+        .run();
+    assert!(thickest(&outcome).edge.is_none());
 }
 
 /// Without kinetics the strip beside the edge gets more the narrower it is, by the power of the

@@ -9,6 +9,7 @@
 //! ```
 //! [`run`] does all of it; [`run_from`] also goes on from a [`State`] of an earlier run.
 
+mod border;
 mod circuit;
 mod coat;
 mod crowding;

@@ -7,33 +7,50 @@ use ionfall_mesh::grid::facet::Facet;
 use ionfall_mesh::grid::fragment::{dot, norm, sub};
 use ionfall_mesh::solid::Point;
 use rustc_hash::FxHashMap;
+use std::ops::Range;
 
 /// Facets of one body, sorted into boxes.
 #[derive(Debug)]
-pub struct FacetIndex<'a, const D: usize> {
-    facets: Vec<(&'a Facet<D>, usize)>,
-    boxes: FxHashMap<[i64; D], Vec<u32>>,
+pub struct FacetIndex<const D: usize> {
+    /// Those of a box side by side.
+    facets: Vec<Near<D>>,
+    boxes: FxHashMap<[i64; D], Range<usize>>,
     size_m: f64,
 }
 
-impl<'a, const D: usize> FacetIndex<'a, D> {
+/// What is asked of a facet near a vertex.
+#[derive(Debug)]
+struct Near<const D: usize> {
+    point: Point<D>,
+    normal: Point<D>,
+    area_m2: f64,
+    number: usize,
+}
+
+impl<const D: usize> FacetIndex<D> {
     /// Of the facets of a body; `size_m` is about two facets wide.
-    pub fn new(facets: &'a [Facet<D>], body: usize, size_m: f64) -> Self {
-        let own: Vec<(&Facet<D>, usize)> = facets
-            .iter()
-            .enumerate()
-            .filter(|(_, f)| usize::from(f.body) == body)
-            .map(|(n, f)| (f, n))
+    pub fn new(facets: &[Facet<D>], body: usize, size_m: f64) -> Self {
+        let own = (facets.iter().enumerate()).filter(|(_, f)| usize::from(f.body) == body);
+        let mut sorted: Vec<([i64; D], Near<D>)> = own
+            .map(|(number, f)| {
+                let near = Near {
+                    point: f.point,
+                    normal: f.normal,
+                    area_m2: f.area_m2,
+                    number,
+                };
+                (key(&f.point, size_m), near)
+            })
             .collect();
-        let mut boxes: FxHashMap<[i64; D], Vec<u32>> = FxHashMap::default();
-        for (n, (facet, _)) in own.iter().enumerate() {
-            boxes
-                .entry(key(&facet.point, size_m))
-                .or_default()
-                .push(n as u32);
+        sorted.sort_by_key(|(key, near)| (*key, near.number));
+        let mut boxes = FxHashMap::default();
+        let mut from = 0;
+        for same in sorted.chunk_by(|a, b| a.0 == b.0) {
+            boxes.insert(same[0].0, from..from + same.len());
+            from += same.len();
         }
         Self {
-            facets: own,
+            facets: sorted.into_iter().map(|(_, near)| near).collect(),
             boxes,
             size_m,
         }
@@ -56,14 +73,16 @@ impl<'a, const D: usize> FacetIndex<'a, D> {
                 *c += (rest % 3) as i64 - 1;
                 rest /= 3;
             }
-            for &f in self.boxes.get(&k).into_iter().flatten() {
-                let (facet, number) = self.facets[f as usize];
-                let distance = norm(&sub(&facet.point, vertex));
-                if dot(&facet.normal, normal) < 0.3 || distance > self.size_m {
+            let Some(range) = self.boxes.get(&k) else {
+                continue;
+            };
+            for near in &self.facets[range.clone()] {
+                let distance = norm(&sub(&near.point, vertex));
+                if distance > self.size_m || dot(&near.normal, normal) < 0.3 {
                     continue;
                 }
-                let w = facet.area_m2 / (distance * distance + 1e-3 * self.size_m * self.size_m);
-                sum += w * value(number);
+                let w = near.area_m2 / (distance * distance + 1e-3 * self.size_m * self.size_m);
+                sum += w * value(near.number);
                 weights += w;
             }
         }

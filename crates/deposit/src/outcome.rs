@@ -359,6 +359,7 @@ impl<const D: usize> Fields<'_, D> {
             .collect();
         let area = |f: usize| grid.facets[f].area_m2;
         let body = Body {
+            domain: &parts.domain,
             grid,
             patches: &self.surface.patches,
             facets: &own,

@@ -93,7 +93,7 @@ pub(crate) fn drawn<const D: usize>(
 
 impl<const D: usize> Drawn<D> {
     /// Values of facets at the vertices of an electrode; not a number where nothing is plated.
-    pub fn mapped(&self, index: &FacetIndex<'_, D>, values: &[f64]) -> Vec<f64> {
+    pub fn mapped(&self, index: &FacetIndex<D>, values: &[f64]) -> Vec<f64> {
         let places = self.vertices.par_iter().zip(&self.normals);
         places
             .map(|(x, n)| index.at(x, n, |f| values[f]).unwrap_or(f64::NAN))
@@ -102,11 +102,11 @@ impl<const D: usize> Drawn<D> {
 }
 
 /// The facets of an electrode, for mapping onto its drawn shape.
-pub(crate) fn facet_index<'a, const D: usize>(
+pub(crate) fn facet_index<const D: usize>(
     domain: &Domain<D>,
     electrode: &Electrode,
-    outcome: &'a Outcome<D>,
-) -> FacetIndex<'a, D> {
+    outcome: &Outcome<D>,
+) -> FacetIndex<D> {
     let reach_m = REACH_CELLS * domain.bodies[electrode.body].finest_m;
     FacetIndex::new(&outcome.grid.facets, electrode.body, reach_m)
 }
@@ -149,9 +149,15 @@ fn fine_soup<const D: usize>(
         sagitta_m: SAGITTA_CELLS * cell_m,
         within,
     });
-    let area: f64 = (0..soup.elements.len()).map(|e| soup.area(e)).sum();
+    // Of a far-reaching element not more is drawn than fits into the region.
+    let size = |k: usize| within.high[k] - within.low[k];
+    let most: f64 = (0..D).map(size).sum::<f64>().powi(D as i32 - 1);
+    let area: f64 = (0..soup.elements.len())
+        .map(|e| soup.area(e).min(most))
+        .sum();
     let least_m = (area / MOST_ELEMENTS).powf(1.0 / (D as f64 - 1.0));
-    refine(&mut soup, (EDGE_CELLS * cell_m).max(least_m), primitive);
+    let longest_m = (EDGE_CELLS * cell_m).max(least_m);
+    refine(&mut soup, longest_m, &within, primitive);
     soup
 }
 

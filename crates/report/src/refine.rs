@@ -2,20 +2,24 @@
 //!
 //! Edges longer than a length are halved until none is; the elements on both sides of an edge
 //! split together, so no gaps open. Old vertices keep their places and numbers, new ones are put
-//! onto the true surface.
+//! onto the true surface. What lies outside of the region that is drawn stays as it is.
 
-use ionfall_mesh::solid::{Primitive, Soup};
-use std::collections::HashMap;
+use ionfall_mesh::solid::{Bounds, Primitive, Soup};
+use rustc_hash::FxHashMap;
 
-/// Splits until no edge is longer than `longest_m`.
+/// Splits until no edge of an element that reaches into `within` is longer than `longest_m`.
 pub(crate) fn refine<const D: usize>(
     soup: &mut Soup<D>,
     longest_m: f64,
+    within: &Bounds<D>,
     primitive: &dyn Primitive<D>,
 ) {
     loop {
-        let mut middles: HashMap<[u32; 2], u32> = HashMap::new();
+        let mut middles: FxHashMap<[u32; 2], u32> = FxHashMap::default();
         for e in 0..soup.elements.len() {
+            if !Bounds::around(soup.corners(e)).overlaps(within) {
+                continue;
+            }
             for edge in edges(&soup.elements[e]) {
                 let [a, b] = edge.map(|v| soup.vertices[v as usize]);
                 let length = (0..D).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt();
@@ -57,7 +61,7 @@ fn edges<const D: usize>(element: &[u32; D]) -> impl Iterator<Item = [u32; 2]> +
 }
 
 /// The parts of an element, turned as it was.
-fn split<const D: usize>(element: &[u32; D], middles: &HashMap<[u32; 2], u32>) -> Vec<[u32; D]> {
+fn split<const D: usize>(element: &[u32; D], middles: &FxHashMap<[u32; 2], u32>) -> Vec<[u32; D]> {
     let cut: Vec<Option<u32>> = edges(element).map(|e| middles.get(&e).copied()).collect();
     let parts: Vec<Vec<u32>> = match (&element[..], &cut[..]) {
         ([a, b], [Some(m)]) => vec![vec![*a, *m], vec![*m, *b]],
@@ -121,7 +125,7 @@ mod tests {
         let cuboid = Cuboid::new([0.0; 3], [1.0, 2.0, 3.0]).unwrap();
         let before = soup::<3>(&cuboid, 1.0);
         let mut after = before.clone();
-        refine(&mut after, 0.3, &cuboid);
+        refine(&mut after, 0.3, &cuboid.bounds(), &cuboid);
         assert!(longest(&after) <= 0.3);
         assert_relative_eq!(area(&after), 22.0, max_relative = 1e-12);
         assert_eq!(after.vertices[..before.vertices.len()], before.vertices);
@@ -138,7 +142,7 @@ mod tests {
     fn new_vertices_lie_on_the_true_surface() {
         let ball = Ball::<3>::new([0.0; 3], 1.0).unwrap();
         let mut fine = soup(&ball, 0.1);
-        refine(&mut fine, 0.1, &ball);
+        refine(&mut fine, 0.1, &ball.bounds(), &ball);
         for v in &fine.vertices {
             assert_relative_eq!(
                 v.iter().map(|c| c * c).sum::<f64>(),
@@ -149,11 +153,35 @@ mod tests {
         assert_relative_eq!(area(&fine), 4.0 * std::f64::consts::PI, max_relative = 1e-2);
     }
 
+    /// A box of 100 m of which a metre is drawn: some thousand elements, not 20 million, and still
+    /// closed.
+    #[test]
+    fn what_lies_far_away_is_left_whole() {
+        let far = Cuboid::new([0.0; 3], [1.0, 1.0, 100.0]).unwrap();
+        let mut fine = soup::<3>(&far, 1.0);
+        let within = Bounds {
+            low: [-0.1; 3],
+            high: [1.1; 3],
+        };
+        refine(&mut fine, 0.05, &within, &far);
+        assert!(fine.elements.len() < 30_000, "{}", fine.elements.len());
+        assert_relative_eq!(area(&fine), 402.0, max_relative = 1e-12);
+        for e in 0..fine.elements.len() {
+            if Bounds::around(fine.corners(e)).overlaps(&within) {
+                for [a, b] in edges(&fine.elements[e]) {
+                    let (a, b) = (fine.vertices[a as usize], fine.vertices[b as usize]);
+                    let length = (0..3).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt();
+                    assert!(length <= 0.05);
+                }
+            }
+        }
+    }
+
     #[test]
     fn lines_split_too() {
         let square = Cuboid::new([0.0; 2], [1.0, 1.0]).unwrap();
         let mut fine = soup::<2>(&square, 1.0);
-        refine(&mut fine, 0.3, &square);
+        refine(&mut fine, 0.3, &square.bounds(), &square);
         assert_eq!(fine.elements.len(), 16);
         assert_relative_eq!(area(&fine), 4.0);
     }

@@ -2,9 +2,9 @@
 //!
 //! From every side of a body in every cell a ray goes along the normal, both ways, as far as
 //! [`ACROSS`] cells. Where it first meets a true boundary that faces it, the way there is a *gap* if
-//! it leads through electrolyte, and the thickness of a *wall* if it leads through solids. Bodies
-//! whose cell sizes are left to the program get cells of the width over [`Body::across`] there, as
-//! far as the budget of cells goes; the rest is told.
+//! it leads through electrolyte, and the thickness of a *wall* if it leads through solids (and both
+//! sides are metal, or none is). Bodies whose cell sizes are left to the program get cells of the
+//! width over [`Body::across`] there, as far as the budget of cells goes; the rest is told.
 //!
 //! [`Body::across`]: super::Body::across
 
@@ -142,18 +142,26 @@ impl<'a, const D: usize> Surfaces<'a, D> {
         if hits.is_empty() {
             return None;
         }
-        let Label::Wall { up, .. } = self.scene.label(element, from, &[]) else {
+        let Label::Wall { up, electrode } = self.scene.label(element, from, &[]) else {
             return None;
         };
         let into_bath = up == (sign > 0.0);
-        let boundary = |&&(t, e): &&(f64, u32)| {
+        let boundary = |&(t, e): &(f64, u32)| {
             let other = &self.scene.elements[e as usize];
             match self.scene.label(other, &add_scaled(from, t, &way), &[]) {
-                Label::Wall { up, .. } => (dot(&other.normal, &way) < 0.0) == (up == into_bath),
-                _ => false,
+                Label::Wall { up, electrode }
+                    if (dot(&other.normal, &way) < 0.0) == (up == into_bath) =>
+                {
+                    Some((t, electrode.is_some()))
+                }
+                _ => None,
             }
         };
-        let &(width_m, _) = hits.iter().take(MOST_PASSED).find(boundary)?;
+        let (width_m, plated) = hits.iter().take(MOST_PASSED).find_map(boundary)?;
+        if !into_bath && plated != electrode.is_some() {
+            // Painted on one side: no current of one side depends on how near the other is.
+            return None;
+        }
         let wet = self
             .scene
             .is_electrolyte(&add_scaled(from, 0.5 * width_m, &way));
@@ -242,9 +250,11 @@ fn look<const D: usize>(
     side: Vec<u32>,
 ) -> Vec<Narrow<D>> {
     let scene = surfaces.scene;
-    let inside = |e: u32| Fragment::simplex(&scene.elements[e as usize].corners).clipped(bounds);
-    let first = side.iter().find_map(|&e| Some((e, inside(e)?.measure().1)));
-    let Some((e, from)) = first else {
+    let measured = |&e: &u32| {
+        let element = Fragment::simplex(&scene.elements[e as usize].corners);
+        Some((e, element.clipped(bounds)?.measure()))
+    };
+    let Some((e, (_, from))) = side.iter().find_map(measured) else {
         return Vec::new();
     };
     let Some(body) = body_of(scene, e) else {
@@ -257,10 +267,7 @@ fn look<const D: usize>(
             continue;
         };
         let (mut flat, mut area_m2) = (0.0, 0.0);
-        for &e in &side {
-            let Some((part, centroid)) = inside(e).map(|f| f.measure()) else {
-                continue;
-            };
+        for (e, (part, centroid)) in side.iter().filter_map(measured) {
             let factor = f64::from(scene.elements[e as usize].area_factor);
             flat += part;
             area_m2 += part * factor * weight(scene.domain.space, &centroid);

@@ -5,7 +5,7 @@ use super::{Bounds, Point};
 /// Boxes in one leaf.
 const LEAF: usize = 4;
 
-/// A part of the tree: its box, its stretch of `order`, and where the parts it is halved into are.
+/// A part of the tree: its box, its stretch of the boxes, and where the parts it is halved into are.
 #[derive(Clone, Debug)]
 struct Node<const D: usize> {
     bounds: Bounds<D>,
@@ -17,59 +17,18 @@ struct Node<const D: usize> {
 #[derive(Clone, Debug)]
 pub(crate) struct BoxTree<const D: usize> {
     nodes: Vec<Node<D>>,
-    order: Vec<u32>,
-    boxes: Vec<Bounds<D>>,
+    /// The boxes of a leaf side by side, with their numbers.
+    boxes: Vec<(Bounds<D>, u32)>,
 }
 
 impl<const D: usize> BoxTree<D> {
     pub fn new(boxes: Vec<Bounds<D>>) -> Self {
-        let mut tree = Self {
-            nodes: Vec::new(),
-            order: (0..boxes.len() as u32).collect(),
-            boxes,
-        };
-        if !tree.boxes.is_empty() {
-            tree.part(0, tree.boxes.len());
+        let mut boxes: Vec<(Bounds<D>, u32)> = boxes.into_iter().zip(0..).collect();
+        let mut nodes = Vec::new();
+        if !boxes.is_empty() {
+            part(&mut nodes, &mut boxes, 0);
         }
-        tree
-    }
-
-    /// Adds the node of a stretch of `order`; returns its number.
-    fn part(&mut self, from: usize, to: usize) -> u32 {
-        let of = |n: &u32| &self.boxes[*n as usize];
-        let bounds = (self.order[from..to].iter()).fold(Bounds::EMPTY, |b, n| b.union(of(n)));
-        let number = self.nodes.len();
-        self.nodes.push(Node {
-            bounds,
-            range: [from as u32, to as u32],
-            halves: None,
-        });
-        if to - from > LEAF {
-            // Unbounded boxes have no middle: far away will do.
-            let middle = |n: &u32, k: usize| {
-                let b = of(n);
-                b.low[k].max(-1e9) + b.high[k].min(1e9)
-            };
-            let spread = |k: usize| {
-                let at = self.order[from..to].iter().map(|n| middle(n, k));
-                let (low, high) = at.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| {
-                    (l.min(x), h.max(x))
-                });
-                high - low
-            };
-            let longest = (0..D).max_by(|a, b| spread(*a).total_cmp(&spread(*b)));
-            let k = longest.unwrap_or(0);
-            let half = (to - from) / 2;
-            let mut sorted = self.order[from..to].to_vec();
-            // Equal middles stay in the order of their numbers: one tree for one set of boxes.
-            sorted.select_nth_unstable_by(half, |a, b| {
-                middle(a, k).total_cmp(&middle(b, k)).then(a.cmp(b))
-            });
-            self.order[from..to].copy_from_slice(&sorted);
-            let halves = [self.part(from, from + half), self.part(from + half, to)];
-            self.nodes[number].halves = Some(halves);
-        }
-        number as u32
+        Self { nodes, boxes }
     }
 
     /// Asks `found` about each box that meets another box, until it says yes; did it?
@@ -106,11 +65,51 @@ impl<const D: usize> BoxTree<D> {
             Some([a, b]) => self.walk(a, meets, found) || self.walk(b, meets, found),
             None => {
                 let [from, to] = node.range.map(|n| n as usize);
-                let meeting = |n: &&u32| meets(&self.boxes[**n as usize]);
-                (self.order[from..to].iter().filter(meeting)).any(|&n| found(n))
+                (self.boxes[from..to].iter()).any(|(b, n)| meets(b) && found(*n))
             }
         }
     }
+}
+
+/// Twice the middle of a box; those without bounds have none: far away will do.
+fn middle<const D: usize>(b: &Bounds<D>, k: usize) -> f64 {
+    b.low[k].max(-1e9) + b.high[k].min(1e9)
+}
+
+/// Adds the node of a stretch of the boxes, the first of which is number `from`; returns its number.
+fn part<const D: usize>(
+    nodes: &mut Vec<Node<D>>,
+    boxes: &mut [(Bounds<D>, u32)],
+    from: usize,
+) -> u32 {
+    let mut bounds = Bounds::EMPTY;
+    let mut middles = Bounds::EMPTY;
+    for (b, _) in &*boxes {
+        bounds = bounds.union(b);
+        let x: Point<D> = std::array::from_fn(|k| middle(b, k));
+        middles = middles.union(&Bounds { low: x, high: x });
+    }
+    let number = nodes.len();
+    nodes.push(Node {
+        bounds,
+        range: [from as u32, (from + boxes.len()) as u32],
+        halves: None,
+    });
+    if boxes.len() > LEAF {
+        let spread = |k: usize| middles.high[k] - middles.low[k];
+        let longest = (0..D).max_by(|a, b| spread(*a).total_cmp(&spread(*b)));
+        let k = longest.unwrap_or(0);
+        let half = boxes.len() / 2;
+        // Equal middles stay in the order of their numbers: one tree for one set of boxes.
+        boxes.select_nth_unstable_by(half, |a, b| {
+            let [x, y] = [a, b].map(|c| middle(&c.0, k));
+            x.total_cmp(&y).then(a.1.cmp(&b.1))
+        });
+        let (low, high) = boxes.split_at_mut(half);
+        let halves = [part(nodes, low, from), part(nodes, high, from + half)];
+        nodes[number].halves = Some(halves);
+    }
+    number as u32
 }
 
 #[cfg(test)]
