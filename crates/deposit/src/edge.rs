@@ -57,6 +57,13 @@ pub struct Edge {
     pub wagner_length_m: f64,
 }
 
+impl Edge {
+    /// Largest cell that would resolve the edge, m.
+    pub fn resolving_cell_m(&self) -> f64 {
+        RESOLVED * self.wagner_length_m
+    }
+}
+
 /// What the value at a sharp edge is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -65,6 +72,8 @@ pub enum EdgeFigure {
     StripMean,
     /// A least value: the cells are too large to resolve the edge.
     AtLeast,
+    /// A least value, of a strip where the metal ends at an insulator.
+    EndOfMetal,
     /// The value at the edge.
     Resolved,
 }
@@ -107,8 +116,9 @@ impl<const D: usize> Body<'_, D> {
             } else {
                 let rise = |side: &Side<D>| Some(self.rise(f, found, side, side.power?, value));
                 let more: Option<f64> = sides.iter().map(rise).sum();
-                match more.filter(|_| cell_m <= RESOLVED * wagner_length_m) {
-                    None => EdgeFigure::AtLeast,
+                match more {
+                    None => EdgeFigure::EndOfMetal,
+                    Some(_) if cell_m > RESOLVED * wagner_length_m => EdgeFigure::AtLeast,
                     Some(more) => {
                         place.value += more;
                         let point = &self.grid.facets[f].point;

@@ -71,7 +71,7 @@ impl Figure {
     fn safety(self, doubt: f64) -> Safety {
         let (unsteady, spread) = match self {
             Self::Whole => (1.0, 0.0),
-            Self::Least => (1.0, 0.25),
+            Self::Least => (1.0, 0.5),
             Self::Most => (1.0 + 0.5 * doubt, 0.4 + 0.5 * doubt),
         };
         let most = self == Self::Most;

@@ -3,13 +3,10 @@
 use crate::story::measure::thick;
 use ionfall_deposit::{Edge, EdgeFigure, Place};
 
-/// Cells over the Wagner length from which an edge is resolved, for the way out.
-const RESOLVING: f64 = 0.2;
-
 /// What stands before the value: it is a least one.
 pub(crate) fn before(place: &Place) -> &'static str {
     match place.edge.map(|e| e.figure) {
-        Some(EdgeFigure::AtLeast) => "at least ",
+        Some(EdgeFigure::AtLeast | EdgeFigure::EndOfMetal) => "at least ",
         _ => "",
     }
 }
@@ -29,7 +26,11 @@ fn words(edge: &Edge) -> String {
         EdgeFigure::AtLeast => format!(
             ", at a sharp edge: at least this (cells of {}, {} would tell)",
             thick(edge.cell_m),
-            thick(RESOLVING * edge.wagner_length_m)
+            thick(edge.resolving_cell_m())
+        ),
+        EdgeFigure::EndOfMetal => format!(
+            ", where the metal ends at an insulator: at least this, the mean over {} beside it",
+            thick(edge.strip_m)
         ),
         EdgeFigure::Resolved => ", at a sharp edge".into(),
     }
@@ -61,6 +62,9 @@ mod tests {
             "{}",
             after(&least)
         );
+        let end = place(EdgeFigure::EndOfMetal, 8e-4);
+        assert_eq!(before(&end), "at least ");
+        assert!(after(&end).contains("where the metal ends") && after(&end).contains("400 um"));
         let plain = Place {
             edge: None,
             ..least

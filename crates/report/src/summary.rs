@@ -4,10 +4,10 @@
 //! every key ends in its unit (`_m`, `_a`, `_a_per_m2`, `_kg`, `_j`, `_s` ...; shares, counts,
 //! names and residuals have none). What does not apply is `null`. Distributions are weighted by
 //! area; their quantiles and extremes, `thinnest_m`, `thickest_m` and `limit_share` are read in
-//! patches of about a cell (the means are those of all facets). At a sharp convex edge the place of a
+//! patches of about a cell (the means are those of all facets). At a sharp edge the place of a
 //! largest value has an `edge`: `figure` says whether its value is the mean over a strip of `strip_m`
 //! (`strip_mean`: no kinetics, no finite value), a least value (`at_least`: cells too large for the
-//! Wagner length) or the value at the edge (`resolved`).
+//! Wagner length; `end_of_metal`: the strip beside an insulator) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
 use crate::story::measure::{hours, percent};

@@ -101,17 +101,17 @@ impl<'a, const D: usize> Surfaces<'a, D> {
     /// Where a ray meets elements that face it, nearest first.
     fn hits(&self, from: &Point<D>, way: &Point<D>, least_m: f64, most_m: f64) -> Vec<(f64, u32)> {
         let mut out = Vec::new();
+        let around = Bounds::around([least_m, most_m].map(|t| add_scaled(from, t, way)));
+        let inverse = way.map(|x| 1.0 / x);
         let on_ray = |b: &Bounds<D>| {
+            // Quick, and all there is to ask along axes across the ray.
+            if !b.overlaps(&around) {
+                return false;
+            }
             let (mut low, mut high) = (least_m, most_m);
-            for k in 0..D {
-                let (a, b) = (b.low[k] - from[k], b.high[k] - from[k]);
-                if way[k] == 0.0 {
-                    if a > 0.0 || b < 0.0 {
-                        return false;
-                    }
-                    continue;
-                }
-                let (s, t) = (a / way[k], b / way[k]);
+            for k in (0..D).filter(|&k| way[k] != 0.0) {
+                let (s, t) = (b.low[k] - from[k], b.high[k] - from[k]);
+                let (s, t) = (s * inverse[k], t * inverse[k]);
                 low = low.max(s.min(t));
                 high = high.min(s.max(t));
             }

@@ -4,6 +4,8 @@ use super::{Bounds, Point};
 
 /// Boxes in one leaf.
 const LEAF: usize = 4;
+/// Boxes that tell along which side the others are halved.
+const SOME: usize = 64;
 
 /// A part of the tree: its box, its stretch of the boxes, and where the parts it is halved into are.
 #[derive(Clone, Debug)]
@@ -76,29 +78,30 @@ fn middle<const D: usize>(b: &Bounds<D>, k: usize) -> f64 {
     b.low[k].max(-1e9) + b.high[k].min(1e9)
 }
 
+/// The axis along which the middles of boxes lie farthest apart, by some of them.
+fn longest<const D: usize>(boxes: &[(Bounds<D>, u32)]) -> usize {
+    let some = boxes.iter().step_by(boxes.len().div_ceil(SOME));
+    let middles = some.map(|(b, _)| std::array::from_fn(|k| middle(b, k)));
+    let around: Bounds<D> = Bounds::around(middles);
+    let spread = |k: usize| around.high[k] - around.low[k];
+    let longest = (0..D).max_by(|a, b| spread(*a).total_cmp(&spread(*b)));
+    longest.unwrap_or(0)
+}
+
 /// Adds the node of a stretch of the boxes, the first of which is number `from`; returns its number.
 fn part<const D: usize>(
     nodes: &mut Vec<Node<D>>,
     boxes: &mut [(Bounds<D>, u32)],
     from: usize,
 ) -> u32 {
-    let mut bounds = Bounds::EMPTY;
-    let mut middles = Bounds::EMPTY;
-    for (b, _) in &*boxes {
-        bounds = bounds.union(b);
-        let x: Point<D> = std::array::from_fn(|k| middle(b, k));
-        middles = middles.union(&Bounds { low: x, high: x });
-    }
     let number = nodes.len();
     nodes.push(Node {
-        bounds,
+        bounds: Bounds::EMPTY,
         range: [from as u32, (from + boxes.len()) as u32],
         halves: None,
     });
-    if boxes.len() > LEAF {
-        let spread = |k: usize| middles.high[k] - middles.low[k];
-        let longest = (0..D).max_by(|a, b| spread(*a).total_cmp(&spread(*b)));
-        let k = longest.unwrap_or(0);
+    nodes[number].bounds = if boxes.len() > LEAF {
+        let k = longest(boxes);
         let half = boxes.len() / 2;
         // Equal middles stay in the order of their numbers: one tree for one set of boxes.
         boxes.select_nth_unstable_by(half, |a, b| {
@@ -108,7 +111,11 @@ fn part<const D: usize>(
         let (low, high) = boxes.split_at_mut(half);
         let halves = [part(nodes, low, from), part(nodes, high, from + half)];
         nodes[number].halves = Some(halves);
-    }
+        let [a, b] = halves.map(|n| nodes[n as usize].bounds);
+        a.union(&b)
+    } else {
+        (boxes.iter()).fold(Bounds::EMPTY, |all, (b, _)| all.union(b))
+    };
     number as u32
 }
 
