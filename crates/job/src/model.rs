@@ -1,6 +1,7 @@
 //! The job as understood: validated, in SI units, ready to be meshed and solved.
 
 use crate::line::Line;
+use crate::role::Role;
 use crate::zone::Zone;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::Domain;
@@ -111,36 +112,6 @@ pub struct Electrode {
     pub kinetics: Kinetics,
     /// Resistance of its lead (or series resistor), ohm.
     pub lead_ohm: f64,
-}
-
-/// What an electrode is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Role {
-    /// Positive side, dissolves or gasses.
-    Anode,
-    /// Negative side, to be plated.
-    Work,
-    /// Negative side, takes current away from edges of the work.
-    Thief,
-    /// Connected to nothing: current enters at one side and leaves at the other.
-    Floating,
-}
-
-impl Role {
-    /// Does it hang on the negative side?
-    pub fn is_cathode(self) -> bool {
-        matches!(self, Self::Work | Self::Thief)
-    }
-
-    /// Trade word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Anode => "anode",
-            Self::Work => "work",
-            Self::Thief => "thief",
-            Self::Floating => "floating metal",
-        }
-    }
 }
 
 /// A rectifier.

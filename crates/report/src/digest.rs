@@ -3,6 +3,7 @@
 
 use crate::summary::Summary;
 use ionfall_deposit::Moment;
+use ionfall_job::Role;
 use serde::{Deserialize, Serialize};
 
 /// What is read of a summary; its other keys do not matter here.
@@ -71,8 +72,8 @@ pub struct WantedDigest {
 pub struct BodyDigest {
     /// Name.
     pub name: String,
-    /// `anode`, `work`, `thief` or `floating metal`.
-    pub role: String,
+    /// What it is for.
+    pub role: Role,
     /// Area, m2.
     pub area_m2: f64,
     /// Metal gained (lost by anodes), kg.
@@ -184,12 +185,11 @@ impl Digest {
     }
 
     fn works(&self) -> impl Iterator<Item = &BodyDigest> {
-        self.bodies.iter().filter(|b| b.role == "work")
+        self.bodies.iter().filter(|b| b.role == Role::Work)
     }
 
     fn cathodes(&self) -> impl Iterator<Item = &BodyDigest> {
-        let is_cathode = |b: &&BodyDigest| b.role == "work" || b.role == "thief";
-        self.bodies.iter().filter(is_cathode)
+        self.bodies.iter().filter(|b| b.role.is_cathode())
     }
 
     /// Thinnest place of the work that counts, m.
@@ -237,7 +237,11 @@ mod tests {
         let case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0", None);
         let digest = Digest::of(&summary).unwrap();
-        let work = summary.bodies.iter().find(|b| b.role == "work").unwrap();
+        let work = summary
+            .bodies
+            .iter()
+            .find(|b| b.role == Role::Work)
+            .unwrap();
         let figure = |key: &str| by_key(key).of(&digest);
         let close = |key: &str, expected: Option<f64>| {
             assert_relative_eq!(figure(key).unwrap(), expected.unwrap(), max_relative = 1e-9);

@@ -20,7 +20,7 @@ use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
 };
-use ionfall_job::{Hold, Model, Wanted};
+use ionfall_job::{Hold, Model, Role, Wanted};
 use serde::Serialize;
 
 /// Version of this schema.
@@ -272,7 +272,7 @@ impl Summary {
     pub(crate) fn works(&self, on: Option<&str>) -> impl Iterator<Item = &BodyOutcome> {
         self.bodies
             .iter()
-            .filter(move |b| b.role == "work" && on.is_none_or(|name| name == b.name))
+            .filter(move |b| b.role == Role::Work && on.is_none_or(|name| name == b.name))
     }
 
     fn judge(&self, wanted: &Wanted, reached_after_s: Option<f64>) -> WantedSummary {
@@ -293,7 +293,7 @@ impl Summary {
     /// Assumptions this run strains.
     fn strains(&self) -> Vec<String> {
         let mut cautions = Vec::new();
-        for body in self.bodies.iter().filter(|b| b.role != "anode") {
+        for body in self.bodies.iter().filter(|b| b.role != Role::Anode) {
             let Some(place) = body.limit_share else {
                 continue;
             };
@@ -311,7 +311,7 @@ impl Summary {
                 100.0 * TREEING_SHARE
             ));
         }
-        for body in self.bodies.iter().filter(|b| b.role == "floating metal") {
+        for body in self.bodies.iter().filter(|b| b.role == Role::Floating) {
             cautions.push(format!(
                 "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
                  and leave it on {:.3} dm2, which dissolves; stop it off or take it out",

@@ -9,6 +9,7 @@ use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedS
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
+use ionfall_job::Role;
 use std::path::Path;
 
 /// Width of the column of names, at least and at most.
@@ -32,10 +33,10 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
         verdict(summary, wanted, &mut page);
         page.line("");
     }
-    for body in summary.bodies.iter().filter(|b| b.role != "anode") {
+    for body in summary.bodies.iter().filter(|b| b.role != Role::Anode) {
         cathode(summary, body, &mut page);
     }
-    for body in summary.bodies.iter().filter(|b| b.role == "anode") {
+    for body in summary.bodies.iter().filter(|b| b.role == Role::Anode) {
         page.entry(&body.name, &anode(body));
     }
     for (n, contact) in summary.contacts.iter().enumerate() {
@@ -363,7 +364,7 @@ fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
     let of = |anodes: bool| -> f64 {
         let bodies = summary.bodies.iter().zip(&ledger.polarisation_j);
         bodies
-            .filter(|(b, _)| (b.role == "anode") == anodes)
+            .filter(|(b, _)| (b.role == Role::Anode) == anodes)
             .map(|(_, j)| j)
             .sum()
     };

@@ -121,6 +121,7 @@ pub(crate) mod tests {
     use crate::digest::{
         BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
     };
+    use ionfall_job::Role;
 
     /// A run with two facets on one work.
     pub(crate) fn run(name: &str) -> Run {
@@ -160,7 +161,7 @@ pub(crate) mod tests {
                 history: Vec::new(),
                 bodies: vec![BodyDigest {
                     name: "work".into(),
-                    role: "work".into(),
+                    role: Role::Work,
                     area_m2: 2e-4,
                     metal_kg: Some(1e-3),
                     volume_m3: None,

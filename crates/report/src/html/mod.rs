@@ -246,7 +246,7 @@ fn markers(story: &Story) -> String {
     let names = story.wires.iter().map(|w| {
         format!(
             r#"<span class="name {}" hidden>{}</span>"#,
-            w.role,
+            w.role.word(),
             text(&w.name)
         )
     });

@@ -7,7 +7,8 @@ use crate::error::ReportError;
 use crate::html::{filled, list, safety};
 use crate::picture::pixels;
 use crate::story::measure::round_step;
-use crate::story::{Story, Wire};
+use crate::story::{Kind, Story, Wire};
+use ionfall_job::Role;
 use std::fmt::Write;
 
 const FRAME: &str = include_str!("sheet.html");
@@ -132,8 +133,8 @@ fn plan(story: &Story, along: [usize; 2], words: &str) -> String {
     box_of(tank, "#f3f7fa", &mut svg);
     for wire in story.wires.iter().skip(1).chain(&story.cathodes) {
         let fill = match wire.role {
-            "anode" => "#d9a47a",
-            "shield" | "contact" => "none",
+            Kind::Electrode(Role::Anode) => "#d9a47a",
+            Kind::Shield | Kind::Contact => "none",
             _ => "#9aa0a6",
         };
         box_of(wire, fill, &mut svg);

@@ -17,6 +17,7 @@
 mod chains;
 mod charts;
 mod contour;
+mod kind;
 mod lift;
 mod look;
 pub(crate) mod measure;
@@ -35,10 +36,12 @@ mod wires;
 mod words;
 
 pub(crate) use charts::at_least;
+pub use kind::Kind;
 pub(crate) use section::BODY;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ionfall_job::Role;
 use serde::{Serialize, Serializer};
 
 /// Everything to be told of a run.
@@ -180,7 +183,7 @@ pub struct Surface {
     /// Name of the body.
     pub name: String,
     /// Its role.
-    pub role: &'static str,
+    pub role: Role,
     /// Corners, mm: x, y, z after each other.
     pub points: Packed<f32>,
     /// Three corners a triangle.
@@ -194,8 +197,8 @@ pub struct Surface {
 pub struct Wire {
     /// Name of the body.
     pub name: String,
-    /// `tank`, `anode`, `shield` or another role.
-    pub role: &'static str,
+    /// What it is.
+    pub role: Kind,
     /// Ends of the lines, mm: six numbers a line.
     pub points: Packed<f32>,
     /// Box around the body, mm: low corner, high corner (not lifted).
@@ -257,8 +260,8 @@ pub struct Section {
 pub struct Cut {
     /// Name.
     pub name: String,
-    /// Role.
-    pub role: &'static str,
+    /// What it is.
+    pub role: Kind,
     /// Ends of its outline's lines.
     pub lines: Vec<[[f64; 2]; 2]>,
 }

@@ -7,7 +7,7 @@ use super::quantities::fields;
 use super::section::{Source, plane, section};
 use super::surfaces::{flat, shapes, surfaces};
 use super::wires::{frames, wires};
-use super::{Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
+use super::{Kind, Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::summary::Summary;
@@ -69,7 +69,7 @@ impl Story {
             .map(|s| {
                 boxed(
                     &s.electrode.name,
-                    s.electrode.role.word(),
+                    Kind::Electrode(s.electrode.role),
                     &s.drawn.vertices,
                 )
             })
@@ -134,7 +134,7 @@ fn of_interest(summary: &Summary) -> [f64; 3] {
     place.or_else(loaded).map_or([0.0; 3], |p| p.at_m)
 }
 
-fn boxed<const D: usize>(name: &str, role: &'static str, vertices: &[Point<D>]) -> Wire {
+fn boxed<const D: usize>(name: &str, role: Kind, vertices: &[Point<D>]) -> Wire {
     let mm = |pick: fn(f64, f64) -> f64, start: f64| -> [f64; 3] {
         std::array::from_fn(|k| {
             let along = vertices.iter().filter_map(|v| v.get(k));

@@ -1,13 +1,13 @@
 //! Stories of small solved jobs: every number shown must agree with the run behind it.
 
-use super::{Packed, Story, Tone};
+use super::{Kind, Packed, Story, Tone};
 use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
 use crate::testing::{Case, axisymmetric, planar, tank};
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
-use ionfall_job::{Geometry, Parts};
+use ionfall_job::{Geometry, Parts, Role};
 
 fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
@@ -102,7 +102,7 @@ fn a_tank_is_told_truly() {
     let case = tank();
     let story = check(&case);
     let wires: Vec<_> = story.wires.iter().map(|w| w.role).collect();
-    assert_eq!(wires, ["tank", "anode"]);
+    assert_eq!(wires, [Kind::Tank, Kind::Electrode(Role::Anode)]);
     // The tank is cut at the liquid, 40 mm high; the anode is drawn whole.
     assert_eq!(story.wires[0].bounds, [[0.0; 3], [60.0, 40.0, 40.0]]);
     let tank = story.wires[0].points.0.chunks(3);

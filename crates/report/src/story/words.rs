@@ -133,8 +133,7 @@ fn burning(summary: &Summary) -> Option<String> {
 
 /// Works and thieves.
 pub(super) fn cathodes(summary: &Summary) -> impl Iterator<Item = &BodyOutcome> {
-    let is_cathode = |b: &&BodyOutcome| b.role == "work" || b.role == "thief";
-    summary.bodies.iter().filter(is_cathode)
+    summary.bodies.iter().filter(|b| b.role.is_cathode())
 }
 
 /// Charge of all supplies, A h; needs a plan.
