@@ -42,6 +42,30 @@ pub enum Geometry {
     Solid(Parts<3>),
 }
 
+impl Geometry {
+    /// The electrodes.
+    pub fn electrodes(&self) -> &[Electrode] {
+        match self {
+            Self::Flat(parts) => &parts.electrodes,
+            Self::Solid(parts) => &parts.electrodes,
+        }
+    }
+
+    /// The sheet resistance of each coat, ohm, with the number of the electrode it lies on.
+    pub fn sheet_resistances_ohm(&self) -> Vec<(usize, f64)> {
+        fn of<const D: usize>(parts: &Parts<D>) -> Vec<(usize, f64)> {
+            let coats = parts.coats.iter();
+            coats
+                .map(|c| (c.electrode, c.sheet_resistance_ohm))
+                .collect()
+        }
+        match self {
+            Self::Flat(parts) => of(parts),
+            Self::Solid(parts) => of(parts),
+        }
+    }
+}
+
 impl From<Parts<2>> for Geometry {
     fn from(parts: Parts<2>) -> Self {
         Self::Flat(parts)

@@ -20,7 +20,8 @@ use crate::error::ReportError;
 use crate::picture::svg::{text, tick_text, ticks, units};
 use crate::picture::{chart, colour, part, section};
 use crate::story::measure::{number, round_step};
-use crate::story::{Chart, Map, Quantity, Story, Table, Tone};
+use crate::story::{Chart, Map, Quantity, Story, Table, Verdict};
+use crate::verdict::{class, sign};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
@@ -87,10 +88,10 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
     let values = [
         ("title", text(&story.title)),
         ("style", STYLE.to_owned()),
-        ("tone", tone(story.verdict.tone).0.to_owned()),
-        ("sign", tone(story.verdict.tone).1.to_owned()),
+        ("tone", class(story.verdict.tone).to_owned()),
+        ("sign", sign(story.verdict.tone).to_string()),
         ("verdict", text(&story.verdict.head)),
-        ("verdict_lines", items("p", &story.verdict.lines)),
+        ("verdict_lines", verdict_lines(&story.verdict)),
         ("headlines", headlines(story)),
         ("quantities", quantities(story)),
         ("legends", legends(story)),
@@ -133,13 +134,9 @@ fn units_in_json(json: &str) -> String {
         .replace(" um\"", " \u{b5}m\"")
 }
 
-/// Class and sign of a tone; the sign says it without colour.
-fn tone(tone: Tone) -> (&'static str, &'static str) {
-    match tone {
-        Tone::Good => ("good", "\u{2713}"),
-        Tone::Bad => ("bad", "\u{2717}"),
-        Tone::Open => ("open", "?"),
-    }
+/// What is judged, and what else there is to say.
+pub(crate) fn verdict_lines(verdict: &Verdict) -> String {
+    items("p", &verdict.parts) + &items("p", &verdict.lines)
 }
 
 pub(crate) fn items(tag: &str, lines: &[String]) -> String {

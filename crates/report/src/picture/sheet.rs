@@ -4,10 +4,11 @@
 use super::svg::{text, tick_text, ticks};
 use super::{colour, part, section};
 use crate::error::ReportError;
-use crate::html::{filled, list, safety};
+use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
 use crate::story::measure::round_step;
 use crate::story::{Kind, Story, Wire};
+use crate::verdict::{class, sign};
 use ionfall_job::Role;
 use std::fmt::Write;
 
@@ -40,6 +41,9 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
     let values = [
         ("title", text(&story.title)),
         ("verdict", text(&story.verdict.head)),
+        ("tone", class(story.verdict.tone).to_owned()),
+        ("sign", sign(story.verdict.tone).to_string()),
+        ("verdict_parts", items("p", &story.verdict.parts)),
         (
             "rectifier",
             rows(

@@ -41,6 +41,7 @@ pub(crate) use section::BODY;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ionfall_deposit::judge::Standing;
 use ionfall_job::Role;
 use serde::{Serialize, Serializer};
 
@@ -93,25 +94,15 @@ pub struct Story {
     pub computed: String,
 }
 
-/// How an answer sounds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Tone {
-    /// The wish is met.
-    Good,
-    /// It is not.
-    Bad,
-    /// Nothing was asked, or it cannot be said.
-    Open,
-}
-
 /// The answer.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
-    /// Its tone.
-    pub tone: Tone,
+    /// How it stands.
+    pub tone: Standing,
     /// The answer in a few words.
     pub head: String,
+    /// What is judged, a line each.
+    pub parts: Vec<String>,
     /// Sentences.
     pub lines: Vec<String>,
 }

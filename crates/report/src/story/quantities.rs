@@ -2,8 +2,8 @@
 //! matter. A new quantity is one more entry here.
 
 use super::{Hatch, Map, Mark, Quantity};
-use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
 use crate::values::{columns, names};
+use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
 use ionfall_job::{Electrode, Model};
 
@@ -63,14 +63,14 @@ pub(super) fn fields<const D: usize>(
         label: "wanted".into(),
         hatch: Hatch::Below,
     });
-    let share = |share: f64, label: &str, hatch| Mark {
-        value: 100.0 * share,
-        label: label.into(),
+    let begins = |quality: Quality, hatch| Mark {
+        value: 100.0 * quality.from_share(),
+        label: quality.metal().into(),
         hatch,
     };
     let limits = vec![
-        share(ROUGH_SHARE, "roughness", Hatch::No),
-        share(TREEING_SHARE, "trees, burning", Hatch::Above),
+        begins(Quality::Rough, Hatch::No),
+        begins(Quality::Trees, Hatch::Above),
     ];
     let mut known = vec![
         new(
@@ -110,7 +110,7 @@ pub(super) fn fields<const D: usize>(
     {
         let largest = field.values.iter().copied().filter(|v| v.is_finite());
         field.quantity.low = 0.0;
-        field.quantity.high = largest.fold(110.0 * ROUGH_SHARE, f64::max);
+        field.quantity.high = largest.fold(110.0 * Quality::Rough.from_share(), f64::max);
     }
     known.into_iter().flatten().collect()
 }

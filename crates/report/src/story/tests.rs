@@ -1,12 +1,13 @@
 //! Stories of small solved jobs: every number shown must agree with the run behind it.
 
-use super::{Kind, Packed, Story, Tone};
+use super::{Kind, Packed, Story};
 use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
 use crate::testing::{Case, axisymmetric, planar, tank};
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
+use ionfall_deposit::judge::Standing;
 use ionfall_job::{Geometry, Parts, Role};
 
 fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
@@ -169,18 +170,16 @@ fn words_follow_the_figures() {
     let mut case = tank();
     let (story, summary) = told(&case);
     let wanted = summary.wanted.as_ref().unwrap();
-    let tone = if wanted.met == Some(true) {
-        Tone::Good
-    } else {
-        Tone::Bad
-    };
-    assert_eq!(story.verdict.tone, tone);
+    assert_eq!(story.verdict.tone, summary.verdict.state);
+    assert!(story.verdict.tone >= summary.verdict.sound.state);
     let least = super::measure::thick(wanted.least_m.unwrap());
-    assert!(story.verdict.lines[0].contains(&least));
+    assert!(story.verdict.parts[0].contains(&least));
     assert!(story.setting.rectifier[0][1].starts_with("constant current"));
     case.model.wanted = None;
-    let (story, _) = told(&case);
-    assert_eq!(story.verdict.tone, Tone::Open);
+    let (story, summary) = told(&case);
+    assert_eq!(summary.verdict.metal.state, Standing::Unknown);
+    assert!(story.verdict.tone >= Standing::Unknown);
+    assert!(story.verdict.head.starts_with("No thickness was asked for"));
     assert!(story.quantities[0].marks.is_empty());
 }
 
