@@ -7,7 +7,6 @@ use crate::story::measure::{
 };
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{head, parts};
-use ionfall_bath::Quality;
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
@@ -99,10 +98,10 @@ pub(crate) fn aligned(table: &[Vec<String>]) -> String {
     text
 }
 
-/// The verdict: the whole, then its parts.
+/// The verdict: the whole, then its parts; the places are told with the bodies.
 fn verdict(summary: &Summary, page: &mut Page) {
     page.line(&head(&summary.verdict));
-    for part in parts(&summary.verdict, summary.grid.axes) {
+    for part in parts(&summary.verdict, &[]) {
         page.entry(
             part.label,
             &format!("{}: {}", part.state.word(), part.words),
@@ -188,14 +187,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "{} {}{off} of the limiting current, {}: expect {}",
+                "{} {}{off} of the limiting current, {}",
                 match edge::before(&limit) {
                     "" => "at most",
                     _ => "at the worst place at least",
                 },
                 percent(limit.value),
                 place(axes, &limit),
-                Quality::of(limit.value).metal(),
             ),
         );
     }

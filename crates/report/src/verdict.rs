@@ -49,7 +49,7 @@ pub(crate) fn head(verdict: &Verdict) -> String {
     }
 }
 
-/// The parts, each in words.
+/// The parts, each in words; places by the names of their coordinates, without any no places.
 pub(crate) fn parts(verdict: &Verdict, axes: &[&str]) -> [Part; 3] {
     let Verdict {
         metal,
@@ -138,11 +138,9 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
         format!(" ({} to {} by the bath's figures)", thick(low), thick(high))
     });
     let on = metal.on.as_deref().unwrap_or_default();
-    let at = metal
-        .at_m
-        .map_or(String::new(), |at| coordinates(axes, &at));
+    let at = place(axes, ", ", metal.at_m);
     let mut words = format!(
-        "{}{off}{band} at the thinnest place of {on}, {at}; {wanted} wanted",
+        "{}{off}{band} at the thinnest place of {on}{at}; {wanted} wanted",
         thick(least_m)
     );
     words += &match (after, least_m >= wanted_m) {
@@ -178,13 +176,11 @@ fn sound_words(sound: &Sound, axes: &[&str]) -> String {
         )
     });
     let on = sound.on.as_deref().unwrap_or_default();
-    let at = sound
-        .at_m
-        .map_or(String::new(), |at| coordinates(axes, &at));
+    let at = place(axes, " at ", sound.at_m);
     let worse = sound.quality_at_worst.filter(|worst| *worst > quality);
     let worse = worse.map_or(String::new(), |q| format!(", {} not ruled out", q.metal()));
     format!(
-        "{least}{}{off}{band} of the limiting current at the worst place, on {on} at {at}: expect \
+        "{least}{}{off}{band} of the limiting current at the worst place, on {on}{at}: expect \
          {}{worse}",
         percent(share),
         quality.metal()
@@ -225,6 +221,13 @@ fn supply_words(supply: &Able) -> String {
         }
         None => limit,
     }
+}
+
+fn place(axes: &[&str], before: &str, at_m: Option<[f64; 3]>) -> String {
+    let at_m = at_m.filter(|_| !axes.is_empty());
+    at_m.map_or(String::new(), |at| {
+        before.to_owned() + &coordinates(axes, &at)
+    })
 }
 
 fn plus_minus(off: Option<String>) -> String {

@@ -20,7 +20,7 @@ use crate::error::ReportError;
 use crate::picture::svg::{text, tick_text, ticks, units};
 use crate::picture::{chart, colour, part, section};
 use crate::story::measure::{number, round_step};
-use crate::story::{Chart, Map, Quantity, Story, Table, Verdict};
+use crate::story::{Chart, Map, Mark, Marker, Quantity, Story, Table, Verdict};
 use crate::verdict::{class, sign};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -54,11 +54,53 @@ struct Drawn<'a> {
     axes: &'a [&'a str],
     front: f64,
     view: [f64; 2],
-    quantities: &'a [Quantity],
+    quantities: Vec<PrintedQuantity<'a>>,
     surfaces: &'a [crate::story::Surface],
     wires: &'a [crate::story::Wire],
-    markers: &'a [crate::story::Marker],
+    markers: Vec<PrintedMarker<'a>>,
     section: Option<&'a crate::story::Section>,
+}
+
+/// A quantity with its unit as it is printed.
+#[derive(Serialize)]
+struct PrintedQuantity<'a> {
+    label: &'a str,
+    unit: String,
+    map: Map,
+    low: f64,
+    high: f64,
+    marks: &'a [Mark],
+}
+
+impl<'a> PrintedQuantity<'a> {
+    fn of(quantity: &'a Quantity) -> Self {
+        Self {
+            label: quantity.label,
+            unit: units(quantity.unit),
+            map: quantity.map,
+            low: quantity.low,
+            high: quantity.high,
+            marks: &quantity.marks,
+        }
+    }
+}
+
+/// A place with the units of its words as they are printed.
+#[derive(Serialize)]
+struct PrintedMarker<'a> {
+    kind: &'a str,
+    label: String,
+    at: [f64; 3],
+}
+
+impl<'a> PrintedMarker<'a> {
+    fn of(marker: &'a Marker) -> Self {
+        Self {
+            kind: marker.kind,
+            label: units(&marker.label),
+            at: marker.at,
+        }
+    }
 }
 
 /// The file.
@@ -72,17 +114,17 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
             axes: story.axes,
             front: story.front,
             view: story.view,
-            quantities: &story.quantities,
+            quantities: story.quantities.iter().map(PrintedQuantity::of).collect(),
             surfaces: &story.surfaces,
             wires: &story.wires,
-            markers: &story.markers,
+            markers: story.markers.iter().map(PrintedMarker::of).collect(),
             section: story.section.as_ref(),
         },
         viridis: colour::stops(Map::Viridis, STEPS),
         cividis: colour::stops(Map::Cividis, STEPS),
     };
     // No tag can begin inside of the data.
-    let data = units_in_json(&serde_json::to_string(&data)?).replace('<', "\\u003c");
+    let data = serde_json::to_string(&data)?.replace('<', "\\u003c");
     let poster = STANDARD.encode(part::png(story, 0)?);
     let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
     let values = [
@@ -125,13 +167,6 @@ pub(crate) fn filled(frame: &str, values: &[(&str, String)]) -> String {
         page += rest;
     }
     page
-}
-
-/// Units of quantities as they are printed; base64 has none of their spaces and quotes.
-fn units_in_json(json: &str) -> String {
-    json.replace("\"unit\":\"um\"", "\"unit\":\"\u{b5}m\"")
-        .replace("\"unit\":\"A/dm2\"", "\"unit\":\"A/dm\u{b2}\"")
-        .replace(" um\"", " \u{b5}m\"")
 }
 
 /// What is judged, and what else there is to say.
