@@ -147,3 +147,49 @@ fn a_plan_that_waits_is_judged_in_hours() {
         "{text}"
     );
 }
+
+/// `--spread` varies a limiting current that a law took from the bath, and leaves the job's own alone:
+/// also where it is the same number, exactly as one a hair off.
+#[test]
+fn a_spread_takes_the_job_at_its_word() {
+    let own = |limit: &str| {
+        let text = job(1.0, HOUR, "20 um").replace("limiting_current_density = \"1 A/m2\"\n", "");
+        let law = format!(
+            "name = \"strip\"\nlaw.tafel = {{ exchange_current_density = \"1 A/m2\", slope = \"50 \
+             mV\"{limit} }}\n"
+        );
+        let bench = Bench::new(&text.replace("name = \"strip\"\n", &law));
+        solved(&bench, &["--spread", "--plus-minus", "never"]).1
+    };
+    // Largest change of the voltage that the limiting current of the bath makes.
+    let moved = |summary: &Value| {
+        let volts = summary["voltage_v"].as_f64().unwrap();
+        let all = summary["spread"]["influences"].as_array().unwrap().iter();
+        let limits: Vec<f64> = all
+            .filter(|i| i["input"] == "limit")
+            .map(|i| i["voltage_v"].as_f64().unwrap())
+            .collect();
+        assert_eq!(limits.len(), 2);
+        limits
+            .iter()
+            .map(|v| (v / volts - 1.0).abs())
+            .fold(0.0, f64::max)
+    };
+    // Width of the band of the worst share.
+    let width = |summary: &Value| {
+        let band = &summary["verdict"]["sound"]["band_share"];
+        let [low, high] = [0, 1].map(|n| band[n].as_f64().unwrap());
+        high / low - 1.0
+    };
+    let borrowed = own("");
+    assert!(width(&borrowed) > 0.1, "{}", width(&borrowed));
+    assert!(moved(&borrowed) > 1e-4, "{}", moved(&borrowed));
+    let value = borrowed["bath"]["limiting_current"]["value"]
+        .as_f64()
+        .unwrap();
+    for value in [value, value * (1.0 + 1e-9)] {
+        let told = own(&format!(", limiting_current_density = \"{value} A/m2\""));
+        assert!(moved(&told) < 1e-9, "{}", moved(&told));
+        assert!(width(&told) < 1e-6, "{}", width(&told));
+    }
+}
