@@ -19,9 +19,9 @@ pub struct Able {
     pub limit_v: Option<f64>,
     /// Voltage left to that limit, V.
     pub margin_v: Option<f64>,
-    /// Plus-minus of the voltage, V.
+    /// Plus-minus of that voltage, V; known where it is the one at the end.
     pub plus_minus_v: Option<f64>,
-    /// What the bath's figures leave open of the voltage, V.
+    /// What the bath's figures leave open of it, V; known where it is the one at the end.
     pub band_v: Option<[f64; 2]>,
     /// When it was at its limit first, and last, s: it gives less current there than it is set to.
     pub limited_s: Option<[f64; 2]>,
@@ -49,13 +49,14 @@ impl Able {
 pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Able {
     let all = model.supplies.iter().zip(answers.supplies).enumerate();
     let judged = all.map(|(n, (supply, end))| {
-        // The history and the bounds are those of the main supply.
+        // The history is that of the main supply; the bounds are of its voltage at the end.
         let main = n == 0;
         let moments = if main { answers.moments } else { &[] };
         let peak =
             |end: f64, of: fn(&crate::Moment) -> f64| moments.iter().map(of).fold(end, f64::max);
         let mut limited = moments.iter().filter(|m| m.limited).map(|m| m.time_s);
         let voltage_v = peak(end.voltage_v, |m| m.voltage_v);
+        let at_end = main && voltage_v <= end.voltage_v;
         let limit_v = supply.voltage_limit_v;
         let mut able = Able {
             name: end.name.clone(),
@@ -65,9 +66,9 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
             margin_v: limit_v.map(|limit| limit - voltage_v),
             plus_minus_v: bounds
                 .uncertainty
-                .filter(|_| main)
+                .filter(|_| at_end)
                 .and_then(|u| u.voltage_v),
-            band_v: bounds.spread.filter(|_| main).map(|s| s.voltage_v),
+            band_v: bounds.spread.filter(|_| at_end).map(|s| s.voltage_v),
             limited_s: limited
                 .next()
                 .map(|first| [first, limited.next_back().unwrap_or(first)]),

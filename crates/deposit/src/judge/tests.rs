@@ -381,6 +381,10 @@ fn the_supply_is_judged_against_its_limit() {
     let supply = case.verdict(Bounds::default()).supply;
     assert_eq!((supply.state, supply.voltage_v), (Standing::Good, 2.5));
     assert_relative_eq!(supply.margin_v.unwrap(), 0.5);
+    // The plus-minus is that of the end, and says nothing of a peak before.
+    let early = case.within(&plus_minus(1e-6, 0.0, 0.6, HOUR)).supply;
+    assert_eq!((early.state, early.plus_minus_v), (Standing::Good, None));
+    case.supplies[0].voltage_v = 2.5;
     for (off_v, state) in [(0.4, Standing::Good), (0.6, Standing::Caution)] {
         let verdict = case.within(&plus_minus(1e-6, 0.0, off_v, HOUR));
         assert_eq!(verdict.supply.state, state);

@@ -59,7 +59,7 @@ impl Axis {
 #[derive(Clone, Debug, PartialEq)]
 pub enum CaseResult {
     /// Its key figures, in the order of [`KeyFigure::ALL`], and the verdict on it.
-    Done(Vec<Option<f64>>, Option<Verdict>),
+    Done(Vec<Option<f64>>, Option<Box<Verdict>>),
     /// Why it failed.
     Failed(String),
     /// Not run yet.
@@ -70,7 +70,7 @@ impl CaseResult {
     /// The key figures of a finished case.
     pub fn done(digest: &Digest) -> Self {
         let figures = KeyFigure::ALL.iter().map(|f| f.of(digest)).collect();
-        Self::Done(figures, digest.verdict.clone())
+        Self::Done(figures, digest.verdict.clone().map(Box::new))
     }
 }
 
@@ -110,7 +110,7 @@ impl Study {
     /// The verdict on a case.
     fn verdict(row: &Row) -> Option<&Verdict> {
         match &row.result {
-            CaseResult::Done(_, verdict) => verdict.as_ref(),
+            CaseResult::Done(_, verdict) => verdict.as_deref(),
             _ => None,
         }
     }
@@ -256,7 +256,7 @@ pub(crate) mod tests {
                     5 => CaseResult::Missing,
                     _ => CaseResult::Done(
                         (0..KeyFigure::ALL.len()).map(figure).collect(),
-                        Some(judged(figure(0) >= Some(115.0), n == 3)),
+                        Some(Box::new(judged(figure(0) >= Some(115.0), n == 3))),
                     ),
                 },
             }
