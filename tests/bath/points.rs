@@ -1,10 +1,10 @@
 //! Every check point of `tests/data/bath_points.json`: each with unit, tolerance, source and grade.
 
+use ionfall_bath::Quality;
 use ionfall_bath::conductivity::{copper_sulfate_s_per_m, estimate, sulfuric_acid_s_per_m};
 use ionfall_bath::constants::thermal_voltage_v;
 use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Given};
 use ionfall_bath::evenness::{haring_blum_percent, tafel_resistance_ohm_m2, wagner};
-use ionfall_bath::quality::{ROUGH_SHARE, TREE_SHARE};
 use ionfall_bath::solution::Solution;
 use ionfall_bath::transfer::correlation::{
     FreeConvection, Liquid, free_convection, rotating_cylinder, rotating_cylinder_copper,
@@ -107,8 +107,8 @@ fn found(kind: &str, inputs: &Inputs) -> Option<f64> {
             let kappa = estimate(&bath).expect("an estimate").value;
             wagner(kappa, resistance, inputs.number("length_m"))
         }
-        "rough_share" => ROUGH_SHARE.value,
-        "tree_share" => TREE_SHARE.value,
+        "rough_share" => Quality::Rough.begins().value,
+        "tree_share" => Quality::Trees.begins().value,
         "efficiency" => {
             let amounts = AcidCopper::given(CopperSalt::Pentahydrate(200.0), 50.0);
             let bath = Electrolyte::acid_copper(amounts, 25.0, &Given::default());

@@ -9,5 +9,6 @@ mod good_jobs;
 mod resume;
 mod study;
 mod telling;
+mod verdict;
 
 use ionfall_textbook::table as cases;

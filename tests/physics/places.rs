@@ -24,7 +24,11 @@ fn current(thickness_m: f64) -> f64 {
 }
 
 fn work(outcome: &Outcome<2>) -> &BodyOutcome {
-    outcome.bodies.iter().find(|b| b.role == "work").unwrap()
+    outcome
+        .bodies
+        .iter()
+        .find(|b| b.role == Role::Work)
+        .unwrap()
 }
 
 fn thickest(outcome: &Outcome<2>) -> Place {

@@ -152,9 +152,11 @@ def check_section(driver, view):
 def check_page(driver, summary):
     text = driver.find_element(By.TAG_NAME, "body").text
     verdict = driver.find_element(By.ID, "verdict").text
-    if summary["wanted"]:
-        met = summary["wanted"]["met"]
-        assert ("Thick enough" if met else "Not thick enough") in verdict, verdict
+    judged = summary["verdict"]
+    shown = driver.find_element(By.ID, "verdict").get_attribute("class")
+    assert shown == judged["state"], (shown, judged["state"])
+    heads = {"good": "Thick enough", "bad": "Not thick enough"}
+    assert heads.get(judged["metal"]["state"], "") in verdict, verdict
     for word in ("limiting current", "kWh", "A h"):
         assert word in text, f"no {word!r} in the page"
     for figure in ("conductivity", "published", "worked out here"):

@@ -85,7 +85,7 @@ fn measure(scene: &Scene, outcome: &Outcome<3>) -> Findings {
             (worst, place_m) = (share, Some(facet.point));
         }
     }
-    let places = outcome.bodies.iter().filter(|b| b.role == "work");
+    let places = outcome.bodies.iter().filter(|b| b.role == Role::Work);
     let places = places.filter_map(|b| b.thinnest);
     let thinnest = places.min_by(|a, b| a.value.total_cmp(&b.value));
     let place_m = place_m.or(thinnest.map(|p| p.at_m));

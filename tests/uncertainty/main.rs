@@ -6,7 +6,7 @@ mod cases;
 use cases::{Case, FAMILIES, case};
 use ionfall_deposit::uncertainty::{Uncertainty, scaled, uncertainty};
 use ionfall_deposit::{Outcome, Place, Settings, run};
-use ionfall_job::{Geometry, Model, Parts};
+use ionfall_job::{Geometry, Model, Parts, Role};
 use std::path::Path;
 
 /// One figure of one job.
@@ -43,7 +43,7 @@ fn figures<const D: usize>(outcome: &Outcome<D>) -> Vec<(&'static str, Option<f6
         ("wish", outcome.wish_s.or(outcome.wish_expected_s)),
         ("time", outcome.time_s),
     ];
-    for body in outcome.bodies.iter().filter(|b| b.role == "work") {
+    for body in outcome.bodies.iter().filter(|b| b.role == Role::Work) {
         all.extend([
             ("body amps", Some(body.current_a)),
             ("mean", body.thickness_m.map(|t| t.mean)),
@@ -91,7 +91,7 @@ fn rows_of<const D: usize>(case: &Case, model: &Model, parts: &Parts<D>, dump: b
     let found = uncertainty(model, parts, &settings, &fine, &mut |_, _, _| ())
         .unwrap_or_else(|e| panic!("{e}"));
     let truth = solve(model, parts, 1.0 / case.finer);
-    let works = fine.bodies.iter().filter(|b| b.role == "work");
+    let works = fine.bodies.iter().filter(|b| b.role == Role::Work);
     let works: Vec<String> = works.map(|b| b.name.clone()).collect();
     let mut tables = vec![figures(&fine)];
     if dump {

@@ -6,10 +6,9 @@
 use crate::args::BathArgs;
 use crate::error::AppError;
 use ionfall_bath::figure::{Figure, Range, significant};
-use ionfall_bath::quality::{ROUGH_SHARE, TREE_SHARE};
 use ionfall_bath::recipe::RECIPES;
 use ionfall_bath::sheet::SHEETS;
-use ionfall_bath::{Electrolyte, Grade, evenness};
+use ionfall_bath::{Electrolyte, Grade, Quality, evenness};
 use ionfall_job::JobError;
 use ionfall_job::unit::Dimension;
 use serde::Serialize;
@@ -225,13 +224,11 @@ fn derived(bath: &Electrolyte, current: f64) -> Vec<Line> {
     ));
     if let Some(limit) = bath.limiting_current {
         let limit = limit.scaled(0.01, "A/dm2");
-        for (name, share) in [
-            ("roughness likely from", ROUGH_SHARE),
-            ("trees and burning from", TREE_SHARE),
-        ] {
+        for quality in [Quality::Rough, Quality::Trees] {
+            let share = quality.begins();
             let figure = limit.scaled(share.value, "A/dm2");
             lines.push(line(
-                format!("{name} (local)"),
+                format!("{} from (local)", quality.metal()),
                 Figure {
                     source: share.source,
                     ..figure

@@ -17,7 +17,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 /// Share of the limiting current that leaves sound deposits.
-const SOUND_SHARE: f64 = ionfall_bath::quality::ROUGH_SHARE.value;
+const SOUND_SHARE: f64 = ionfall_bath::Quality::Rough.from_share();
 
 /// Why a command failed.
 #[derive(Debug, Error)]

@@ -17,6 +17,7 @@
 use crate::error::{BathError, within};
 use crate::figure::{Figure, Grade, Range};
 use crate::solution::{Solution, TEMPERATURES};
+use crate::subject::Subject;
 use crate::warning::Warning;
 
 /// Mass per cent of CuSO4 (anhydrous) and conductivity in mS/cm at 20 degC.
@@ -37,7 +38,7 @@ const COPPER_SULFATE: [(f64, f64); 6] = [
 /// # Errors
 /// Outside 0.5 to 15 mass per cent.
 pub fn copper_sulfate_s_per_m(mass_percent: f64) -> Result<f64, BathError> {
-    within("copper sulfate in mass per cent", mass_percent, 0.5, 15.0)?;
+    within(Subject::CopperSulfateByMass, mass_percent, 0.5, 15.0)?;
     Ok(0.1 * tabulated(mass_percent))
 }
 

@@ -1,5 +1,7 @@
 //! What can be wrong with the figures of a bath.
 
+use crate::subject::Subject;
+
 /// A refused figure.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -7,16 +9,16 @@ pub enum BathError {
     /// A figure that must be greater than zero is not.
     #[error("{what} must be greater than zero, found {value}")]
     NotPositive {
-        /// Name and unit of the figure.
-        what: &'static str,
+        /// The figure.
+        what: Subject,
         /// What was found.
         value: f64,
     },
     /// A figure lies outside the range in which the formula or the bath makes sense.
     #[error("{what} must lie between {low} and {high}, found {value}")]
     OutOfRange {
-        /// Name and unit of the figure.
-        what: &'static str,
+        /// The figure.
+        what: Subject,
         /// What was found.
         value: f64,
         /// Smallest allowed value.
@@ -25,10 +27,10 @@ pub enum BathError {
         high: f64,
     },
     /// A figure that the bath does not know must be given.
-    #[error("no {what} is known for this bath: give it")]
+    #[error("no {} is known for this bath: give it", .what.name())]
     Missing {
-        /// Name of the figure.
-        what: &'static str,
+        /// The figure.
+        what: Subject,
     },
     /// A limiting current was asked of a law that has no cathodic side.
     #[error(
@@ -41,7 +43,7 @@ pub enum BathError {
 }
 
 /// Passes a value that is finite and greater than zero.
-pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, BathError> {
+pub(crate) fn positive(what: Subject, value: f64) -> Result<f64, BathError> {
     if value.is_finite() && value > 0.0 {
         Ok(value)
     } else {
@@ -50,12 +52,7 @@ pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, BathError>
 }
 
 /// Passes a value inside the closed range.
-pub(crate) fn within(
-    what: &'static str,
-    value: f64,
-    low: f64,
-    high: f64,
-) -> Result<f64, BathError> {
+pub(crate) fn within(what: Subject, value: f64, low: f64, high: f64) -> Result<f64, BathError> {
     if (low..=high).contains(&value) {
         Ok(value)
     } else {

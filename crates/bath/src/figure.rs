@@ -34,6 +34,16 @@ impl fmt::Display for Grade {
     }
 }
 
+/// Who says a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Origin {
+    /// The job: taken at its word.
+    Job,
+    /// What is known of the bath, within its band.
+    Bath,
+}
+
 /// A value with its unit and origin.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Figure {
@@ -53,6 +63,14 @@ pub struct Figure {
 }
 
 impl Figure {
+    /// Who says it.
+    pub fn origin(&self) -> Origin {
+        match self.grade {
+            Grade::Given => Origin::Job,
+            _ => Origin::Bath,
+        }
+    }
+
     /// A figure without a stated uncertainty.
     pub const fn new(value: f64, unit: &'static str, grade: Grade, source: &'static str) -> Self {
         Self {

@@ -5,6 +5,7 @@
 //! * [`kinetics`]: how many volts an electrode surface asks for a current density;
 //! * [`solution`], [`conductivity`], [`transfer`]: density, viscosity, conductivity, diffusion,
 //!   diffusion film and limiting current of an acid copper sulfate solution;
+//! * [`parameter`]: the figures behind a polarisation law;
 //! * [`recipe`]: named acid copper baths; [`sheet`]: other baths as data;
 //! * [`electrolyte`]: all of it put together for one bath at one temperature;
 //! * [`anode`]: how hard anodes may be driven; [`quality`]: how a deposit is likely to look;
@@ -26,19 +27,23 @@ pub mod evenness;
 pub mod figure;
 pub mod kinetics;
 pub mod metal;
+pub mod parameter;
 pub mod quality;
 pub mod recipe;
 pub mod sheet;
 pub mod solution;
 pub mod spread;
+mod subject;
 pub mod transfer;
 pub mod warning;
 
 pub use electrolyte::Electrolyte;
 pub use error::BathError;
-pub use figure::{Figure, Grade, Range};
+pub use figure::{Figure, Grade, Origin, Range};
 pub use kinetics::{Kinetics, Polarisation};
 pub use metal::Metal;
+pub use parameter::Parameter;
 pub use quality::Quality;
 pub use spread::Variation;
+pub use subject::Subject;
 pub use warning::Warning;

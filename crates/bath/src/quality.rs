@@ -5,10 +5,10 @@
 //! (throwing power of a dilute acid copper bath, abstract seen), where roughening begins.
 
 use crate::figure::{Figure, Grade, Range};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Share of the limiting current from which mass transfer takes hold and deposits roughen.
-pub const ROUGH_SHARE: Figure = Figure::new(
+const ROUGH_SHARE: Figure = Figure::new(
     0.4,
     "",
     Grade::Seen,
@@ -17,7 +17,7 @@ pub const ROUGH_SHARE: Figure = Figure::new(
 
 /// Share of the limiting current from which trees and dendrites grow; in deposits under 2 um they
 /// show only close to the limit.
-pub const TREE_SHARE: Figure = Figure::new(
+const TREE_SHARE: Figure = Figure::new(
     0.7,
     "",
     Grade::Seen,
@@ -29,7 +29,7 @@ pub const TREE_SHARE: Figure = Figure::new(
 pub const THICK_SHELL_SHARE: Range = Range::new(0.2, 0.35, "", Grade::Practice, "");
 
 /// What to expect of a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Quality {
     /// Well under the limit.
@@ -44,23 +44,37 @@ impl Quality {
     /// All, from sound to trees.
     pub const ALL: [Self; 3] = [Self::Sound, Self::Rough, Self::Trees];
 
+    /// The share of the limiting current from which it is to be expected, with its source.
+    pub const fn begins(self) -> Figure {
+        match self {
+            Self::Sound => Figure::new(0.0, "", Grade::Computed, "no current"),
+            Self::Rough => ROUGH_SHARE,
+            Self::Trees => TREE_SHARE,
+        }
+    }
+
+    /// The same as a number.
+    pub const fn from_share(self) -> f64 {
+        self.begins().value
+    }
+
     /// Of a share of the limiting current of the metal.
     pub fn of(share: f64) -> Self {
-        if share >= TREE_SHARE.value {
+        if share >= Self::Trees.from_share() {
             Self::Trees
-        } else if share >= ROUGH_SHARE.value {
+        } else if share >= Self::Rough.from_share() {
             Self::Rough
         } else {
             Self::Sound
         }
     }
 
-    /// In words.
-    pub fn text(self) -> &'static str {
+    /// The metal to be expected.
+    pub fn metal(self) -> &'static str {
         match self {
-            Self::Sound => "sound as far as the limiting current goes",
-            Self::Rough => "roughness likely",
-            Self::Trees => "trees and burning likely",
+            Self::Sound => "smooth metal",
+            Self::Rough => "roughness",
+            Self::Trees => "trees and burning",
         }
     }
 }

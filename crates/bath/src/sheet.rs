@@ -4,10 +4,10 @@
 //! no. 5, p. 286, abstract). A measured conductivity is always better than these ranges.
 
 use crate::caution::{CYANIDE, Caution, DILUTION, ELECTRICAL, HYDROGEN, NICKEL_SALTS};
-use crate::electrolyte::EXCHANGE;
 use crate::figure::{Figure, Grade, Range};
 use crate::kinetics::{Branch, Transfer};
 use crate::metal::{Metal, NICKEL, SILVER, TIN, ZINC};
+use crate::parameter::Parameter;
 use serde::Serialize;
 use std::f64::consts::LN_10;
 
@@ -31,7 +31,7 @@ pub struct Sheet {
     /// Cathode current efficiency, fraction.
     pub efficiency: Range,
     /// Exchange current density and Tafel slope of deposition, where any figure is known.
-    pub transfer_figures: &'static [(&'static str, Figure)],
+    pub transfer_figures: &'static [(Parameter, Figure)],
     /// Cautions.
     pub cautions: &'static [Caution],
 }
@@ -48,9 +48,6 @@ const fn seen(low: f64, high: f64, unit: &'static str, source: &'static str) -> 
 const fn recalled(low: f64, high: f64, unit: &'static str) -> Range {
     Range::new(low, high, unit, Grade::Memory, "")
 }
-
-/// Name of the Tafel slope among the figures.
-const TAFEL_SLOPE: &str = "Tafel slope";
 
 /// The sheets.
 pub const SHEETS: [Sheet; 5] = [
@@ -70,11 +67,11 @@ pub const SHEETS: [Sheet; 5] = [
         efficiency: recalled(0.95, 0.98, ""),
         transfer_figures: &[
             (
-                EXCHANGE,
+                Parameter::Exchange,
                 Figure::new(1e-3, "A/m2", Grade::Memory, "").within_factor(10.0),
             ),
             (
-                TAFEL_SLOPE,
+                Parameter::TafelSlope,
                 Figure::new(0.12, "V/decade", Grade::Memory, ""),
             ),
         ],
@@ -164,8 +161,8 @@ impl Sheet {
         };
         Some(Transfer::Tafel {
             branch: Branch::Cathodic,
-            exchange_a_per_m2: figure(EXCHANGE)?,
-            slope_v: figure(TAFEL_SLOPE)? / LN_10,
+            exchange_a_per_m2: figure(Parameter::Exchange)?,
+            slope_v: figure(Parameter::TafelSlope)? / LN_10,
         })
     }
 

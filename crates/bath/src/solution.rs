@@ -15,6 +15,7 @@
 
 use crate::error::{BathError, within};
 use crate::figure::{Grade, Range};
+use crate::subject::Subject;
 use serde::Serialize;
 
 /// Molar mass of CuSO4 5H2O, g/mol (from atomic weights).
@@ -101,14 +102,14 @@ impl Solution {
     ) -> Result<Self, BathError> {
         let (cold, hot) = LIMITS_C;
         let (most_salt, most_acid) = LARGEST_G_PER_L;
-        within("temperature in degC", temperature_c, cold, hot)?;
+        within(Subject::Temperature, temperature_c, cold, hot)?;
         within(
-            "copper sulfate in g/L",
+            Subject::CopperSulfate,
             copper_sulfate_g_per_l,
             0.0,
             most_salt,
         )?;
-        within("sulfuric acid in g/L", acid_g_per_l, 0.0, most_acid)?;
+        within(Subject::SulfuricAcid, acid_g_per_l, 0.0, most_acid)?;
         let mut solution = Self {
             copper_sulfate_g_per_l,
             acid_g_per_l,

@@ -8,12 +8,14 @@
 //! y - sqrt(sum_k down_k^2)  to  y + sqrt(sum_k up_k^2)
 //! down_k = max(0, y - min(y_k,low, y_k,high)),  up_k = max(0, max(y_k,low, y_k,high) - y)
 //! ```
-//! which holds for inputs that are independent and effects that add. Laws written in the job are
-//! taken at their word; only what comes from the bath is varied.
+//! which holds for inputs that are independent and effects that add. What the job says is taken at its
+//! word, also where it happens to equal what the bath says; each law knows whose figures it is made of
+//! ([`Origin`]).
 
-use crate::electrolyte::{EXCHANGE, Electrolyte};
-use crate::figure::Figure;
+use crate::electrolyte::Electrolyte;
+use crate::figure::{Figure, Origin};
 use crate::kinetics::{Kinetics, Polarisation};
+use crate::parameter::Parameter;
 use serde::Serialize;
 
 /// An uncertain figure of a bath.
@@ -36,7 +38,7 @@ impl Input {
     pub fn text(self) -> &'static str {
         match self {
             Self::Conductivity => "conductivity",
-            Self::Exchange => EXCHANGE,
+            Self::Exchange => Parameter::Exchange.name(),
             Self::Limit => "limiting current density (diffusion film)",
         }
     }
@@ -53,7 +55,9 @@ impl Input {
 
 fn exchange(bath: &Electrolyte) -> Option<&Figure> {
     let mut figures = bath.polarisation_figures.iter();
-    figures.find(|(name, _)| *name == EXCHANGE).map(|(_, f)| f)
+    figures
+        .find(|(parameter, _)| *parameter == Parameter::Exchange)
+        .map(|(_, figure)| figure)
 }
 
 /// End of a band.
@@ -99,8 +103,8 @@ impl Variation {
         match self.input {
             Input::Conductivity => bath.conductivity.value *= self.factor,
             Input::Exchange => {
-                for (name, figure) in &mut bath.polarisation_figures {
-                    if *name == EXCHANGE {
+                for (parameter, figure) in &mut bath.polarisation_figures {
+                    if *parameter == Parameter::Exchange {
                         figure.value *= self.factor;
                     }
                 }
@@ -118,28 +122,21 @@ impl Variation {
         bath
     }
 
-    /// The varied law of an electrode in that bath. The bath's own laws vary whole; a law of the
-    /// job varies only in a limiting current it took from the bath.
-    pub fn kinetics(&self, kinetics: &Kinetics, base: &Electrolyte) -> Kinetics {
-        let Kinetics::Law(law) = kinetics else {
-            return *kinetics;
-        };
-        let own =
-            base.polarisation == Some(*law) || base.anode.is_some_and(|a| a.polarisation == *law);
-        let limit = |l: &Polarisation| l.limit().map(|l| l.current_a_per_m2);
-        let borrowed = limit(law).is_some() && limit(law) == base.limiting_current.map(|f| f.value);
-        if own || (borrowed && self.input == Input::Limit) {
-            Kinetics::Law(self.law(*law))
-        } else {
-            *kinetics
+    /// The law of an electrode in that bath: it varies in what it took from the bath.
+    pub fn kinetics(&self, kinetics: &Kinetics) -> Kinetics {
+        match kinetics {
+            Kinetics::Primary => Kinetics::Primary,
+            Kinetics::Law(law) => Kinetics::Law(self.law(*law)),
         }
     }
 
     fn law(&self, law: Polarisation) -> Polarisation {
         match self.input {
-            Input::Conductivity => law,
-            Input::Exchange => law.with_exchange_times(self.factor),
-            Input::Limit => law.with_limit_times(self.factor),
+            Input::Exchange if law.transfer_from() == Origin::Bath => {
+                law.with_exchange_times(self.factor)
+            }
+            Input::Limit if law.limit_from() == Origin::Bath => law.with_limit_times(self.factor),
+            _ => law,
         }
     }
 }
@@ -218,22 +215,48 @@ mod tests {
             exchange_a_per_m2: 1.0,
             slope_v: 0.05,
         };
-        let borrowed = Limit {
-            current_a_per_m2: base.limiting_current.unwrap().value,
-            film_voltage_v: None,
+        let bath_limit = base.limiting_current.unwrap().value;
+        let limited = |current_a_per_m2: f64| {
+            let limit = Limit {
+                current_a_per_m2,
+                film_voltage_v: None,
+            };
+            Polarisation::new(tafel, Some(limit)).unwrap()
         };
-        let own = Kinetics::Law(Polarisation::new(tafel, None).unwrap());
-        let half = Kinetics::Law(Polarisation::new(tafel, Some(borrowed)).unwrap());
+        let bare = Kinetics::Law(Polarisation::new(tafel, None).unwrap());
+        let own = base.polarisation.unwrap();
+        let same = Polarisation::new(own.transfer(), own.limit()).unwrap();
+        let borrowed = Kinetics::Law(limited(bath_limit).with_limit_from(Origin::Bath));
         for variation in &set {
-            assert_eq!(variation.kinetics(&own, &base), own);
-            let primary = Kinetics::Primary;
-            assert_eq!(variation.kinetics(&primary, &base), primary);
-            let changed = variation.kinetics(&half, &base) != half;
+            // Equal to what the bath says, or a hair off: it is the job's own figure.
+            for taken in [
+                bare,
+                Kinetics::Primary,
+                Kinetics::Law(limited(bath_limit)),
+                Kinetics::Law(limited(bath_limit * (1.0 + 1e-9))),
+                Kinetics::Law(same),
+            ] {
+                assert_eq!(variation.kinetics(&taken), taken);
+            }
+            let changed = variation.kinetics(&borrowed) != borrowed;
             assert_eq!(changed, variation.input == Input::Limit);
-            let law = Kinetics::Law(base.polarisation.unwrap());
             let expected = Kinetics::Law(variation.bath(&base).polarisation.unwrap());
-            assert_eq!(variation.kinetics(&law, &base), expected);
+            assert_eq!(variation.kinetics(&Kinetics::Law(own)), expected);
         }
+        // A limiting current that the job gives the whole bath is the job's, too.
+        let given = Given {
+            agitation: Some(Agitation::Air),
+            limiting_current_a_per_m2: Some(bath_limit),
+            ..Given::default()
+        };
+        let amounts = AcidCopper::given(CopperSalt::Pentahydrate(200.0), 50.0);
+        let told = Electrolyte::acid_copper(amounts, 25.0, &given).unwrap();
+        assert_eq!(told.polarisation.unwrap().limit_from(), Origin::Job);
+        assert!(
+            Variation::set(&told)
+                .iter()
+                .all(|v| v.input != Input::Limit)
+        );
     }
 
     #[test]

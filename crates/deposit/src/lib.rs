@@ -15,6 +15,7 @@ mod coat;
 mod crowding;
 mod drive;
 mod edge;
+pub mod judge;
 mod law;
 pub mod ledger;
 mod loan;

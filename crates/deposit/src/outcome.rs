@@ -29,8 +29,8 @@ pub struct Place {
 pub struct BodyOutcome {
     /// Name.
     pub name: String,
-    /// `anode`, `work`, `thief` or `floating metal`.
-    pub role: &'static str,
+    /// What it is for.
+    pub role: Role,
     /// Wetted conducting area, m2.
     pub area_m2: f64,
     /// Current from the metal into the electrolyte at the end, A (negative at cathodes).
@@ -397,7 +397,7 @@ impl<const D: usize> Fields<'_, D> {
         };
         BodyOutcome {
             name: electrode.name.clone(),
-            role: electrode.role.word(),
+            role: electrode.role,
             area_m2,
             current_a: sum(&current),
             anodic_area_m2: sum(&|f| if current(f) > 0.0 { 1.0 } else { 0.0 }),

@@ -8,7 +8,7 @@ use crate::march::Go;
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::run::{Begin, DepositError, Progress, Settings, Stage, run_on_grid};
 use ionfall_bath::spread::{End, Input, Variation, combined};
-use ionfall_job::{Model, Parts};
+use ionfall_job::{Model, Parts, Role};
 use serde::Serialize;
 
 /// Lowest and highest value.
@@ -75,7 +75,7 @@ impl Answers {
                 value(b.limit_share),
             ]
         };
-        let works = outcome.bodies.iter().filter(|b| b.role == "work");
+        let works = outcome.bodies.iter().filter(|b| b.role == Role::Work);
         Self {
             voltage_v: outcome.voltage_v,
             least_m: works
@@ -87,8 +87,7 @@ impl Answers {
 }
 
 fn cathodes<const D: usize>(outcome: &Outcome<D>) -> impl Iterator<Item = &BodyOutcome> {
-    let is_cathode = |b: &&BodyOutcome| matches!(b.role, "work" | "thief");
-    outcome.bodies.iter().filter(is_cathode)
+    outcome.bodies.iter().filter(|b| b.role.is_cathode())
 }
 
 /// Runs the variations around a finished run.
@@ -119,7 +118,7 @@ pub fn spread<const D: usize>(
         varied.bath = variation.bath(&model.bath);
         let mut changed = parts.clone();
         for e in &mut changed.electrodes {
-            e.kinetics = variation.kinetics(&e.kinetics, &model.bath);
+            e.kinetics = variation.kinetics(&e.kinetics);
         }
         let begin = Begin::Warm(middle.solution.potential_v.clone());
         // A failed run would take the grid with it.

@@ -26,7 +26,7 @@ use ionfall_bath::figure::Figure;
 use ionfall_bath::kinetics::Hydrogen;
 use ionfall_bath::recipe::{RECIPES, Recipe};
 use ionfall_bath::sheet::{SHEETS, Sheet};
-use ionfall_bath::{BathError, Electrolyte, Metal};
+use ionfall_bath::{BathError, Electrolyte, Metal, Subject};
 use std::f64::consts::LN_10;
 use std::path::Path;
 
@@ -216,40 +216,67 @@ fn metal(item: &Item) -> Option<Metal> {
 /// Puts a refusal of the bath at the line it is about.
 fn refuse(table: &Table, error: &BathError) {
     let (key, help) = match error {
-        BathError::Missing { what } => match *what {
-            "conductivity" => ("conductivity", "add a line like: conductivity = \"15 S/m\""),
-            "hydrogen evolution" => (
-                "hydrogen",
-                "write hydrogen = { exchange_current_density = \"0.001 A/m2\", slope_per_decade = \
-                 \"120 mV\", above_metal = \"-0.34 V\" }",
-            ),
-            _ => (
-                "agitation",
-                "give what is missing, as in diffusion = \"7e-10 m2/s\", density = \"1.1 kg/L\", \
-                 viscosity = \"1.2 mPa s\", density_difference = \"3 %\"; or a film of known \
-                 thickness, as in agitation = { film = \"0.1 mm\" }",
-            ),
-        },
-        _ => {
-            let message = error.to_string();
-            let about = [
-                ("conductivity", "conductivity"),
-                ("efficiency", "efficiency"),
-                ("temperature", "temperature"),
-                ("copper sulfate", "composition"),
-                ("sulfuric acid", "composition"),
-                ("share of gas", "agitation"),
-            ];
-            let key = about
-                .iter()
-                .find(|(word, _)| message.contains(word))
-                .map_or("kind", |(_, key)| key);
-            let help = "change this figure, or describe the bath with kind = \"custom\"";
-            (key, help)
-        }
+        BathError::Missing { what } => missing(*what),
+        BathError::NotPositive { what, .. } | BathError::OutOfRange { what, .. } => (
+            key(*what),
+            "change this figure, or describe the bath with kind = \"custom\"",
+        ),
+        _ => (
+            "kind",
+            "change this figure, or describe the bath with kind = \"custom\"",
+        ),
     };
     match table.get(key) {
         Some(item) => item.fault(error.to_string(), help),
         None => table.fault(error.to_string(), help),
+    }
+}
+
+/// The key of a figure that is missing, and the way out.
+fn missing(what: Subject) -> (&'static str, &'static str) {
+    match what {
+        Subject::Conductivity => ("conductivity", "add a line like: conductivity = \"15 S/m\""),
+        Subject::Hydrogen => (
+            "hydrogen",
+            "write hydrogen = { exchange_current_density = \"0.001 A/m2\", slope_per_decade = \"120 \
+             mV\", above_metal = \"-0.34 V\" }",
+        ),
+        _ => (
+            "agitation",
+            "give what is missing, as in diffusion = \"7e-10 m2/s\", density = \"1.1 kg/L\", \
+             viscosity = \"1.2 mPa s\", density_difference = \"3 %\"; or a film of known thickness, \
+             as in agitation = { film = \"0.1 mm\" }",
+        ),
+    }
+}
+
+/// The key of the table that says a figure.
+fn key(what: Subject) -> &'static str {
+    match what {
+        Subject::Conductivity => "conductivity",
+        Subject::Efficiency => "efficiency",
+        Subject::Temperature | Subject::AbsoluteTemperature => "temperature",
+        Subject::CopperSulfate | Subject::CopperSulfateByMass | Subject::SulfuricAcid => {
+            "composition"
+        }
+        Subject::Concentration => "concentration",
+        Subject::Diffusion => "diffusion",
+        Subject::Density => "density",
+        Subject::DensityDifference => "density_difference",
+        Subject::Viscosity => "viscosity",
+        Subject::Limit => "limiting_current_density",
+        Subject::Agitation
+        | Subject::Film
+        | Subject::GasShare
+        | Subject::Rotation
+        | Subject::Diameter
+        | Subject::Height
+        | Subject::Length
+        | Subject::Movement
+        | Subject::Flow
+        | Subject::Gap
+        | Subject::Width => "agitation",
+        Subject::Hydrogen | Subject::HydrogenEquilibrium => "hydrogen",
+        _ => "kind",
     }
 }

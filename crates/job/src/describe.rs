@@ -1,7 +1,8 @@
 //! How a job was understood, in plain words.
 
 use crate::measure::{Measure, Split, measure};
-use crate::model::{Electrode, Geometry, Model, Output, Parts, Role};
+use crate::model::{Electrode, Geometry, Model, Output, Parts};
+use crate::role::Role;
 use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::figure;

@@ -3,8 +3,9 @@
 use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
-use crate::model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
+use crate::model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
 use crate::reader::Table;
+use crate::role::Role;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{bath, document, parts, plan};

@@ -5,13 +5,13 @@
 //! limiting current density of the bath unless they name their own, and evolve hydrogen beside the
 //! metal if the bath says so.
 
-use crate::model::Role;
 use crate::reader::{Item, Table};
+use crate::role::Role;
 use crate::unit::Dimension;
 use ionfall_bath::constants::thermal_voltage_v;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::transfer::Agitation;
-use ionfall_bath::{BathError, Electrolyte, Kinetics, Polarisation};
+use ionfall_bath::{BathError, Electrolyte, Kinetics, Origin, Polarisation};
 use std::f64::consts::LN_10;
 
 const EXAMPLE: &str = "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51 mV\" }";
@@ -87,7 +87,9 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     };
     let limit = if cathode { limit(&figures, bath) } else { None };
     figures.finish();
-    let law = Polarisation::new(transfer?, limit);
+    let (limit, limit_from) = limit.unzip();
+    let law = Polarisation::new(transfer?, limit)
+        .map(|law| law.with_limit_from(limit_from.unwrap_or(Origin::Job)));
     let gassing = bath.0.and_then(|b| b.hydrogen).filter(|_| cathode);
     match law.and_then(|law| gassing.map_or(Ok(law), |h| law.with_hydrogen(h))) {
         Ok(law) => Some(Kinetics::Law(law)),
@@ -147,19 +149,21 @@ fn butler_volmer(figures: &Table, temperature_k: f64) -> Option<Transfer> {
     })
 }
 
-fn limit(figures: &Table, bath: &Background) -> Option<Limit> {
+/// The limiting current, and who says it.
+fn limit(figures: &Table, bath: &Background) -> Option<(Limit, Origin)> {
     let own = figures
         .get("limiting_current_density")
-        .map(|item| item.positive(Dimension::CurrentDensity));
+        .map(|item| Some((item.positive(Dimension::CurrentDensity)?, Origin::Job)));
     let film = figures
         .get("concentration_overpotential")
         .and_then(|item| item.flag())
         .unwrap_or(false);
-    let known = bath.0.and_then(|b| b.limiting_current).map(|f| f.value);
-    let current_a_per_m2 = own.unwrap_or(known)?;
+    let known = bath.0.and_then(|b| b.limiting_current);
+    let (current_a_per_m2, origin) = own.unwrap_or(known.map(|f| (f.value, f.origin())))?;
     let electrons = bath.0.map_or(2.0, |b| b.metal.electrons_per_atom.value);
-    Some(Limit {
+    let limit = Limit {
         current_a_per_m2,
         film_voltage_v: film.then(|| thermal_voltage_v(bath.temperature_k()) / electrons),
-    })
+    };
+    Some((limit, origin))
 }

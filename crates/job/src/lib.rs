@@ -51,6 +51,7 @@ mod parts;
 mod place;
 mod plan;
 mod reader;
+mod role;
 mod schedule;
 mod schema;
 mod skin;
@@ -66,9 +67,10 @@ pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
 pub use line::Line;
 pub use model::{
-    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Role, Save,
+    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Save,
     Setting, Step, Supply, Until, Wanted,
 };
+pub use role::Role;
 pub use schema::schema;
 pub use suggest::help as suggestion;
 pub use vary::{VaryError, with_values};

@@ -8,9 +8,10 @@
 //! to = "48 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
 //! ```
 
-use crate::model::{Electrode, Role};
+use crate::model::Electrode;
 use crate::parts::named;
 use crate::reader::Table;
+use crate::role::Role;
 use crate::unit::Dimension;
 use ionfall_mesh::solid::Point;
 

@@ -1,6 +1,7 @@
 //! The job as understood: validated, in SI units, ready to be meshed and solved.
 
 use crate::line::Line;
+use crate::role::Role;
 use crate::zone::Zone;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::Domain;
@@ -39,6 +40,30 @@ pub enum Geometry {
     Flat(Parts<2>),
     /// A tank in three dimensions.
     Solid(Parts<3>),
+}
+
+impl Geometry {
+    /// The electrodes.
+    pub fn electrodes(&self) -> &[Electrode] {
+        match self {
+            Self::Flat(parts) => &parts.electrodes,
+            Self::Solid(parts) => &parts.electrodes,
+        }
+    }
+
+    /// The sheet resistance of each coat, ohm, with the number of the electrode it lies on.
+    pub fn sheet_resistances_ohm(&self) -> Vec<(usize, f64)> {
+        fn of<const D: usize>(parts: &Parts<D>) -> Vec<(usize, f64)> {
+            let coats = parts.coats.iter();
+            coats
+                .map(|c| (c.electrode, c.sheet_resistance_ohm))
+                .collect()
+        }
+        match self {
+            Self::Flat(parts) => of(parts),
+            Self::Solid(parts) => of(parts),
+        }
+    }
 }
 
 impl From<Parts<2>> for Geometry {
@@ -111,36 +136,6 @@ pub struct Electrode {
     pub kinetics: Kinetics,
     /// Resistance of its lead (or series resistor), ohm.
     pub lead_ohm: f64,
-}
-
-/// What an electrode is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Role {
-    /// Positive side, dissolves or gasses.
-    Anode,
-    /// Negative side, to be plated.
-    Work,
-    /// Negative side, takes current away from edges of the work.
-    Thief,
-    /// Connected to nothing: current enters at one side and leaves at the other.
-    Floating,
-}
-
-impl Role {
-    /// Does it hang on the negative side?
-    pub fn is_cathode(self) -> bool {
-        matches!(self, Self::Work | Self::Thief)
-    }
-
-    /// Trade word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Anode => "anode",
-            Self::Work => "work",
-            Self::Thief => "thief",
-            Self::Floating => "floating metal",
-        }
-    }
 }
 
 /// A rectifier.

@@ -3,8 +3,9 @@
 use crate::draw::{self, Drawing};
 use crate::law::{self, Background};
 use crate::line;
-use crate::model::{Coat, Contact, Electrode, Parts, Role};
+use crate::model::{Coat, Contact, Electrode, Parts};
 use crate::reader::{Item, Table};
+use crate::role::Role;
 use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
@@ -26,10 +27,10 @@ pub(crate) const TABLES: [&str; 11] = [
     line::KEY,
     "depth",
     "tank",
-    "anode",
-    "work",
-    "thief",
-    "floating",
+    Role::Anode.key(),
+    Role::Work.key(),
+    Role::Thief.key(),
+    Role::Floating.key(),
     "shield",
     "stop_off",
     "grid",
@@ -79,12 +80,8 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     };
     let (sizes, regions) = grid::<D, W>(job, liquid.as_ref(), folder);
     let mut bodies = Bodies::new(&sizes, liquid.as_ref().map(Solid::bounds));
-    for (key, role) in [
-        ("anode", Role::Anode),
-        ("work", Role::Work),
-        ("thief", Role::Thief),
-        ("floating", Role::Floating),
-    ] {
+    for role in Role::ALL {
+        let key = role.key();
         let tables = job.tables(key);
         for (n, table) in tables.iter().enumerate() {
             let name = bodies.name(table, key, n, tables.len());

@@ -14,9 +14,10 @@
 //! thickness = "0.3 mm"
 //! ```
 
-use crate::model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
+use crate::model::{Electrode, Hold, Pulse, Setting, Step, Supply, Until};
 use crate::parts;
 use crate::reader::{Item, Table};
+use crate::role::Role;
 use crate::unit::Dimension;
 
 /// Keys of what is held constant.
@@ -144,7 +145,7 @@ fn members(
             if found.role != role {
                 item.fault(
                     format!("`{}` is {}", found.name, found.role.word()),
-                    format!("name a body of [[{}]]", role.word()),
+                    format!("name a body of [[{}]]", role.key()),
                 );
                 return None;
             }

@@ -4,6 +4,7 @@ use crate::bath::{SALTS, kinds};
 use crate::draw::Drawing;
 use crate::flat::Flat;
 use crate::model::Output;
+use crate::role::Role;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{agitation, figures, line, zone};
@@ -41,10 +42,10 @@ pub fn schema() -> Value {
             ("depth", length("depth of a planar job")),
             ("tank", tank()),
             ("bath", bath()),
-            ("anode", several(body(&[("law", law()), lead()]))),
-            ("work", several(cathode())),
-            ("thief", several(cathode())),
-            ("floating", several(body(&[("law", law())]))),
+            (Role::Anode.key(), several(body(&[("law", law()), lead()]))),
+            (Role::Work.key(), several(cathode())),
+            (Role::Thief.key(), several(cathode())),
+            (Role::Floating.key(), several(body(&[("law", law())]))),
             ("shield", several(body(&[("sheet", sheet())]))),
             (
                 "stop_off",

@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use ionfall_bath::kinetics::Transfer;
-use ionfall_bath::{Grade, Kinetics};
+use ionfall_bath::{Grade, Kinetics, Origin, Variation};
 use ionfall_job::{Geometry, Hold, Model, Output, Role, Setting, Until, describe, parse, schema};
 use serde_json::Value;
 use std::path::Path;
@@ -228,6 +228,50 @@ fn a_planar_cell() {
         -(0.4487275916396 + 0.0255237465177),
         max_relative = 1e-9
     );
+}
+
+/// A law of the job takes the bath's limiting current, or says one of its own; also where that is
+/// the same number, or a hair off, it stays the job's.
+#[test]
+fn a_law_knows_whose_figures_it_is_made_of() {
+    let job = |law: &str| {
+        let job = format!(
+            "space = \"planar\"\ndepth = \"100 mm\"\n[tank]\nsize = \"60 x 40 mm\"\n[bath]\nkind = \
+             \"acid copper\"\nagitation = \"air\"\n[[anode]]\nshape.rectangle = {{ from = \"4 x 5 mm\", \
+             to = \"8 x 35 mm\" }}\n[[work]]\nshape.rectangle = {{ from = \"45 x 10 mm\", to = \"50 x 30 \
+             mm\" }}\n{law}\n[supply]\nvoltage = \"1 V\"\n"
+        );
+        let model = good(&job);
+        let bath = model.bath.clone();
+        let Geometry::Flat(parts) = model.geometry else {
+            panic!("planar jobs are two-dimensional");
+        };
+        let Kinetics::Law(law) = parts.electrodes[1].kinetics else {
+            panic!("the work has a law");
+        };
+        (bath, law)
+    };
+    let tafel = |limit: &str| {
+        format!("law.tafel = {{ exchange_current_density = \"1 A/m2\", slope = \"50 mV\"{limit} }}")
+    };
+    let (bath, whole) = job("");
+    assert_eq!(whole.transfer_from(), Origin::Bath);
+    assert_eq!(whole.limit_from(), Origin::Bath);
+    let (_, borrowed) = job(&tafel(""));
+    assert_eq!(borrowed.transfer_from(), Origin::Job);
+    assert_eq!(borrowed.limit_from(), Origin::Bath);
+    let same = bath.limiting_current.unwrap().value;
+    for limit in [same, same * (1.0 + 1e-9)] {
+        let (_, own) = job(&tafel(&format!(
+            ", limiting_current_density = \"{limit} A/m2\""
+        )));
+        assert_relative_eq!(own.limit().unwrap().current_a_per_m2, limit);
+        assert_eq!(own.limit_from(), Origin::Job);
+        for variation in Variation::set(&bath) {
+            let law = Kinetics::Law(own);
+            assert_eq!(variation.kinetics(&law), law);
+        }
+    }
 }
 
 #[test]

@@ -3,6 +3,8 @@
 
 use crate::summary::Summary;
 use ionfall_deposit::Moment;
+use ionfall_deposit::judge::Verdict;
+use ionfall_job::Role;
 use serde::{Deserialize, Serialize};
 
 /// What is read of a summary; its other keys do not matter here.
@@ -14,6 +16,8 @@ pub struct Digest {
     pub bath: BathDigest,
     /// Time the plan took, s.
     pub time_s: Option<f64>,
+    /// The verdict; results of older versions have none.
+    pub verdict: Option<Verdict>,
     /// What was wanted.
     pub wanted: Option<WantedDigest>,
     /// Voltage of the main supply at the end, V.
@@ -71,8 +75,8 @@ pub struct WantedDigest {
 pub struct BodyDigest {
     /// Name.
     pub name: String,
-    /// `anode`, `work`, `thief` or `floating metal`.
-    pub role: String,
+    /// What it is for.
+    pub role: Role,
     /// Area, m2.
     pub area_m2: f64,
     /// Metal gained (lost by anodes), kg.
@@ -96,82 +100,110 @@ pub struct PlaceDigest {
     pub value: f64,
 }
 
-/// A key figure of a run.
-#[derive(Clone, Copy, Debug)]
-pub struct KeyFigure {
-    /// Key with its unit, for tables.
-    pub key: &'static str,
-    /// Words.
-    pub label: &'static str,
-    /// Unit of [`KeyFigure::of`], empty for a plain number.
-    pub unit: &'static str,
-    of: fn(&Digest) -> Option<f64>,
+/// A key figure of a run: the one place for its names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum KeyFigure {
+    /// Thickness at the thinnest place of the work that the wish names.
+    Thinnest,
+    /// Mean thickness of the works.
+    Mean,
+    /// Thickness at the thickest place of the works.
+    Thickest,
+    /// Thinnest over mean.
+    Evenness,
+    /// Largest share of the limiting current.
+    LimitShare,
+    /// Voltage of the main supply at the end.
+    Voltage,
+    /// Its current.
+    Current,
+    /// Energy of all supplies.
+    Energy,
+    /// Metal on works and thieves.
+    Metal,
+    /// When the wanted thickness is reached everywhere.
+    WantedAfter,
+    /// Time of the plan.
+    Time,
 }
 
 impl KeyFigure {
-    /// Its value in its unit.
-    pub fn of(&self, digest: &Digest) -> Option<f64> {
-        (self.of)(digest).filter(|value| value.is_finite())
+    /// All, in the order of tables.
+    pub const ALL: [Self; 11] = [
+        Self::Thinnest,
+        Self::Mean,
+        Self::Thickest,
+        Self::Evenness,
+        Self::LimitShare,
+        Self::Voltage,
+        Self::Current,
+        Self::Energy,
+        Self::Metal,
+        Self::WantedAfter,
+        Self::Time,
+    ];
+
+    /// Key with its unit, label, unit.
+    const fn names(self) -> [&'static str; 3] {
+        match self {
+            Self::Thinnest => ["thinnest_um", "thinnest", "um"],
+            Self::Mean => ["mean_um", "mean", "um"],
+            Self::Thickest => ["thickest_um", "thickest", "um"],
+            Self::Evenness => ["thinnest_over_mean", "thinnest over mean", ""],
+            Self::LimitShare => [
+                "limit_share_percent",
+                "largest share of the limiting current",
+                "%",
+            ],
+            Self::Voltage => ["voltage_V", "voltage", "V"],
+            Self::Current => ["current_A", "current", "A"],
+            Self::Energy => ["energy_kWh", "energy", "kWh"],
+            Self::Metal => ["metal_g", "metal", "g"],
+            Self::WantedAfter => ["wanted_after_h", "time to the wanted thickness", "h"],
+            Self::Time => ["time_h", "plating time", "h"],
+        }
+    }
+
+    /// Key with its unit, for tables and files.
+    pub const fn key(self) -> &'static str {
+        self.names()[0]
+    }
+
+    /// Words.
+    pub const fn label(self) -> &'static str {
+        self.names()[1]
+    }
+
+    /// Unit of [`KeyFigure::of`], empty for a plain number.
+    pub const fn unit(self) -> &'static str {
+        self.names()[2]
     }
 
     /// Label with unit.
-    pub fn title(&self) -> String {
-        match self.unit {
-            "" => self.label.into(),
-            unit => format!("{}, {unit}", self.label),
+    pub fn title(self) -> String {
+        match self.unit() {
+            "" => self.label().into(),
+            unit => format!("{}, {unit}", self.label()),
         }
     }
-}
 
-const fn key_figure(
-    key: &'static str,
-    label: &'static str,
-    unit: &'static str,
-    of: fn(&Digest) -> Option<f64>,
-) -> KeyFigure {
-    KeyFigure {
-        key,
-        label,
-        unit,
-        of,
+    /// Its value in its unit.
+    pub fn of(self, digest: &Digest) -> Option<f64> {
+        let value = match self {
+            Self::Thinnest => 1e6 * digest.thinnest_m()?,
+            Self::Mean => 1e6 * digest.mean_m()?,
+            Self::Thickest => 1e6 * digest.thickest_m()?,
+            Self::Evenness => digest.thinnest_m()? / digest.mean_m()?,
+            Self::LimitShare => 100.0 * digest.limit_share()?,
+            Self::Voltage => digest.voltage_v,
+            Self::Current => digest.current_a,
+            Self::Energy => digest.energy_j? / 3.6e6,
+            Self::Metal => 1e3 * digest.metal_kg()?,
+            Self::WantedAfter => digest.wanted.as_ref()?.reached_after_s? / 3600.0,
+            Self::Time => digest.time_s? / 3600.0,
+        };
+        Some(value).filter(|value| value.is_finite())
     }
-}
-
-/// All key figures. Thicknesses are those of the works, the thinnest place that of the work
-/// the wish names.
-pub const KEY_FIGURES: [KeyFigure; 11] = [
-    key_figure("thinnest_um", "thinnest", "um", |d| {
-        Some(1e6 * d.thinnest_m()?)
-    }),
-    key_figure("mean_um", "mean", "um", |d| Some(1e6 * d.mean_m()?)),
-    key_figure("thickest_um", "thickest", "um", |d| {
-        Some(1e6 * d.thickest_m()?)
-    }),
-    key_figure("thinnest_over_mean", "thinnest over mean", "", |d| {
-        Some(d.thinnest_m()? / d.mean_m()?)
-    }),
-    key_figure(
-        "limit_share_percent",
-        "largest share of the limiting current",
-        "%",
-        |d| Some(100.0 * d.limit_share()?),
-    ),
-    key_figure("voltage_V", "voltage", "V", |d| Some(d.voltage_v)),
-    key_figure("current_A", "current", "A", |d| Some(d.current_a)),
-    key_figure("energy_kWh", "energy", "kWh", |d| Some(d.energy_j? / 3.6e6)),
-    key_figure("metal_g", "metal", "g", |d| Some(1e3 * d.metal_kg()?)),
-    key_figure("wanted_after_h", "time to the wanted thickness", "h", |d| {
-        Some(d.wanted.as_ref()?.reached_after_s? / 3600.0)
-    }),
-    key_figure("time_h", "plating time", "h", |d| Some(d.time_s? / 3600.0)),
-];
-
-/// The key figure of a key.
-pub(crate) fn by_key(key: &str) -> &'static KeyFigure {
-    KEY_FIGURES
-        .iter()
-        .find(|h| h.key == key)
-        .unwrap_or(&KEY_FIGURES[0])
 }
 
 impl Digest {
@@ -184,12 +216,11 @@ impl Digest {
     }
 
     fn works(&self) -> impl Iterator<Item = &BodyDigest> {
-        self.bodies.iter().filter(|b| b.role == "work")
+        self.bodies.iter().filter(|b| b.role == Role::Work)
     }
 
     fn cathodes(&self) -> impl Iterator<Item = &BodyDigest> {
-        let is_cathode = |b: &&BodyDigest| b.role == "work" || b.role == "thief";
-        self.bodies.iter().filter(is_cathode)
+        self.bodies.iter().filter(|b| b.role.is_cathode())
     }
 
     /// Thinnest place of the work that counts, m.
@@ -237,21 +268,39 @@ mod tests {
         let case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0", None);
         let digest = Digest::of(&summary).unwrap();
-        let work = summary.bodies.iter().find(|b| b.role == "work").unwrap();
-        let figure = |key: &str| by_key(key).of(&digest);
-        let close = |key: &str, expected: Option<f64>| {
-            assert_relative_eq!(figure(key).unwrap(), expected.unwrap(), max_relative = 1e-9);
+        let work = summary
+            .bodies
+            .iter()
+            .find(|b| b.role == Role::Work)
+            .unwrap();
+        let close = |figure: KeyFigure, expected: Option<f64>| {
+            let found = figure.of(&digest).unwrap();
+            assert_relative_eq!(found, expected.unwrap(), max_relative = 1e-9);
         };
-        close("thinnest_um", work.thinnest.map(|p| 1e6 * p.value));
-        close("thickest_um", work.thickest.map(|p| 1e6 * p.value));
-        close("mean_um", work.thickness_m.map(|t| 1e6 * t.mean));
+        close(KeyFigure::Thinnest, work.thinnest.map(|p| 1e6 * p.value));
+        close(KeyFigure::Thickest, work.thickest.map(|p| 1e6 * p.value));
+        close(KeyFigure::Mean, work.thickness_m.map(|t| 1e6 * t.mean));
         close(
-            "limit_share_percent",
+            KeyFigure::LimitShare,
             work.limit_share.map(|p| 100.0 * p.value),
         );
-        close("voltage_V", Some(summary.voltage_v));
-        close("metal_g", work.metal_kg.map(|kg| 1e3 * kg));
-        let keys: Vec<_> = KEY_FIGURES.iter().map(|h| h.key).collect();
-        assert!(keys.iter().all(|k| by_key(k).key == *k), "{keys:?}");
+        close(KeyFigure::Voltage, Some(summary.voltage_v));
+        close(KeyFigure::Metal, work.metal_kg.map(|kg| 1e3 * kg));
+        assert_eq!(digest.verdict.as_ref(), Some(&summary.verdict));
+        // Results of older versions are read, too.
+        let mut older = serde_json::to_value(&summary).unwrap();
+        older.as_object_mut().unwrap().remove("verdict");
+        let older: Digest = serde_json::from_value(older).unwrap();
+        assert_eq!(older.verdict, None);
+    }
+
+    /// Studies keep values by the place in the list.
+    #[test]
+    fn every_key_figure_stands_in_its_place_with_names_of_its_own() {
+        for (n, figure) in KeyFigure::ALL.into_iter().enumerate() {
+            assert_eq!(figure as usize, n);
+            let same = |other: &&KeyFigure| other.key() == figure.key();
+            assert_eq!(KeyFigure::ALL.iter().filter(same).count(), 1);
+        }
     }
 }

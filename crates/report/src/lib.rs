@@ -39,10 +39,11 @@ mod testing;
 mod text;
 mod trim;
 mod values;
+mod verdict;
 mod vtk;
 mod write;
 
-pub use digest::{Digest, KEY_FIGURES, KeyFigure};
+pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging};
 pub use html::html;
@@ -50,7 +51,7 @@ pub use picture::chart::with_dots as chart_svg;
 pub use picture::write_pictures;
 pub use story::Story;
 pub use summary::{
-    GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,
+    CoatSummary, GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,
 };
 pub use text::text;
 pub use write::write_fields;

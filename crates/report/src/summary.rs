@@ -12,24 +12,21 @@
 use crate::facets::axes;
 use crate::story::measure::{hours, percent};
 use crate::text::place;
+use crate::verdict::{guide, parts};
 use ionfall_bath::figure::significant;
-use ionfall_bath::{Electrolyte, quality};
+use ionfall_bath::{Electrolyte, Quality};
+use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
 };
-use ionfall_job::{Hold, Model, Wanted};
+use ionfall_job::{Hold, Model, Role, Wanted};
 use serde::Serialize;
 
 /// Version of this schema.
 const SCHEMA: u32 = 2;
-
-/// Share of the limiting current from which deposits roughen.
-pub(crate) const ROUGH_SHARE: f64 = quality::ROUGH_SHARE.value;
-/// Share of the limiting current from which deposits grow trees and burn.
-pub(crate) const TREEING_SHARE: f64 = quality::TREE_SHARE.value;
 
 /// The whole document.
 #[derive(Clone, Debug, Serialize)]
@@ -46,6 +43,9 @@ pub struct Summary {
     pub supply: SupplySummary,
     /// Time the plan took, s.
     pub time_s: Option<f64>,
+    /// Enough metal, sound metal, can the supply do it: each with its state, figure, margin,
+    /// plus-minus and band.
+    pub verdict: Verdict,
     /// What was wanted of the deposit, and whether it was met.
     pub wanted: Option<WantedSummary>,
     /// Voltage between anodes and work, V.
@@ -58,6 +58,8 @@ pub struct Summary {
     pub balance_error: f64,
     /// The supplies, the main one first.
     pub supplies: Vec<SupplyOutcome>,
+    /// Conducting coats.
+    pub coats: Vec<CoatSummary>,
     /// Contacts of coats.
     pub contacts: Vec<ContactOutcome>,
     /// Where charge, metal and energy went over the plan.
@@ -97,6 +99,28 @@ pub enum SupplySummary {
     VoltageV(f64),
     /// Mean current density on the work, A/m2.
     MeanCurrentDensityAPerM2(f64),
+}
+
+/// A conducting coat.
+#[derive(Clone, Debug, Serialize)]
+pub struct CoatSummary {
+    /// Electrode it lies on.
+    pub on: String,
+    /// Resistance of a square, ohm.
+    pub sheet_resistance_ohm_per_square: f64,
+}
+
+impl CoatSummary {
+    fn all(model: &Model) -> Vec<Self> {
+        let electrodes = model.geometry.electrodes();
+        let coats = model.geometry.sheet_resistances_ohm().into_iter();
+        coats
+            .map(|(electrode, ohm)| Self {
+                on: electrodes[electrode].name.clone(),
+                sheet_resistance_ohm_per_square: ohm,
+            })
+            .collect()
+    }
 }
 
 /// What was wanted, and how it went.
@@ -217,10 +241,12 @@ impl Summary {
                 Hold::MeanCurrentDensity(i) => SupplySummary::MeanCurrentDensityAPerM2(i),
             },
             supplies: outcome.supplies.clone(),
+            coats: CoatSummary::all(model),
             contacts: outcome.contacts.clone(),
             ledger: outcome.time_s.map(|_| LedgerSummary::new(&outcome.ledger)),
             history: outcome.moments.clone(),
             time_s: outcome.time_s,
+            verdict: judge(model, Answers::of(outcome), Bounds::default()),
             wanted: None,
             voltage_v: outcome.voltage_v,
             current_a: outcome.current_a,
@@ -250,10 +276,7 @@ impl Summary {
             cautions: Vec::new(),
             notes,
         };
-        summary.wanted = model
-            .wanted
-            .as_ref()
-            .map(|w| summary.judge(w, outcome.wish_s.or(outcome.wish_expected_s)));
+        summary.wanted = model.wanted.as_ref().map(|wanted| summary.met(wanted));
         summary.cautions = summary.strains();
         (summary.cautions).extend(doubts.into_iter().map(note_text));
         summary
@@ -272,46 +295,60 @@ impl Summary {
     pub(crate) fn works(&self, on: Option<&str>) -> impl Iterator<Item = &BodyOutcome> {
         self.bodies
             .iter()
-            .filter(move |b| b.role == "work" && on.is_none_or(|name| name == b.name))
+            .filter(move |b| b.role == Role::Work && on.is_none_or(|name| name == b.name))
     }
 
-    fn judge(&self, wanted: &Wanted, reached_after_s: Option<f64>) -> WantedSummary {
-        let thinnest = self
-            .works(wanted.on.as_deref())
-            .filter_map(|b| b.thinnest)
-            .map(|p| p.value);
-        let least_m = thinnest.reduce(f64::min);
+    /// The same with what is known of how far its answers may be off.
+    pub fn bounded<const D: usize>(
+        self,
+        model: &Model,
+        outcome: &Outcome<D>,
+        spread: Option<Spread>,
+        uncertainty: Option<Uncertainty>,
+    ) -> Self {
+        let bounds = Bounds {
+            uncertainty: uncertainty.as_ref(),
+            spread: spread.as_ref(),
+        };
+        Self {
+            verdict: judge(model, Answers::of(outcome), bounds),
+            spread,
+            uncertainty,
+            ..self
+        }
+    }
+
+    fn met(&self, wanted: &Wanted) -> WantedSummary {
+        let places = self.works(wanted.on.as_deref()).filter_map(|b| b.thinnest);
+        let metal = &self.verdict.metal;
         WantedSummary {
             thickness_m: wanted.thickness_m,
             on: wanted.on.clone(),
-            met: least_m.map(|least| least >= wanted.thickness_m),
-            least_m,
-            reached_after_s,
+            met: metal.margin_m.map(|margin_m| margin_m >= 0.0),
+            least_m: places.map(|p| p.value).reduce(f64::min),
+            reached_after_s: metal.reached_after_s,
         }
     }
 
     /// Assumptions this run strains.
     fn strains(&self) -> Vec<String> {
         let mut cautions = Vec::new();
-        for body in self.bodies.iter().filter(|b| b.role != "anode") {
+        for body in self.bodies.iter().filter(|b| b.role != Role::Anode) {
             let Some(place) = body.limit_share else {
                 continue;
             };
-            let what = match place.value {
-                share if share >= TREEING_SHARE => "expect trees and burning",
-                share if share >= ROUGH_SHARE => "expect roughness",
-                _ => continue,
-            };
-            cautions.push(format!(
-                "`{}` reaches {:.0} % of the limiting current: {what} there (smooth below {:.0} %, trees \
-                 from {:.0} %: a guide, no promise)",
-                body.name,
-                100.0 * place.value,
-                100.0 * ROUGH_SHARE,
-                100.0 * TREEING_SHARE
-            ));
+            let quality = Quality::of(place.value);
+            if quality > Quality::Sound {
+                cautions.push(format!(
+                    "`{}` reaches {:.0} % of the limiting current: expect {} there ({})",
+                    body.name,
+                    100.0 * place.value,
+                    quality.metal(),
+                    guide()
+                ));
+            }
         }
-        for body in self.bodies.iter().filter(|b| b.role == "floating metal") {
+        for body in self.bodies.iter().filter(|b| b.role == Role::Floating) {
             cautions.push(format!(
                 "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
                  and leave it on {:.3} dm2, which dissolves; stop it off or take it out",
@@ -328,22 +365,13 @@ impl Summary {
                 significant(1e3 * ledger.hydrogen_m3, 2)
             ));
         }
-        let fallen = |m: &&Moment| m.limited;
-        let limited = self.history.iter().find(fallen);
-        if let (Some(from), Some(to)) = (limited, self.history.iter().rfind(fallen)) {
-            cautions.push(format!(
-                "the main supply is at its voltage limit from {} to {} after the start and passes \
-                 less current there than it is set to",
-                hours(from.time_s),
-                hours(to.time_s)
-            ));
+        if self.verdict.supply.state > Standing::Unknown {
+            let [_, _, supply] = parts(&self.verdict, self.grid.axes);
+            cautions.push(format!("the supply: {}", supply.words));
         }
         if self.bodies.iter().all(|b| b.limit_share.is_none()) {
-            cautions.push(
-                "no limiting current is known, so burning cannot be judged: say how the bath is \
-                 agitated"
-                    .into(),
-            );
+            let [_, sound, _] = parts(&self.verdict, self.grid.axes);
+            cautions.push(sound.words);
         }
         for body in &self.bodies {
             let Some(crowding) = body.crowding else {
@@ -377,10 +405,23 @@ mod tests {
 
     /// Every key names its unit or is known to have none.
     fn check_keys(value: &Value, path: &str) {
-        const UNITS: [&str; 12] = [
-            "_m", "_m2", "_m3", "_a", "_v", "_s", "_j", "_kg", "_k", "_per_m2", "_bytes", "_c",
+        const UNITS: [&str; 14] = [
+            "_m",
+            "_m2",
+            "_m3",
+            "_a",
+            "_v",
+            "_s",
+            "_j",
+            "_kg",
+            "_k",
+            "_per_m2",
+            "_bytes",
+            "_c",
+            "_share",
+            "_per_square",
         ];
-        const WITHOUT: [&str; 39] = [
+        const WITHOUT: [&str; 48] = [
             "uncertainty",
             "spread",
             "crowding",
@@ -393,7 +434,17 @@ mod tests {
             "solves",
             "step",
             "limited",
-            "covered_share",
+            "verdict",
+            "state",
+            "metal",
+            "sound",
+            "quality",
+            "quality_at_worst",
+            "at_least",
+            "share",
+            "until_reached",
+            "coats",
+            "limited_at_end",
             "energy_error",
             "charge_error",
             "ionfall",
@@ -418,7 +469,6 @@ mod tests {
             "on",
             "met",
             "share_below_wanted",
-            "limit_share",
             "bath",
         ];
         if let Value::Object(map) = value {
@@ -431,7 +481,7 @@ mod tests {
                 );
                 // Figures of the bath carry their unit beside them; distributions and places
                 // have it in their own key.
-                if key != "bath" && !unit && key != "limit_share" {
+                if key != "bath" && !unit {
                     check_keys(inner, &path);
                 }
             }
@@ -467,25 +517,53 @@ mod tests {
 
     #[test]
     fn the_wish_is_judged_at_the_thinnest_place() {
-        let case = tank();
+        let mut case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         let least = summary.works(None).next().unwrap().thinnest.unwrap().value;
+        let wish = summary.wanted.unwrap();
+        let expected = 36_000.0 * wish.thickness_m / least;
+        assert_relative_eq!(wish.reached_after_s.unwrap(), expected, max_relative = 1e-9);
+        assert_eq!(wish.least_m, Some(least));
         for (factor, met) in [(0.99, true), (1.01, false)] {
             let wanted = |on: &str| Wanted {
                 thickness_m: factor * least,
                 on: Some(on.into()),
             };
-            assert_eq!(summary.judge(&wanted("plate"), None).met, Some(met));
-            assert_eq!(summary.judge(&wanted("other"), None).met, None);
+            let mut met_on = |on: &str| {
+                case.model.wanted = Some(wanted(on));
+                let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+                summary.wanted.unwrap().met
+            };
+            assert_eq!(met_on("plate"), Some(met));
+            assert_eq!(met_on("other"), None);
         }
-        let wish = summary.wanted.unwrap();
-        let expected = 36_000.0 * wish.thickness_m / least;
-        assert_relative_eq!(wish.reached_after_s.unwrap(), expected, max_relative = 1e-9);
+    }
+
+    /// Each coat with the resistance of a square.
+    #[test]
+    fn coats_say_their_sheet_resistance() {
+        let mut case = tank();
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        assert!(summary.coats.is_empty());
+        let ionfall_job::Geometry::Solid(parts) = &mut case.model.geometry else {
+            panic!("a tank has three dimensions");
+        };
+        parts.coats.push(ionfall_job::Coat {
+            electrode: 1,
+            region: None,
+            sheet_resistance_ohm: 0.3,
+            islands_m: 0.0,
+        });
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let json = serde_json::to_value(&summary).unwrap();
+        assert_eq!(json["coats"][0]["on"], "plate");
+        assert_eq!(json["coats"][0]["sheet_resistance_ohm_per_square"], 0.3);
+        check_keys(&json, "");
     }
 
     #[test]
     fn strained_assumptions_are_told() {
-        let case = tank();
+        let mut case = tank();
         let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         let with_share = |summary: &mut Summary, share: f64| {
             for body in &mut summary.bodies {
@@ -507,12 +585,12 @@ mod tests {
             met_after_s: Some(7200.0),
         });
         assert!(with_share(&mut summary, 0.1).contains("meet after about 2 h"));
-        summary.bodies.iter_mut().for_each(|b| b.limit_share = None);
-        assert!(
-            summary
-                .strains()
-                .join("; ")
-                .contains("burning cannot be judged")
-        );
+        case.outcome
+            .bodies
+            .iter_mut()
+            .for_each(|b| b.limit_share = None);
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let said = summary.cautions.join("; ");
+        assert!(said.contains("burning cannot be judged"), "{said}");
     }
 }

@@ -5,10 +5,12 @@ use crate::edge;
 use crate::story::measure::{
     coordinates, grouped, hours, hours_off, number, percent, thick, thick_off,
 };
-use crate::summary::{LedgerSummary, ROUGH_SHARE, Summary, TREEING_SHARE, WantedSummary};
+use crate::summary::{LedgerSummary, Summary};
+use crate::verdict::{head, parts};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
+use ionfall_job::Role;
 use std::path::Path;
 
 /// Width of the column of names, at least and at most.
@@ -28,14 +30,11 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
         page.line(&summary.title);
         page.line("");
     }
-    if let Some(wanted) = &summary.wanted {
-        verdict(summary, wanted, &mut page);
-        page.line("");
-    }
-    for body in summary.bodies.iter().filter(|b| b.role != "anode") {
+    verdict(summary, &mut page);
+    for body in summary.bodies.iter().filter(|b| b.role != Role::Anode) {
         cathode(summary, body, &mut page);
     }
-    for body in summary.bodies.iter().filter(|b| b.role == "anode") {
+    for body in summary.bodies.iter().filter(|b| b.role == Role::Anode) {
         page.entry(&body.name, &anode(body));
     }
     for (n, contact) in summary.contacts.iter().enumerate() {
@@ -99,67 +98,16 @@ pub(crate) fn aligned(table: &[Vec<String>]) -> String {
     text
 }
 
-fn verdict(summary: &Summary, wanted: &WantedSummary, page: &mut Page) {
-    let wish = thick(wanted.thickness_m);
-    let Some((met, least_m)) = wanted.met.zip(wanted.least_m) else {
-        page.line(&format!(
-            "{wish} are wanted, but no plating time is given: add [plan] time = \"8 h\"."
-        ));
-        return;
-    };
-    let least = thick(least_m);
-    let hours = reached(summary, wanted, "+-");
-    if let Some(off_m) = in_doubt(summary, wanted) {
-        page.line(&format!(
-            "TOO CLOSE TO CALL: the thinnest place is known to +- {} only; make [grid] finest smaller.",
-            thick_off(off_m)
-        ));
+/// The verdict: the whole, then its parts; the places are told with the bodies.
+fn verdict(summary: &Summary, page: &mut Page) {
+    page.line(&head(&summary.verdict));
+    for part in parts(&summary.verdict, &[]) {
+        page.entry(
+            part.label,
+            &format!("{}: {}", part.state.word(), part.words),
+        );
     }
-    if met {
-        page.line(&format!(
-            "Thick enough: {least} at the thinnest place, {wish} wanted."
-        ));
-        if let Some(hours) = hours {
-            page.line(&format!(
-                "The {wish} were reached everywhere after {hours}."
-            ));
-        }
-        return;
-    }
-    page.line(&format!(
-        "NOT thick enough: {least} at the thinnest place, {wish} wanted."
-    ));
-    let (mut below, mut area) = (0.0, 0.0);
-    for body in summary.works(wanted.on.as_deref()) {
-        below += body.share_below_wanted.unwrap_or(0.0) * body.area_m2;
-        area += body.area_m2;
-    }
-    let rest = match hours {
-        Some(hours) => format!("at this current it takes {hours} to reach it everywhere"),
-        None => "the thinnest place gets no metal at all".into(),
-    };
-    page.line(&format!(
-        "{} of the area is thinner; {rest}.",
-        percent(below / area)
-    ));
-}
-
-/// When the wanted thickness is reached everywhere, with its plus-minus after a sign.
-pub(crate) fn reached(summary: &Summary, wanted: &WantedSummary, sign: &str) -> Option<String> {
-    let off_s = summary.uncertainty.as_ref().and_then(|u| u.wish_s);
-    let off = off_s.map_or(String::new(), |s| format!(" {sign} {}", hours_off(s)));
-    Some(hours(wanted.reached_after_s?) + &off)
-}
-
-/// The plus-minus of the thinnest place, if it leaves open whether the wanted thickness is met, m.
-pub(crate) fn in_doubt(summary: &Summary, wanted: &WantedSummary) -> Option<f64> {
-    let on = summary.works(wanted.on.as_deref());
-    let open = on.filter_map(|b| {
-        let off_m = summary.uncertainty_of(&b.name)?.thinnest_m?;
-        let short_m = (b.thinnest?.value - wanted.thickness_m).abs();
-        (short_m < off_m).then_some(off_m)
-    });
-    open.reduce(f64::max)
+    page.line("");
 }
 
 fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
@@ -232,11 +180,6 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         &format!("{mean} A/dm2 on average ({min} to {max}; 98 % of the area {p01} to {p99})"),
     );
     if let Some(limit) = body.limit_share {
-        let judgement = match limit.value {
-            share if share >= TREEING_SHARE => "trees and burning likely",
-            share if share >= ROUGH_SHARE => "roughness likely",
-            _ => "sound",
-        };
         let off = summary.uncertainty_of(&body.name);
         let off = off
             .and_then(|o| o.limit_share)
@@ -244,7 +187,7 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "{} {}{off} of the limiting current, {}: {judgement}",
+                "{} {}{off} of the limiting current, {}",
                 match edge::before(&limit) {
                     "" => "at most",
                     _ => "at the worst place at least",
@@ -363,7 +306,7 @@ fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
     let of = |anodes: bool| -> f64 {
         let bodies = summary.bodies.iter().zip(&ledger.polarisation_j);
         bodies
-            .filter(|(b, _)| (b.role == "anode") == anodes)
+            .filter(|(b, _)| (b.role == Role::Anode) == anodes)
             .map(|(_, j)| j)
             .sum()
     };
@@ -470,9 +413,12 @@ mod tests {
             "{text}"
         );
         assert_eq!(lines[0], "plate");
+        assert_eq!(lines[2], head(&summary.verdict));
         let least = thick(summary.wanted.as_ref().unwrap().least_m.unwrap());
         assert!(
-            lines[2].contains(&least) && lines[2].contains("200 um wanted"),
+            lines[3].starts_with("metal")
+                && lines[3].contains(&least)
+                && text.contains("200 um wanted"),
             "{text}"
         );
         let grams = number(1e3 * summary.bodies[1].metal_kg.unwrap());
@@ -494,11 +440,11 @@ mod tests {
     fn without_a_plating_time_the_way_out_is_named() {
         let mut case = tank();
         case.model.plan.clear();
-        let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-        for body in &mut summary.bodies {
+        for body in &mut case.outcome.bodies {
             (body.thickness_m, body.thinnest, body.thickest) = (None, None, None);
         }
-        summary.wanted.as_mut().unwrap().met = None;
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        assert_eq!(summary.wanted.as_ref().unwrap().met, None);
         let text = text(&summary, Path::new("r"), &[]);
         assert!(text.contains("add [plan] time"), "{text}");
         assert!(

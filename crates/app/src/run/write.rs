@@ -63,8 +63,13 @@ fn write_words<const D: usize>(
     outcome: &Outcome<D>,
     extras: &Extras,
 ) -> Result<Summary, AppError> {
-    let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes());
-    summary.spread.clone_from(&extras.spread);
+    let uncertainty = extras.uncertainty.as_ref().and_then(|u| u.as_ref().ok());
+    let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes()).bounded(
+        model,
+        outcome,
+        extras.spread.clone(),
+        uncertainty.cloned(),
+    );
     match &extras.uncertainty {
         Some(Ok(uncertainty)) => {
             // A grid that was left out makes the plus-minus a rougher one.
@@ -72,7 +77,6 @@ fn write_words<const D: usize>(
                 (uncertainty.left_out.iter())
                     .map(|why| format!("plus-minus without a grid: {why}")),
             );
-            summary.uncertainty = Some(uncertainty.clone());
         }
         Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}

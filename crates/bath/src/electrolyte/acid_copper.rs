@@ -15,19 +15,21 @@
 //! Hydrogen stands 0.342 V (recalled) below copper at 1 mol/L, and shifts with copper by
 //! `RT/(2F) ln c`.
 
-use super::{EXCHANGE, Electrolyte, Given, Surfaces};
+use super::{Electrolyte, Given, Surfaces};
 use crate::anode::{Anode, COPPER_ANODE, passivation};
 use crate::caution::ACID_COPPER;
 use crate::conductivity;
 use crate::constants::thermal_voltage_v;
 use crate::error::{BathError, positive};
-use crate::figure::{Figure, Grade, Range};
+use crate::figure::{Figure, Grade, Origin, Range};
 use crate::kinetics::{Hydrogen, Polarisation, Transfer};
 use crate::metal::COPPER;
+use crate::parameter::Parameter;
 use crate::recipe::Recipe;
 use crate::solution::{
     COPPER_SULFATE_G_PER_MOL, COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL, Solution, TEMPERATURES,
 };
+use crate::subject::Subject;
 use crate::transfer::{Liquid, copper_diffusion};
 use crate::warning::Warning;
 use std::f64::consts::LN_10;
@@ -146,10 +148,7 @@ impl Electrolyte {
         temperature_c: f64,
         given: &Given,
     ) -> Result<Self, BathError> {
-        positive(
-            "copper sulfate in g/L",
-            amounts.copper_sulfate_g_per_l.value,
-        )?;
+        positive(Subject::CopperSulfate, amounts.copper_sulfate_g_per_l.value)?;
         let solution = Solution::new(
             amounts.copper_sulfate_g_per_l.value,
             amounts.acid_g_per_l.value,
@@ -219,19 +218,19 @@ impl Electrolyte {
         };
         let mut bath = bath.finished(given, surfaces)?;
         bath.polarisation_figures = vec![
-            (EXCHANGE, exchange),
-            ("anodic transfer coefficient", COPPER_ALPHA_A),
-            ("cathodic transfer coefficient", COPPER_ALPHA_C),
+            (Parameter::Exchange, exchange),
+            (Parameter::AnodicTransfer, COPPER_ALPHA_A),
+            (Parameter::CathodicTransfer, COPPER_ALPHA_C),
         ];
         if bath.hydrogen.is_some() && given.hydrogen == Some(super::Evolution::Usual) {
             bath.polarisation_figures.extend([
-                ("hydrogen: exchange current density", HYDROGEN_EXCHANGE),
-                ("hydrogen: Tafel slope", HYDROGEN_SLOPE),
+                (Parameter::HydrogenExchange, HYDROGEN_EXCHANGE),
+                (Parameter::HydrogenSlope, HYDROGEN_SLOPE),
             ]);
         }
         let films = bath.diffusion.zip(bath.film);
         bath.anode = Some(Anode {
-            polarisation: Polarisation::new(transfer, None)?,
+            polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
             usual_current: COPPER_ANODE,
             passivation: films.map(|(d, film)| passivation(&solution, d, film)),
         });

@@ -30,7 +30,8 @@ impl Electrolyte {
         .into_iter()
         .filter_map(|(name, figure)| Some((name, figure?)))
         .collect();
-        list.extend(self.polarisation_figures.iter().copied());
+        let behind = self.polarisation_figures.iter();
+        list.extend(behind.map(|(parameter, figure)| (parameter.name(), *figure)));
         if let Some(figure) = trade(passivation, 0.01, "A/dm2") {
             list.push(("anode: salt film from", figure));
         }

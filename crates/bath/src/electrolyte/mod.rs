@@ -18,16 +18,15 @@ use crate::anode::Anode;
 use crate::caution::{Caution, ELECTRICAL};
 use crate::constants::ZERO_CELSIUS_K;
 use crate::error::{BathError, positive, within};
-use crate::figure::{Figure, Grade, Range};
+use crate::figure::{Figure, Grade, Origin, Range};
 use crate::kinetics::{Hydrogen, Limit, Polarisation, Transfer};
 use crate::metal::Metal;
+use crate::parameter::Parameter;
 use crate::sheet::Sheet;
+use crate::subject::Subject;
 use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
 use crate::warning::Warning;
 use serde::Serialize;
-
-/// Name of the exchange current density among [`Electrolyte::polarisation_figures`].
-pub const EXCHANGE: &str = "exchange current density";
 
 /// A bath ready for use.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -63,7 +62,7 @@ pub struct Electrolyte {
     /// Polarisation of the work, where one is known.
     pub polarisation: Option<Polarisation>,
     /// Figures behind the polarisation.
-    pub polarisation_figures: Vec<(&'static str, Figure)>,
+    pub polarisation_figures: Vec<(Parameter, Figure)>,
     /// Hydrogen evolved beside the metal, if it is to be counted.
     pub hydrogen: Option<Hydrogen>,
     /// Anodes that dissolve in this bath, where something is known of them.
@@ -190,7 +189,7 @@ impl Electrolyte {
     /// # Errors
     /// As [`Electrolyte::film_under`]; a bath whose own agitation is unknown.
     pub fn limit_factor(&self, agitation: &Agitation) -> Result<f64, BathError> {
-        let what = "agitation of the bath itself";
+        let what = Subject::Agitation;
         let film = self.film.ok_or(BathError::Missing { what })?;
         Ok(film.value / self.film_under(agitation)?.thickness.value)
     }
@@ -203,23 +202,22 @@ impl Electrolyte {
         efficiency: Option<Figure>,
         conductivity: Option<Figure>,
     ) -> Result<Self, BathError> {
-        within("temperature in degC", temperature_c, 0.0, 120.0)?;
+        within(Subject::Temperature, temperature_c, 0.0, 120.0)?;
         let required = |figure: Option<Figure>, what| figure.ok_or(BathError::Missing { what });
         let efficiency = required(
-            given_or("current efficiency", given.efficiency, "", efficiency)?,
-            "current efficiency",
+            given_or(Subject::Efficiency, given.efficiency, efficiency)?,
+            Subject::Efficiency,
         )?;
         if efficiency.value > 1.0 {
-            within("current efficiency", efficiency.value, 0.0, 1.0)?;
+            within(Subject::Efficiency, efficiency.value, 0.0, 1.0)?;
         }
         let conductivity = required(
             given_or(
-                "conductivity in S/m",
+                Subject::Conductivity,
                 given.conductivity_s_per_m,
-                "S/m",
                 conductivity,
             )?,
-            "conductivity",
+            Subject::Conductivity,
         )?;
         Ok(Self {
             name: String::new(),
@@ -248,29 +246,13 @@ impl Electrolyte {
     /// Adds what follows from the rest: film, limiting current, polarisation.
     fn finished(mut self, given: &Given, surfaces: Surfaces) -> Result<Self, BathError> {
         self.concentration = given_or(
-            "metal concentration in mol/m3",
+            Subject::Concentration,
             given.concentration_mol_per_m3,
-            "mol/m3",
             self.concentration,
         )?;
-        self.diffusion = given_or(
-            "diffusion coefficient in m2/s",
-            given.diffusion_m2_per_s,
-            "m2/s",
-            self.diffusion,
-        )?;
-        self.density = given_or(
-            "density in kg/m3",
-            given.density_kg_per_m3,
-            "kg/m3",
-            self.density,
-        )?;
-        self.viscosity = given_or(
-            "viscosity in Pa s",
-            given.viscosity_pa_s,
-            "Pa s",
-            self.viscosity,
-        )?;
+        self.diffusion = given_or(Subject::Diffusion, given.diffusion_m2_per_s, self.diffusion)?;
+        self.density = given_or(Subject::Density, given.density_kg_per_m3, self.density)?;
+        self.viscosity = given_or(Subject::Viscosity, given.viscosity_pa_s, self.viscosity)?;
         let kinematic = |(mu, rho): (Figure, Figure)| mu.value / rho.value;
         self.liquid = Liquid {
             diffusion_m2_per_s: self.diffusion.map(|d| d.value),
@@ -283,16 +265,15 @@ impl Electrolyte {
             self.warnings.extend(film.warnings);
         }
         self.limiting_current = given_or(
-            "limiting current density in A/m2",
+            Subject::Limit,
             given.limiting_current_a_per_m2,
-            "A/m2",
             self.film_limit(),
         )?;
         self.hydrogen = match given.hydrogen {
             None => None,
             Some(Evolution::Law(hydrogen)) => Some(hydrogen),
             Some(Evolution::Usual) => Some(surfaces.hydrogen.ok_or(BathError::Missing {
-                what: "hydrogen evolution",
+                what: Subject::Hydrogen,
             })?),
         };
         let limit = self.limiting_current.map(|figure| Limit {
@@ -301,7 +282,10 @@ impl Electrolyte {
         });
         self.polarisation = match surfaces.transfer {
             Some(transfer) => {
-                let law = Polarisation::new(transfer, limit)?;
+                let limit_from = self.limiting_current.map_or(Origin::Bath, |f| f.origin());
+                let law = Polarisation::new(transfer, limit)?
+                    .with_transfer_from(Origin::Bath)
+                    .with_limit_from(limit_from);
                 Some(match self.hydrogen {
                     Some(hydrogen) => law.with_hydrogen(hydrogen)?,
                     None => law,
@@ -341,13 +325,12 @@ impl Electrolyte {
 
 /// The given figure if there is one (and it is positive), else the built-in one.
 fn given_or(
-    what: &'static str,
+    what: Subject,
     given: Option<f64>,
-    unit: &'static str,
     builtin: Option<Figure>,
 ) -> Result<Option<Figure>, BathError> {
     match given {
-        Some(value) => Ok(Some(Figure::given(positive(what, value)?, unit))),
+        Some(value) => Ok(Some(Figure::given(positive(what, value)?, what.unit()))),
         None => Ok(builtin),
     }
 }

@@ -85,7 +85,7 @@ fn every_recipe_and_sheet_can_be_used() {
     assert_eq!(
         Electrolyte::of_sheet(&tin, None, &Given::default()),
         Err(BathError::Missing {
-            what: "conductivity"
+            what: Subject::Conductivity
         })
     );
 }
@@ -133,7 +133,12 @@ fn a_custom_bath_can_be_agitated() {
         ..given
     };
     let error = Electrolyte::custom(crate::metal::COPPER, 25.0, &unknown);
-    assert_eq!(error, Err(BathError::Missing { what: "viscosity" }));
+    assert_eq!(
+        error,
+        Err(BathError::Missing {
+            what: Subject::Viscosity
+        })
+    );
 }
 
 /// 200 g/L of blue crystals are 127.85 g/L of anhydrous salt and 50.90 g/L of copper.
@@ -215,7 +220,7 @@ fn hydrogen_is_counted_if_asked_for() {
     assert_eq!(
         error,
         Err(BathError::Missing {
-            what: "hydrogen evolution"
+            what: Subject::Hydrogen
         })
     );
 }

@@ -13,6 +13,7 @@
 
 use super::{Response, exponential};
 use crate::error::{BathError, positive};
+use crate::subject::Subject;
 use serde::Serialize;
 
 /// Tafel law of hydrogen evolution.
@@ -36,9 +37,9 @@ impl Hydrogen {
         slope_v: f64,
         equilibrium_v: f64,
     ) -> Result<Self, BathError> {
-        positive("exchange current density in A/m2", exchange_a_per_m2)?;
-        positive("Tafel slope in V", slope_v)?;
-        crate::error::within("equilibrium of hydrogen in V", equilibrium_v, -5.0, 5.0)?;
+        positive(Subject::Exchange, exchange_a_per_m2)?;
+        positive(Subject::TafelSlope, slope_v)?;
+        crate::error::within(Subject::HydrogenEquilibrium, equilibrium_v, -5.0, 5.0)?;
         Ok(Self {
             exchange_a_per_m2,
             slope_v,

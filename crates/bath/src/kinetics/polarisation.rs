@@ -18,6 +18,8 @@
 
 use super::{Branch, Hydrogen, Limit, Response, Transfer};
 use crate::error::{BathError, positive};
+use crate::figure::Origin;
+use crate::subject::Subject;
 use serde::Serialize;
 
 /// A monotone law between drop and current density.
@@ -26,19 +28,21 @@ pub struct Polarisation {
     transfer: Transfer,
     limit: Option<Limit>,
     hydrogen: Option<Hydrogen>,
+    transfer_from: Origin,
+    limit_from: Origin,
 }
 
 impl Polarisation {
-    /// A law, with a cathodic limiting current density or without.
+    /// A law of the job, with a cathodic limiting current density or without.
     ///
     /// # Errors
     /// Any parameter that is not a positive number; a limit on an anodic Tafel law.
     pub fn new(transfer: Transfer, limit: Option<Limit>) -> Result<Self, BathError> {
         transfer.check()?;
         if let Some(limit) = limit {
-            positive("limiting current density in A/m2", limit.current_a_per_m2)?;
+            positive(Subject::Limit, limit.current_a_per_m2)?;
             if let Some(volts) = limit.film_voltage_v {
-                positive("RT/nF in V", volts)?;
+                positive(Subject::FilmVoltage, volts)?;
             }
             if transfer.is_anodic_only() {
                 return Err(BathError::LimitOnAnodic);
@@ -48,6 +52,8 @@ impl Polarisation {
             transfer,
             limit,
             hydrogen: None,
+            transfer_from: Origin::Job,
+            limit_from: Origin::Job,
         })
     }
 
@@ -63,6 +69,32 @@ impl Polarisation {
             hydrogen: Some(hydrogen),
             ..self
         })
+    }
+
+    /// The same with the figures of its charge transfer said by `origin`.
+    pub fn with_transfer_from(self, origin: Origin) -> Self {
+        Self {
+            transfer_from: origin,
+            ..self
+        }
+    }
+
+    /// The same with its limiting current said by `origin`.
+    pub fn with_limit_from(self, origin: Origin) -> Self {
+        Self {
+            limit_from: origin,
+            ..self
+        }
+    }
+
+    /// Who says the figures of the charge transfer.
+    pub fn transfer_from(&self) -> Origin {
+        self.transfer_from
+    }
+
+    /// Who says the limiting current.
+    pub fn limit_from(&self) -> Origin {
+        self.limit_from
     }
 
     /// The same with the limiting current times `factor` (greater than zero), as where the film is

@@ -17,6 +17,7 @@
 use super::{Response, exponential};
 use crate::constants::thermal_voltage_v;
 use crate::error::{BathError, positive, within};
+use crate::subject::Subject;
 use serde::Serialize;
 
 /// Side of a Tafel law.
@@ -74,15 +75,15 @@ impl Transfer {
     pub(super) fn check(&self) -> Result<(), BathError> {
         match *self {
             Self::Linear { resistance_ohm_m2 } => {
-                positive("polarisation resistance in ohm m2", resistance_ohm_m2)?;
+                positive(Subject::Resistance, resistance_ohm_m2)?;
             }
             Self::Tafel {
                 exchange_a_per_m2,
                 slope_v,
                 ..
             } => {
-                positive("exchange current density in A/m2", exchange_a_per_m2)?;
-                positive("Tafel slope in V", slope_v)?;
+                positive(Subject::Exchange, exchange_a_per_m2)?;
+                positive(Subject::TafelSlope, slope_v)?;
             }
             Self::ButlerVolmer {
                 exchange_a_per_m2,
@@ -90,10 +91,10 @@ impl Transfer {
                 alpha_c,
                 temperature_k,
             } => {
-                positive("exchange current density in A/m2", exchange_a_per_m2)?;
-                positive("anodic transfer coefficient", alpha_a)?;
-                positive("cathodic transfer coefficient", alpha_c)?;
-                within("temperature in K", temperature_k, 200.0, 500.0)?;
+                positive(Subject::Exchange, exchange_a_per_m2)?;
+                positive(Subject::AnodicTransfer, alpha_a)?;
+                positive(Subject::CathodicTransfer, alpha_c)?;
+                within(Subject::AbsoluteTemperature, temperature_k, 200.0, 500.0)?;
             }
         }
         Ok(())

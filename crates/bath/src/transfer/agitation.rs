@@ -9,6 +9,7 @@
 use super::correlation::{self, Channel, Film, Liquid};
 use crate::error::{BathError, positive};
 use crate::figure::{Figure, Grade, Range};
+use crate::subject::Subject;
 use serde::Serialize;
 
 /// How the solution is moved past the work.
@@ -117,7 +118,7 @@ impl Agitation {
         match *self {
             Self::Still | Self::Rod | Self::Air | Self::Pumped | Self::Jet | Self::Ultrasonic => {
                 self.named_film().ok_or(BathError::Missing {
-                    what: "diffusion film",
+                    what: Subject::Film,
                 })
             }
             Self::StillFace { height_m } => correlation::still(liquid, height_m),
@@ -137,7 +138,7 @@ impl Agitation {
                 diameter_m,
             } => correlation::rotating_disk(liquid, speed_rad_per_s, diameter_m),
             Self::Film(thickness_m) => {
-                positive("diffusion film in m", thickness_m)?;
+                positive(Subject::Film, thickness_m)?;
                 Ok(Film::of(Figure::given(thickness_m, "m")))
             }
         }

@@ -12,6 +12,7 @@
 use crate::constants::GRAVITY_M_PER_S2;
 use crate::error::{BathError, positive};
 use crate::figure::{Figure, Grade, Range};
+use crate::subject::Subject;
 use crate::warning::Warning;
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -30,8 +31,8 @@ pub struct Liquid {
 impl Liquid {
     /// Diffusion coefficient, kinematic viscosity and their ratio.
     fn transport(&self) -> Result<Transport, BathError> {
-        let d = known("diffusion coefficient", self.diffusion_m2_per_s)?;
-        let nu = known("viscosity", self.viscosity_m2_per_s)?;
+        let d = known(Subject::Diffusion, self.diffusion_m2_per_s)?;
+        let nu = known(Subject::Viscosity, self.viscosity_m2_per_s)?;
         Ok(Transport { d, nu, sc: nu / d })
     }
 }
@@ -42,7 +43,7 @@ struct Transport {
     sc: f64,
 }
 
-fn known(what: &'static str, value: Option<f64>) -> Result<f64, BathError> {
+fn known(what: Subject, value: Option<f64>) -> Result<f64, BathError> {
     value.ok_or(BathError::Missing { what })
 }
 
@@ -110,7 +111,7 @@ pub fn rotating_disk(
     diameter_m: Option<f64>,
 ) -> Result<Film, BathError> {
     let Transport { d, nu, sc } = liquid.transport()?;
-    positive("speed of rotation in rad/s", speed_rad_per_s)?;
+    positive(Subject::Rotation, speed_rad_per_s)?;
     let thickness = d.cbrt() * nu.powf(1.0 / 6.0) / (0.620 * speed_rad_per_s.sqrt());
     let source = "rotating disk, Levich 1962";
     let mut film = film(thickness, source, 0.05);
@@ -118,7 +119,7 @@ pub fn rotating_disk(
     let Some(diameter) = diameter_m else {
         return Ok(film);
     };
-    positive("diameter in m", diameter)?;
+    positive(Subject::Diameter, diameter)?;
     let re = speed_rad_per_s * (0.5 * diameter).powi(2) / nu;
     film.numbers.push((REYNOLDS, re));
     Ok(film.check(REYNOLDS, 1e2, 2e5))
@@ -126,8 +127,8 @@ pub fn rotating_disk(
 
 /// Speed of the surface and Reynolds number of a rotating cylinder, both on its diameter.
 fn cylinder(liquid: &Liquid, speed_rad_per_s: f64, diameter_m: f64) -> Result<[f64; 2], BathError> {
-    positive("speed of rotation in rad/s", speed_rad_per_s)?;
-    positive("diameter in m", diameter_m)?;
+    positive(Subject::Rotation, speed_rad_per_s)?;
+    positive(Subject::Diameter, diameter_m)?;
     let Transport { nu, sc, .. } = liquid.transport()?;
     Ok([0.5 * speed_rad_per_s * diameter_m * diameter_m / nu, sc])
 }
@@ -196,9 +197,9 @@ pub struct FreeConvection {
 /// # Errors
 /// Unknown liquid; a height that is not greater than zero.
 pub fn free_convection(liquid: &Liquid, height_m: f64) -> Result<FreeConvection, BathError> {
-    positive("height of the face in m", height_m)?;
+    positive(Subject::Height, height_m)?;
     let Transport { d, nu, .. } = liquid.transport()?;
-    let lighter = known("density difference", liquid.density_difference)?;
+    let lighter = known(Subject::DensityDifference, liquid.density_difference)?;
     let rayleigh = GRAVITY_M_PER_S2 * lighter * height_m.powi(3) / (nu * d);
     Ok(FreeConvection {
         rayleigh,
@@ -232,8 +233,8 @@ pub fn still(liquid: &Liquid, height_m: f64) -> Result<Film, BathError> {
 /// # Errors
 /// Unknown liquid; figures that are not greater than zero.
 pub fn moved_face(liquid: &Liquid, speed_m_per_s: f64, length_m: f64) -> Result<Film, BathError> {
-    positive("speed of the movement in m/s", speed_m_per_s)?;
-    positive("length of the face in m", length_m)?;
+    positive(Subject::Movement, speed_m_per_s)?;
+    positive(Subject::Length, length_m)?;
     let Transport { nu, sc, .. } = liquid.transport()?;
     let re = speed_m_per_s * length_m / nu;
     let flow = if re <= 5e5 {
@@ -280,12 +281,12 @@ impl Channel {
 /// # Errors
 /// Unknown liquid; figures that are not greater than zero.
 pub fn channel(liquid: &Liquid, channel: &Channel) -> Result<Film, BathError> {
-    positive("speed of the flow in m/s", channel.velocity_m_per_s)?;
-    positive("gap of the channel in m", channel.gap_m)?;
-    positive("length of the face in m", channel.length_m)?;
+    positive(Subject::Flow, channel.velocity_m_per_s)?;
+    positive(Subject::Gap, channel.gap_m)?;
+    positive(Subject::Length, channel.length_m)?;
     channel
         .width_m
-        .map(|w| positive("width of the channel in m", w))
+        .map(|w| positive(Subject::Width, w))
         .transpose()?;
     let Transport { nu, sc, .. } = liquid.transport()?;
     let d = channel.equivalent_diameter_m();
@@ -336,9 +337,9 @@ pub fn channel(liquid: &Liquid, channel: &Channel) -> Result<Film, BathError> {
 /// # Errors
 /// Unknown liquid; a share of gas not between 0 and 1; a height that is not greater than zero.
 pub fn sparged(liquid: &Liquid, gas_share: f64, height_m: f64) -> Result<Film, BathError> {
-    positive("share of gas in the bath", gas_share)?;
-    crate::error::within("share of gas in the bath", gas_share, 0.0, 0.9)?;
-    positive("height of the face in m", height_m)?;
+    positive(Subject::GasShare, gas_share)?;
+    crate::error::within(Subject::GasShare, gas_share, 0.0, 0.9)?;
+    positive(Subject::Height, height_m)?;
     let Transport { nu, sc, .. } = liquid.transport()?;
     let ar = GRAVITY_M_PER_S2 * height_m.powi(3) * gas_share / (nu * nu * (1.0 - gas_share));
     let sh = 0.19 * (ar * sc).cbrt();
@@ -350,12 +351,8 @@ pub fn sparged(liquid: &Liquid, gas_share: f64, height_m: f64) -> Result<Film, B
     };
     let range = Range::new(0.1, 20.0, "%", Grade::Memory, "");
     let meaning = "the formula for air bubbles is used outside its range";
-    let outside = Warning::unless_within(
-        "share of gas in the bath",
-        100.0 * gas_share,
-        range,
-        meaning,
-    );
+    let outside =
+        Warning::unless_within(Subject::GasShare.name(), 100.0 * gas_share, range, meaning);
     Ok(Film {
         warnings: outside.into_iter().collect(),
         ..film
@@ -400,7 +397,7 @@ mod tests {
         assert_eq!(
             still(&heavy, 0.1),
             Err(BathError::Missing {
-                what: "density difference"
+                what: Subject::DensityDifference
             })
         );
     }

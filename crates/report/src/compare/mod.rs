@@ -14,9 +14,10 @@ mod words;
 pub use page::compare_html;
 pub use read::{Facet, NamedLine, Run};
 
-use crate::digest::KEY_FIGURES;
+use crate::digest::KeyFigure;
 use crate::story::measure::number;
 use crate::text::aligned;
+use crate::verdict::{Part, head, parts};
 use serde_json::{Value, json};
 
 /// Runs side by side; all are compared with the first.
@@ -37,25 +38,49 @@ impl Comparison {
 
     /// Rows of the table: title of the figure, its values, and its differences from the first run.
     fn rows(&self) -> Vec<Vec<String>> {
-        let shown = KEY_FIGURES.iter().filter_map(|figure| {
+        let shown = KeyFigure::ALL.into_iter().filter_map(|figure| {
             let values: Vec<Option<f64>> = self.runs.iter().map(|r| figure.of(&r.digest)).collect();
             values
                 .iter()
                 .any(Option::is_some)
                 .then_some((figure, values))
         });
-        shown
-            .map(|(figure, values)| {
-                let mut row = vec![figure.title()];
-                let text = |v: &Option<f64>| v.map_or("-".into(), number);
-                row.extend(values.iter().map(text));
-                row.extend(values[1..].iter().map(|v| match (values[0], *v) {
-                    (Some(old), Some(new)) => difference(old, new),
-                    _ => "-".into(),
-                }));
-                row
-            })
-            .collect()
+        let verdicts = self.verdicts();
+        let figures = shown.map(|(figure, values)| {
+            let mut row = vec![figure.title()];
+            let text = |v: &Option<f64>| v.map_or("-".into(), number);
+            row.extend(values.iter().map(text));
+            row.extend(values[1..].iter().map(|v| match (values[0], *v) {
+                (Some(old), Some(new)) => difference(old, new),
+                _ => "-".into(),
+            }));
+            row
+        });
+        verdicts.into_iter().chain(figures).collect()
+    }
+
+    /// How the parts of each verdict stand, where there are any.
+    fn verdicts(&self) -> Vec<Vec<String>> {
+        let judged: Vec<Option<[Part; 3]>> = (self.runs.iter())
+            .map(|r| Some(parts(r.digest.verdict.as_ref()?, &[])))
+            .collect();
+        let labels = judged
+            .iter()
+            .flatten()
+            .next()
+            .map(|p| p.each_ref().map(|p| p.label));
+        let row = |(n, label): (usize, &'static str)| {
+            let states = judged.iter().map(|run| {
+                let word = run.as_ref().map(|parts| parts[n].state.word());
+                word.unwrap_or("-").to_owned()
+            });
+            let changes = (1..self.runs.len()).map(|_| String::new());
+            std::iter::once(format!("verdict: {label}"))
+                .chain(states)
+                .chain(changes)
+                .collect()
+        };
+        labels.into_iter().flatten().enumerate().map(row).collect()
     }
 
     fn head(&self) -> Vec<String> {
@@ -73,11 +98,16 @@ impl Comparison {
             .runs
             .iter()
             .map(|run| {
-                let figures: serde_json::Map<String, Value> = KEY_FIGURES
+                let figures: serde_json::Map<String, Value> = KeyFigure::ALL
                     .iter()
-                    .map(|f| (f.key.to_owned(), json!(f.of(&run.digest))))
+                    .map(|f| (f.key().to_owned(), json!(f.of(&run.digest))))
                     .collect();
-                json!({ "name": run.name, "title": run.digest.title, "figures": figures })
+                json!({
+                    "name": run.name,
+                    "title": run.digest.title,
+                    "verdict": run.digest.verdict,
+                    "figures": figures,
+                })
             })
             .collect();
         json!({ "schema": 1, "runs": runs, "sentences": self.sentences() })
@@ -86,7 +116,9 @@ impl Comparison {
     /// For the terminal.
     pub fn text(&self) -> String {
         let mut text = String::new();
-        for sentence in self.sentences() {
+        let verdicts = (self.runs.iter())
+            .filter_map(|r| Some(format!("{}: {}", r.name, head(r.digest.verdict.as_ref()?))));
+        for sentence in verdicts.chain(self.sentences()) {
             text += &sentence;
             text.push('\n');
         }
@@ -121,6 +153,7 @@ pub(crate) mod tests {
     use crate::digest::{
         BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
     };
+    use ionfall_job::Role;
 
     /// A run with two facets on one work.
     pub(crate) fn run(name: &str) -> Run {
@@ -147,6 +180,7 @@ pub(crate) mod tests {
                     conductivity: FigureDigest { value: 10.0 },
                     limiting_current: None,
                 },
+                verdict: None,
                 time_s: Some(3600.0),
                 wanted: Some(WantedDigest {
                     thickness_m: 1e-4,
@@ -160,7 +194,7 @@ pub(crate) mod tests {
                 history: Vec::new(),
                 bodies: vec![BodyDigest {
                     name: "work".into(),
-                    role: "work".into(),
+                    role: Role::Work,
                     area_m2: 2e-4,
                     metal_kg: Some(1e-3),
                     volume_m3: None,

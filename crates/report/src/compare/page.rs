@@ -5,7 +5,9 @@ use crate::error::ReportError;
 use crate::html::plain::{Section, page};
 use crate::html::{charts, tables};
 use crate::picture::svg::text;
-use crate::story::{Chart, Table, Tone, Verdict, at_least};
+use crate::story::{Chart, Table, Verdict, at_least};
+use crate::verdict::{head, sign};
+use ionfall_deposit::judge::Standing;
 
 /// The page; `computed` is how it was computed.
 ///
@@ -14,11 +16,23 @@ use crate::story::{Chart, Table, Tone, Verdict, at_least};
 pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, ReportError> {
     let names: Vec<&str> = comparison.runs.iter().map(|r| r.name.as_str()).collect();
     let verdict = Verdict {
-        tone: Tone::Open,
+        // What is compared are several verdicts; each stands in its own line.
+        tone: Standing::Unknown,
         head: match names.split_first() {
             Some((first, others)) => format!("{} instead of {first}", others.join(" or ")),
             None => String::new(),
         },
+        parts: (comparison.runs.iter())
+            .filter_map(|r| {
+                let judged = r.digest.verdict.as_ref()?;
+                Some(format!(
+                    "{} {}: {}",
+                    sign(judged.state),
+                    r.name,
+                    head(judged)
+                ))
+            })
+            .collect(),
         lines: comparison.sentences(),
     };
     let table = Table {

@@ -4,6 +4,7 @@ use crate::digest::Digest;
 use crate::error::ReportError;
 use crate::folder::{FACETS, LINES, SUMMARY};
 use crate::values::names;
+use ionfall_job::Role;
 use std::fs;
 use std::io::{Error, ErrorKind};
 use std::path::Path;
@@ -113,7 +114,10 @@ fn facets(text: &str) -> (Vec<Facet>, usize) {
     let value = column(names::THICKNESS).or(column(names::CURRENT_DENSITY));
     let area = column(names::AREA);
     let found = rows
-        .filter(|row| role.is_some_and(|n| row.get(n).is_some_and(|r| r == "work")))
+        .filter(|row| {
+            let word = role.and_then(|n| row.get(n));
+            word.and_then(|word| Role::find(word)) == Some(Role::Work)
+        })
         .filter_map(|row| {
             let number = |n: usize| row.get(n)?.parse::<f64>().ok();
             let vector = |start: usize| -> Option<[f64; 3]> {

@@ -7,9 +7,9 @@
 //! where the thinnest place gains nothing by it.
 
 use super::read::Run;
-use crate::digest::{KeyFigure, by_key};
+use crate::digest::KeyFigure;
 use crate::story::measure::number;
-use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
+use ionfall_bath::Quality;
 
 /// Least change that is named, as a share of the figure.
 const WORTH: f64 = 0.01;
@@ -18,39 +18,39 @@ const WORTH_POINTS: f64 = 1.0;
 
 /// A figure that is better large or small, and its words.
 struct Judged {
-    key: &'static str,
+    figure: KeyFigure,
     larger_is_better: bool,
     words: &'static str,
 }
 
 const JUDGED: [Judged; 6] = [
     Judged {
-        key: "thinnest_um",
+        figure: KeyFigure::Thinnest,
         larger_is_better: true,
         words: "at the thinnest place",
     },
     Judged {
-        key: "wanted_after_h",
+        figure: KeyFigure::WantedAfter,
         larger_is_better: false,
         words: "to the wanted thickness everywhere",
     },
     Judged {
-        key: "thinnest_over_mean",
+        figure: KeyFigure::Evenness,
         larger_is_better: true,
         words: "of the mean at the thinnest place",
     },
     Judged {
-        key: "limit_share_percent",
+        figure: KeyFigure::LimitShare,
         larger_is_better: false,
         words: "of the limiting current at the worst place",
     },
     Judged {
-        key: "voltage_V",
+        figure: KeyFigure::Voltage,
         larger_is_better: false,
         words: "at the rectifier",
     },
     Judged {
-        key: "energy_kWh",
+        figure: KeyFigure::Energy,
         larger_is_better: false,
         words: "of energy",
     },
@@ -60,7 +60,7 @@ const JUDGED: [Judged; 6] = [
 pub(super) fn sentence(from: &Run, to: &Run) -> String {
     let (mut bought, mut cost) = (Vec::new(), Vec::new());
     for judged in &JUDGED {
-        let figure = by_key(judged.key);
+        let figure = judged.figure;
         let (Some(old), Some(new)) = (figure.of(&from.digest), figure.of(&to.digest)) else {
             continue;
         };
@@ -68,8 +68,8 @@ pub(super) fn sentence(from: &Run, to: &Run) -> String {
             continue;
         }
         let mut words = format!("{} {}", pair(figure, old, new), judged.words);
-        if judged.key == "limit_share_percent" {
-            words += &quality(old, new);
+        if figure == KeyFigure::LimitShare {
+            words += &quality(0.01 * old, 0.01 * new);
         }
         if (new > old) == judged.larger_is_better {
             bought.push(words);
@@ -77,8 +77,8 @@ pub(super) fn sentence(from: &Run, to: &Run) -> String {
             cost.push(words);
         }
     }
-    let (metal, thinnest) = (by_key("metal_g"), by_key("thinnest_um"));
-    let of = |figure: &KeyFigure| Some((figure.of(&from.digest)?, figure.of(&to.digest)?));
+    let (metal, thinnest) = (KeyFigure::Metal, KeyFigure::Thinnest);
+    let of = |figure: KeyFigure| Some((figure.of(&from.digest)?, figure.of(&to.digest)?));
     if let Some((old, new)) = of(metal).filter(|(old, new)| is_change(metal, *old, *new)) {
         let words = format!("{} of metal", pair(metal, old, new));
         let gains = of(thinnest).is_some_and(|(a, b)| b > a && is_change(thinnest, a, b));
@@ -107,8 +107,8 @@ pub(super) fn sentence(from: &Run, to: &Run) -> String {
     }
 }
 
-fn is_change(figure: &KeyFigure, old: f64, new: f64) -> bool {
-    let least = if figure.key == "limit_share_percent" {
+fn is_change(figure: KeyFigure, old: f64, new: f64) -> bool {
+    let least = if figure == KeyFigure::LimitShare {
         WORTH_POINTS
     } else {
         WORTH * old.abs()
@@ -116,9 +116,9 @@ fn is_change(figure: &KeyFigure, old: f64, new: f64) -> bool {
     (new - old).abs() >= least
 }
 
-fn pair(figure: &KeyFigure, old: f64, new: f64) -> String {
+fn pair(figure: KeyFigure, old: f64, new: f64) -> String {
     // Shares of the mean are easier in percent.
-    let (factor, unit) = match figure.unit {
+    let (factor, unit) = match figure.unit() {
         "" => (100.0, "%"),
         unit => (1.0, unit),
     };
@@ -126,14 +126,9 @@ fn pair(figure: &KeyFigure, old: f64, new: f64) -> String {
     format!("{new} instead of {old} {unit}")
 }
 
-/// What the deposit looks like, if that changes.
+/// What the metal looks like, if that changes with the share of the limiting current.
 fn quality(old: f64, new: f64) -> String {
-    let word = |percent: f64| match 0.01 * percent {
-        share if share >= TREEING_SHARE => "trees and burning",
-        share if share >= ROUGH_SHARE => "roughness",
-        _ => "smooth metal",
-    };
-    let (old, new) = (word(old), word(new));
+    let [old, new] = [old, new].map(|share| Quality::of(share).metal());
     if old == new {
         String::new()
     } else {

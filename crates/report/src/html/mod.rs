@@ -20,7 +20,8 @@ use crate::error::ReportError;
 use crate::picture::svg::{text, tick_text, ticks, units};
 use crate::picture::{chart, colour, part, section};
 use crate::story::measure::{number, round_step};
-use crate::story::{Chart, Map, Quantity, Story, Table, Tone};
+use crate::story::{Chart, Map, Mark, Marker, Quantity, Story, Table, Verdict};
+use crate::verdict::{class, sign};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
@@ -53,11 +54,53 @@ struct Drawn<'a> {
     axes: &'a [&'a str],
     front: f64,
     view: [f64; 2],
-    quantities: &'a [Quantity],
+    quantities: Vec<PrintedQuantity<'a>>,
     surfaces: &'a [crate::story::Surface],
     wires: &'a [crate::story::Wire],
-    markers: &'a [crate::story::Marker],
+    markers: Vec<PrintedMarker<'a>>,
     section: Option<&'a crate::story::Section>,
+}
+
+/// A quantity with its unit as it is printed.
+#[derive(Serialize)]
+struct PrintedQuantity<'a> {
+    label: &'a str,
+    unit: String,
+    map: Map,
+    low: f64,
+    high: f64,
+    marks: &'a [Mark],
+}
+
+impl<'a> PrintedQuantity<'a> {
+    fn of(quantity: &'a Quantity) -> Self {
+        Self {
+            label: quantity.label,
+            unit: units(quantity.unit),
+            map: quantity.map,
+            low: quantity.low,
+            high: quantity.high,
+            marks: &quantity.marks,
+        }
+    }
+}
+
+/// A place with the units of its words as they are printed.
+#[derive(Serialize)]
+struct PrintedMarker<'a> {
+    kind: &'a str,
+    label: String,
+    at: [f64; 3],
+}
+
+impl<'a> PrintedMarker<'a> {
+    fn of(marker: &'a Marker) -> Self {
+        Self {
+            kind: marker.kind,
+            label: units(&marker.label),
+            at: marker.at,
+        }
+    }
 }
 
 /// The file.
@@ -71,26 +114,26 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
             axes: story.axes,
             front: story.front,
             view: story.view,
-            quantities: &story.quantities,
+            quantities: story.quantities.iter().map(PrintedQuantity::of).collect(),
             surfaces: &story.surfaces,
             wires: &story.wires,
-            markers: &story.markers,
+            markers: story.markers.iter().map(PrintedMarker::of).collect(),
             section: story.section.as_ref(),
         },
         viridis: colour::stops(Map::Viridis, STEPS),
         cividis: colour::stops(Map::Cividis, STEPS),
     };
     // No tag can begin inside of the data.
-    let data = units_in_json(&serde_json::to_string(&data)?).replace('<', "\\u003c");
+    let data = serde_json::to_string(&data)?.replace('<', "\\u003c");
     let poster = STANDARD.encode(part::png(story, 0)?);
     let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
     let values = [
         ("title", text(&story.title)),
         ("style", STYLE.to_owned()),
-        ("tone", tone(story.verdict.tone).0.to_owned()),
-        ("sign", tone(story.verdict.tone).1.to_owned()),
+        ("tone", class(story.verdict.tone).to_owned()),
+        ("sign", sign(story.verdict.tone).to_string()),
         ("verdict", text(&story.verdict.head)),
-        ("verdict_lines", items("p", &story.verdict.lines)),
+        ("verdict_lines", verdict_lines(&story.verdict)),
         ("headlines", headlines(story)),
         ("quantities", quantities(story)),
         ("legends", legends(story)),
@@ -126,20 +169,9 @@ pub(crate) fn filled(frame: &str, values: &[(&str, String)]) -> String {
     page
 }
 
-/// Units of quantities as they are printed; base64 has none of their spaces and quotes.
-fn units_in_json(json: &str) -> String {
-    json.replace("\"unit\":\"um\"", "\"unit\":\"\u{b5}m\"")
-        .replace("\"unit\":\"A/dm2\"", "\"unit\":\"A/dm\u{b2}\"")
-        .replace(" um\"", " \u{b5}m\"")
-}
-
-/// Class and sign of a tone; the sign says it without colour.
-fn tone(tone: Tone) -> (&'static str, &'static str) {
-    match tone {
-        Tone::Good => ("good", "\u{2713}"),
-        Tone::Bad => ("bad", "\u{2717}"),
-        Tone::Open => ("open", "?"),
-    }
+/// What is judged, and what else there is to say.
+pub(crate) fn verdict_lines(verdict: &Verdict) -> String {
+    items("p", &verdict.parts) + &items("p", &verdict.lines)
 }
 
 pub(crate) fn items(tag: &str, lines: &[String]) -> String {
@@ -246,7 +278,7 @@ fn markers(story: &Story) -> String {
     let names = story.wires.iter().map(|w| {
         format!(
             r#"<span class="name {}" hidden>{}</span>"#,
-            w.role,
+            w.role.word(),
             text(&w.name)
         )
     });

@@ -1,8 +1,9 @@
 //! A page without scripts in the look of the report: a verdict, sections, a footer.
 
-use super::{STYLE, filled, items, tone};
+use super::{STYLE, filled, verdict_lines};
 use crate::picture::svg::text;
 use crate::story::Verdict;
+use crate::verdict;
 
 const FRAME: &str = include_str!("plain.html");
 
@@ -16,7 +17,7 @@ pub(crate) struct Section {
     pub content: String,
 }
 
-/// The page. `sign` stands before the verdict; without one that of its tone.
+/// The page. `sign` stands before the verdict; without one that of how it stands.
 pub(crate) fn page(
     title: &str,
     verdict: &Verdict,
@@ -24,7 +25,7 @@ pub(crate) fn page(
     sections: &[Section],
     computed: &str,
 ) -> String {
-    let sign = sign.map_or(tone(verdict.tone).1.to_owned(), String::from);
+    let sign = sign.unwrap_or(verdict::sign(verdict.tone)).to_string();
     let sections: String = sections
         .iter()
         .map(|s| {
@@ -41,10 +42,10 @@ pub(crate) fn page(
         &[
             ("title", text(title)),
             ("style", STYLE.to_owned()),
-            ("tone", tone(verdict.tone).0.to_owned()),
+            ("tone", verdict::class(verdict.tone).to_owned()),
             ("sign", sign),
             ("verdict", text(&verdict.head)),
-            ("verdict_lines", items("p", &verdict.lines)),
+            ("verdict_lines", verdict_lines(verdict)),
             ("sections", sections),
             ("computed", text(computed)),
         ],

@@ -1,6 +1,7 @@
 //! Colours of values.
 
-use crate::story::{Map, Quantity};
+use crate::story::{Kind, Map, Quantity};
+use ionfall_job::Role;
 
 /// Red, green, blue.
 pub(crate) type Rgb = [u8; 3];
@@ -27,13 +28,13 @@ pub(crate) fn of(quantity: &Quantity, value: f64) -> Rgb {
 }
 
 /// Colour of the lines of a role.
-pub(crate) fn of_role(role: &str) -> Rgb {
+pub(crate) fn of_role(role: Kind) -> Rgb {
     match role {
-        "anode" => [0x9a, 0x4f, 0x1f],
-        "shield" => [0x2f, 0x6f, 0x8f],
-        "contact" => [0xa8, 0x1e, 0x5c],
-        "work" | "thief" => [0x33, 0x33, 0x33],
-        _ => [0x8a, 0x93, 0x9c],
+        Kind::Electrode(Role::Anode) => [0x9a, 0x4f, 0x1f],
+        Kind::Shield => [0x2f, 0x6f, 0x8f],
+        Kind::Contact => [0xa8, 0x1e, 0x5c],
+        Kind::Electrode(Role::Work | Role::Thief) => [0x33, 0x33, 0x33],
+        Kind::Tank | Kind::Electrode(Role::Floating) => [0x8a, 0x93, 0x9c],
     }
 }
 

@@ -5,7 +5,8 @@ use super::svg::{Bar, path, text, tick_text, ticks};
 use super::{colour, pixels};
 use crate::error::ReportError;
 use crate::story::measure::round_step;
-use crate::story::{Cut, Map, Section};
+use crate::story::{Cut, Kind, Map, Section};
+use ionfall_job::Role;
 use std::fmt::Write;
 
 /// Longest sides of the drawing, and the room around it: left, above, right, below.
@@ -29,7 +30,7 @@ pub(crate) fn png(section: &Section) -> Result<Vec<u8>, ReportError> {
                 1 => rgba.extend([255, 255, 255, 0]),
                 body => {
                     let cut = section.bodies.get(usize::from(body - crate::story::BODY));
-                    rgba.extend(fill(cut.map_or("", |c| c.role)));
+                    rgba.extend(fill(cut.map(|c| c.role)));
                     rgba.push(255);
                 }
             }
@@ -39,10 +40,10 @@ pub(crate) fn png(section: &Section) -> Result<Vec<u8>, ReportError> {
 }
 
 /// What the inside of a body is filled with.
-fn fill(role: &str) -> [u8; 3] {
+fn fill(role: Option<Kind>) -> [u8; 3] {
     match role {
-        "anode" => [0xd9, 0xa4, 0x7a],
-        "shield" => [0xc3, 0xdb, 0xe6],
+        Some(Kind::Electrode(Role::Anode)) => [0xd9, 0xa4, 0x7a],
+        Some(Kind::Shield) => [0xc3, 0xdb, 0xe6],
         _ => [0xb9, 0xbd, 0xc2],
     }
 }
@@ -166,7 +167,7 @@ fn arrows(svg: &mut String, section: &Section, place: &impl Fn([f64; 2]) -> [f64
 fn outline(svg: &mut String, cut: &Cut, place: &impl Fn([f64; 2]) -> [f64; 2]) {
     let d: Vec<String> = cut.lines.iter().map(|l| path(l.map(place))).collect();
     let width = match cut.role {
-        "tank" => 1.0,
+        Kind::Tank => 1.0,
         _ => 2.2,
     };
     let _ = write!(
@@ -184,7 +185,7 @@ fn names(svg: &mut String, section: &Section, place: &impl Fn([f64; 2]) -> [f64;
     for cut in section
         .bodies
         .iter()
-        .filter(|c| c.role != "tank" && !c.lines.is_empty())
+        .filter(|c| c.role != Kind::Tank && !c.lines.is_empty())
     {
         let points: Vec<[f64; 2]> = cut.lines.iter().flatten().map(|p| place(*p)).collect();
         let span = |k: usize| {

@@ -4,10 +4,12 @@
 use super::svg::{text, tick_text, ticks};
 use super::{colour, part, section};
 use crate::error::ReportError;
-use crate::html::{filled, list, safety};
+use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
 use crate::story::measure::round_step;
-use crate::story::{Story, Wire};
+use crate::story::{Kind, Story, Wire};
+use crate::verdict::{class, sign};
+use ionfall_job::Role;
 use std::fmt::Write;
 
 const FRAME: &str = include_str!("sheet.html");
@@ -39,6 +41,9 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
     let values = [
         ("title", text(&story.title)),
         ("verdict", text(&story.verdict.head)),
+        ("tone", class(story.verdict.tone).to_owned()),
+        ("sign", sign(story.verdict.tone).to_string()),
+        ("verdict_parts", items("p", &story.verdict.parts)),
         (
             "rectifier",
             rows(
@@ -132,8 +137,8 @@ fn plan(story: &Story, along: [usize; 2], words: &str) -> String {
     box_of(tank, "#f3f7fa", &mut svg);
     for wire in story.wires.iter().skip(1).chain(&story.cathodes) {
         let fill = match wire.role {
-            "anode" => "#d9a47a",
-            "shield" | "contact" => "none",
+            Kind::Electrode(Role::Anode) => "#d9a47a",
+            Kind::Shield | Kind::Contact => "none",
             _ => "#9aa0a6",
         };
         box_of(wire, fill, &mut svg);

@@ -2,6 +2,7 @@
 
 use super::plane::{Plane, Trace};
 use super::surfaces::Shape;
+use ionfall_job::Role;
 use std::collections::BTreeMap;
 
 /// Ends nearer than this share of the whole are one.
@@ -63,7 +64,7 @@ fn of_shape<const D: usize>(plane: &Plane, shape: &Shape<'_, D>) -> Vec<Strip> {
             });
             Strip {
                 name: shape.electrode.name.clone(),
-                is_work: shape.electrode.role.word() == "work",
+                is_work: shape.electrode.role == Role::Work,
                 places: chain.iter().map(|&(n, _)| middle(&traces[n])).collect(),
                 way_m: way_m.collect(),
                 values: shape

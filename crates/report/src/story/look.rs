@@ -1,8 +1,9 @@
 //! Where the part is looked at from at first: from the side of the anodes nearest to the place worth
 //! seeing, a little from beside and above, so that the plated face shows and has depth.
 
-use super::Wire;
 use super::lift::Lift;
+use super::{Kind, Wire};
+use ionfall_job::Role;
 use std::f64::consts::PI;
 
 /// Turned away from the anodes by this, rad.
@@ -30,7 +31,7 @@ pub(super) fn view(
     let work = mean(&cathodes.iter().map(middle).collect::<Vec<_>>());
     let anodes: Vec<[f64; 3]> = wires
         .iter()
-        .filter(|w| w.role == "anode")
+        .filter(|w| w.role == Kind::Electrode(Role::Anode))
         .map(|w| arm(work, middle(w)))
         .collect();
     let from_place = |a: &[f64; 3]| dot(arm(arm(work, place.unwrap_or(work)), *a));
@@ -86,7 +87,10 @@ mod tests {
     use super::super::Packed;
     use super::*;
 
-    fn at(role: &'static str, centre: [f64; 3]) -> Wire {
+    const WORK: Kind = Kind::Electrode(Role::Work);
+    const ANODE: Kind = Kind::Electrode(Role::Anode);
+
+    fn at(role: Kind, centre: [f64; 3]) -> Wire {
         Wire {
             name: String::new(),
             role,
@@ -97,18 +101,15 @@ mod tests {
 
     #[test]
     fn the_side_of_the_anodes_is_seen() {
-        let work = [at("work", [0.0; 3])];
-        let wires = [at("tank", [50.0; 3]), at("anode", [0.0, -100.0, 0.0])];
+        let work = [at(WORK, [0.0; 3])];
+        let wires = [at(Kind::Tank, [50.0; 3]), at(ANODE, [0.0, -100.0, 0.0])];
         let (_, [about, above]) = view(&wires, &work, None, Lift::Solid);
         let towards = [above.cos() * about.cos(), above.cos() * about.sin()];
         assert!(towards[1] < -0.7, "{towards:?}");
-        let above_it = [at("anode", [0.0, 0.0, 100.0])];
+        let above_it = [at(ANODE, [0.0, 0.0, 100.0])];
         assert!(view(&above_it, &work, None, Lift::Solid).1[1] > 1.0);
         // Between two anodes the side of the place counts.
-        let both = [
-            at("anode", [100.0, 0.0, 0.0]),
-            at("anode", [-100.0, 0.0, 0.0]),
-        ];
+        let both = [at(ANODE, [100.0, 0.0, 0.0]), at(ANODE, [-100.0, 0.0, 0.0])];
         let (front, _) = view(&both, &work, Some([-1.0, 0.0, 0.0]), Lift::Solid);
         assert!((front.abs() - PI).abs() < 1e-9, "{front}");
     }

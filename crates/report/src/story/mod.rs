@@ -17,6 +17,7 @@
 mod chains;
 mod charts;
 mod contour;
+mod kind;
 mod lift;
 mod look;
 pub(crate) mod measure;
@@ -35,10 +36,13 @@ mod wires;
 mod words;
 
 pub(crate) use charts::at_least;
+pub use kind::Kind;
 pub(crate) use section::BODY;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ionfall_deposit::judge::Standing;
+use ionfall_job::Role;
 use serde::{Serialize, Serializer};
 
 /// Everything to be told of a run.
@@ -90,25 +94,15 @@ pub struct Story {
     pub computed: String,
 }
 
-/// How an answer sounds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Tone {
-    /// The wish is met.
-    Good,
-    /// It is not.
-    Bad,
-    /// Nothing was asked, or it cannot be said.
-    Open,
-}
-
 /// The answer.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
-    /// Its tone.
-    pub tone: Tone,
+    /// How it stands.
+    pub tone: Standing,
     /// The answer in a few words.
     pub head: String,
+    /// What is judged, a line each.
+    pub parts: Vec<String>,
     /// Sentences.
     pub lines: Vec<String>,
 }
@@ -180,7 +174,7 @@ pub struct Surface {
     /// Name of the body.
     pub name: String,
     /// Its role.
-    pub role: &'static str,
+    pub role: Role,
     /// Corners, mm: x, y, z after each other.
     pub points: Packed<f32>,
     /// Three corners a triangle.
@@ -194,8 +188,8 @@ pub struct Surface {
 pub struct Wire {
     /// Name of the body.
     pub name: String,
-    /// `tank`, `anode`, `shield` or another role.
-    pub role: &'static str,
+    /// What it is.
+    pub role: Kind,
     /// Ends of the lines, mm: six numbers a line.
     pub points: Packed<f32>,
     /// Box around the body, mm: low corner, high corner (not lifted).
@@ -257,8 +251,8 @@ pub struct Section {
 pub struct Cut {
     /// Name.
     pub name: String,
-    /// Role.
-    pub role: &'static str,
+    /// What it is.
+    pub role: Kind,
     /// Ends of its outline's lines.
     pub lines: Vec<[[f64; 2]; 2]>,
 }

@@ -2,8 +2,8 @@
 //! matter. A new quantity is one more entry here.
 
 use super::{Hatch, Map, Mark, Quantity};
-use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
 use crate::values::{columns, names};
+use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
 use ionfall_job::{Electrode, Model};
 
@@ -13,9 +13,19 @@ const BEYOND: [f64; 2] = [0.005, 0.05];
 /// Thickness from which millimetres are used, m.
 const MILLIMETRES_FROM_M: f64 = 2e-3;
 
+/// What a quantity is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum What {
+    Thickness,
+    CurrentDensity,
+    LimitShare,
+    Cover,
+}
+
 /// A quantity with its value at each facet, in its unit.
 #[derive(Debug)]
 pub(super) struct Field {
+    pub what: What,
     pub quantity: Quantity,
     pub values: Vec<f64>,
 }
@@ -33,7 +43,7 @@ pub(super) fn fields<const D: usize>(
         let value = |(v, on): (&f64, &bool)| if *on { factor * v } else { f64::NAN };
         Some(conducting.map(value).collect())
     };
-    let new = |label, unit, map, values: Option<Vec<f64>>, marks| {
+    let new = |what, label, unit, map, values: Option<Vec<f64>>, marks| {
         let values = values?;
         let (low, high) = colours(electrodes, outcome, &values)?;
         let quantity = Quantity {
@@ -44,7 +54,11 @@ pub(super) fn fields<const D: usize>(
             high,
             marks,
         };
-        Some(Field { quantity, values })
+        Some(Field {
+            what,
+            quantity,
+            values,
+        })
     };
     let thickest = outcome.thickness_m.iter().copied().fold(0.0, f64::max);
     let (unit, factor) = if thickest < MILLIMETRES_FROM_M {
@@ -63,17 +77,18 @@ pub(super) fn fields<const D: usize>(
         label: "wanted".into(),
         hatch: Hatch::Below,
     });
-    let share = |share: f64, label: &str, hatch| Mark {
-        value: 100.0 * share,
-        label: label.into(),
+    let begins = |quality: Quality, hatch| Mark {
+        value: 100.0 * quality.from_share(),
+        label: quality.metal().into(),
         hatch,
     };
     let limits = vec![
-        share(ROUGH_SHARE, "roughness", Hatch::No),
-        share(TREEING_SHARE, "trees, burning", Hatch::Above),
+        begins(Quality::Rough, Hatch::No),
+        begins(Quality::Trees, Hatch::Above),
     ];
     let mut known = vec![
         new(
+            What::Thickness,
             "thickness",
             unit,
             Map::Viridis,
@@ -81,6 +96,7 @@ pub(super) fn fields<const D: usize>(
             wish.into_iter().collect(),
         ),
         new(
+            What::CurrentDensity,
             "current density",
             "A/dm2",
             Map::Viridis,
@@ -88,6 +104,7 @@ pub(super) fn fields<const D: usize>(
             Vec::new(),
         ),
         new(
+            What::LimitShare,
             "share of the limiting current",
             "%",
             Map::Cividis,
@@ -95,6 +112,7 @@ pub(super) fn fields<const D: usize>(
             limits,
         ),
         new(
+            What::Cover,
             "time of first cover",
             hours_or_minutes.0,
             Map::Cividis,
@@ -106,11 +124,11 @@ pub(super) fn fields<const D: usize>(
     for field in known
         .iter_mut()
         .flatten()
-        .filter(|f| f.quantity.unit == "%")
+        .filter(|f| f.what == What::LimitShare)
     {
         let largest = field.values.iter().copied().filter(|v| v.is_finite());
         field.quantity.low = 0.0;
-        field.quantity.high = largest.fold(110.0 * ROUGH_SHARE, f64::max);
+        field.quantity.high = largest.fold(110.0 * Quality::Rough.from_share(), f64::max);
     }
     known.into_iter().flatten().collect()
 }

@@ -12,7 +12,7 @@ use super::plane::{Plane, Rank};
 use super::streamlines::{beginnings, walk};
 use super::surfaces::Shape;
 use super::wires::Frame;
-use super::{Cut, Section};
+use super::{Cut, Kind, Section};
 use crate::facets::axes;
 use ionfall_deposit::{Outcome, field_vectors};
 use ionfall_job::{Electrode, Parts};
@@ -204,10 +204,13 @@ fn levels(potential_mv: &[f32]) -> Vec<f64> {
 
 /// Outlines of everything cut, and for each body of the domain its number among them.
 fn bodies<const D: usize>(source: &Source<'_, D>, plane: &Plane) -> (Vec<Cut>, Vec<Option<u8>>) {
-    let shapes = source
-        .shapes
-        .iter()
-        .map(|s| (s.electrode.name.as_str(), s.electrode.role.word(), &s.drawn));
+    let shapes = source.shapes.iter().map(|s| {
+        (
+            s.electrode.name.as_str(),
+            Kind::Electrode(s.electrode.role),
+            &s.drawn,
+        )
+    });
     let frames = source
         .frames
         .iter()
@@ -224,7 +227,10 @@ fn bodies<const D: usize>(source: &Source<'_, D>, plane: &Plane) -> (Vec<Cut>, V
                 .collect(),
         })
         .collect();
-    let number = |name: &str| cuts.iter().position(|c| c.name == name && c.role != "tank");
+    let number = |name: &str| {
+        cuts.iter()
+            .position(|c| c.name == name && c.role != Kind::Tank)
+    };
     let domain = &source.parts.domain;
     let numbers = domain
         .bodies

@@ -66,7 +66,7 @@ pub(super) fn surfaces<const D: usize>(
             let cloth = thinned(lifted(shape, lift), most.max(100), 400.0 * finest_m);
             Surface {
                 name: shape.electrode.name.clone(),
-                role: shape.electrode.role.word(),
+                role: shape.electrode.role,
                 points: Packed(flat(&cloth.points)),
                 triangles: Packed(cloth.triangles.into_iter().flatten().collect()),
                 values: cloth

@@ -5,12 +5,17 @@ use super::measure::{grouped, number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;
 use ionfall_bath::figure::{Figure, significant};
+use ionfall_job::Role;
 
 /// What the cathodes got.
 pub(super) fn statistics(summary: &Summary) -> Table {
     let cathodes: Vec<_> = cathodes(summary).collect();
     let mut head = vec![String::new()];
-    head.extend(cathodes.iter().map(|b| format!("{} ({})", b.name, b.role)));
+    head.extend(
+        cathodes
+            .iter()
+            .map(|b| format!("{} ({})", b.name, b.role.word())),
+    );
     let mut rows: Vec<Vec<String>> = Vec::new();
     let mut row = |name: &str, of: &dyn Fn(usize) -> Option<String>| {
         let fields: Vec<Option<String>> = (0..cathodes.len()).map(of).collect();
@@ -86,7 +91,7 @@ pub(super) fn statistics(summary: &Summary) -> Table {
 
 /// What each anode gives.
 pub(super) fn anodes(summary: &Summary) -> Table {
-    let anodes = summary.bodies.iter().filter(|b| b.role == "anode");
+    let anodes = summary.bodies.iter().filter(|b| b.role == Role::Anode);
     let rows = anodes.map(|b| {
         vec![
             b.name.clone(),
@@ -119,7 +124,7 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
     let energy_j = summary.energy_j?;
     let of = |anodes: bool| -> f64 {
         let bodies = summary.bodies.iter().zip(&ledger.polarisation_j);
-        let own = bodies.filter(|(b, _)| (b.role == "anode") == anodes);
+        let own = bodies.filter(|(b, _)| (b.role == Role::Anode) == anodes);
         own.map(|(_, joules)| joules).sum()
     };
     let grams = |kg: f64| format!("{} g", number(1e3 * kg));
@@ -206,8 +211,8 @@ pub(super) fn bath(summary: &Summary) -> Table {
             add(name, figure);
         }
     }
-    for (name, figure) in &bath.polarisation_figures {
-        add(name, figure);
+    for (parameter, figure) in &bath.polarisation_figures {
+        add(parameter.name(), figure);
     }
     add("density of the metal", &bath.metal.density);
     Table {

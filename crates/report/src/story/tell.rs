@@ -3,11 +3,11 @@
 use super::chains::strips;
 use super::lift::Lift;
 use super::look::view;
-use super::quantities::fields;
+use super::quantities::{What, fields};
 use super::section::{Source, plane, section};
 use super::surfaces::{flat, shapes, surfaces};
 use super::wires::{frames, wires};
-use super::{Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
+use super::{Kind, Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::summary::Summary;
@@ -32,8 +32,8 @@ impl Story {
         let wires = wires(&frames, lift, &domain.tank.bounds());
         let plane = plane(domain, &parts.electrodes, outcome, of_interest(summary));
         let strips = strips(&plane, &shapes);
-        let by_label = |label: &str| fields.iter().position(|f| f.quantity.label == label);
-        let current_field = by_label("current density").unwrap_or(0);
+        let place_of = |what: What| fields.iter().position(|f| f.what == what);
+        let current_field = place_of(What::CurrentDensity).unwrap_or(0);
         let source = Source {
             parts,
             outcome,
@@ -52,7 +52,7 @@ impl Story {
                     .extend(end.map(|p| (p.map(|x| 1e3 * x), letter)));
             }
         }
-        let main = by_label("thickness").unwrap_or(current_field);
+        let main = place_of(What::Thickness).unwrap_or(current_field);
         let mut charts: Vec<_> = charts::distribution(&parts.electrodes, outcome, &fields[main])
             .into_iter()
             .collect();
@@ -69,7 +69,7 @@ impl Story {
             .map(|s| {
                 boxed(
                     &s.electrode.name,
-                    s.electrode.role.word(),
+                    Kind::Electrode(s.electrode.role),
                     &s.drawn.vertices,
                 )
             })
@@ -134,7 +134,7 @@ fn of_interest(summary: &Summary) -> [f64; 3] {
     place.or_else(loaded).map_or([0.0; 3], |p| p.at_m)
 }
 
-fn boxed<const D: usize>(name: &str, role: &'static str, vertices: &[Point<D>]) -> Wire {
+fn boxed<const D: usize>(name: &str, role: Kind, vertices: &[Point<D>]) -> Wire {
     let mm = |pick: fn(f64, f64) -> f64, start: f64| -> [f64; 3] {
         std::array::from_fn(|k| {
             let along = vertices.iter().filter_map(|v| v.get(k));

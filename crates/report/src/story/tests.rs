@@ -1,13 +1,14 @@
 //! Stories of small solved jobs: every number shown must agree with the run behind it.
 
-use super::{Packed, Story, Tone};
+use super::{Kind, Packed, Story};
 use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
 use crate::testing::{Case, axisymmetric, planar, tank};
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
-use ionfall_job::{Geometry, Parts};
+use ionfall_deposit::judge::Standing;
+use ionfall_job::{Geometry, Parts, Role};
 
 fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
@@ -102,7 +103,7 @@ fn a_tank_is_told_truly() {
     let case = tank();
     let story = check(&case);
     let wires: Vec<_> = story.wires.iter().map(|w| w.role).collect();
-    assert_eq!(wires, ["tank", "anode"]);
+    assert_eq!(wires, [Kind::Tank, Kind::Electrode(Role::Anode)]);
     // The tank is cut at the liquid, 40 mm high; the anode is drawn whole.
     assert_eq!(story.wires[0].bounds, [[0.0; 3], [60.0, 40.0, 40.0]]);
     let tank = story.wires[0].points.0.chunks(3);
@@ -169,18 +170,16 @@ fn words_follow_the_figures() {
     let mut case = tank();
     let (story, summary) = told(&case);
     let wanted = summary.wanted.as_ref().unwrap();
-    let tone = if wanted.met == Some(true) {
-        Tone::Good
-    } else {
-        Tone::Bad
-    };
-    assert_eq!(story.verdict.tone, tone);
+    assert_eq!(story.verdict.tone, summary.verdict.state);
+    assert!(story.verdict.tone >= summary.verdict.sound.state);
     let least = super::measure::thick(wanted.least_m.unwrap());
-    assert!(story.verdict.lines[0].contains(&least));
+    assert!(story.verdict.parts[0].contains(&least));
     assert!(story.setting.rectifier[0][1].starts_with("constant current"));
     case.model.wanted = None;
-    let (story, _) = told(&case);
-    assert_eq!(story.verdict.tone, Tone::Open);
+    let (story, summary) = told(&case);
+    assert_eq!(summary.verdict.metal.state, Standing::Unknown);
+    assert!(story.verdict.tone >= Standing::Unknown);
+    assert!(story.verdict.head.starts_with("No thickness was asked for"));
     assert!(story.quantities[0].marks.is_empty());
 }
 

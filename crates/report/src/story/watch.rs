@@ -135,7 +135,7 @@ fn places(summary: &Summary, wires: &[Wire], cathodes: &[Wire]) -> Vec<[String; 
                 .collect();
             [
                 wire.name.clone(),
-                wire.role.into(),
+                wire.role.word().into(),
                 format!("{} mm", spans.join(", ")),
             ]
         })

@@ -2,7 +2,7 @@
 
 use super::lift::Lift;
 use super::surfaces::flat;
-use super::{Packed, Wire};
+use super::{Kind, Packed, Wire};
 use crate::part::{Drawn, drawn};
 use ionfall_job::Parts;
 use ionfall_mesh::solid::{Bounds, Point, Soup};
@@ -15,7 +15,7 @@ const FINENESS: f64 = 0.03;
 #[derive(Debug)]
 pub(super) struct Frame<const D: usize> {
     pub name: String,
-    pub role: &'static str,
+    pub role: Kind,
     pub drawn: Drawn<D>,
 }
 
@@ -30,7 +30,7 @@ pub(super) fn frames<const D: usize>(parts: &Parts<D>) -> Vec<Frame<D>> {
     let shape = |solid, cell_m| drawn(solid, domain.space, cell_m, &within);
     let mut frames = vec![Frame {
         name: "tank".into(),
-        role: "tank",
+        role: Kind::Tank,
         drawn: shape(&domain.tank, cell_m),
     }];
     for (number, body) in domain.bodies.iter().enumerate() {
@@ -40,21 +40,21 @@ pub(super) fn frames<const D: usize>(parts: &Parts<D>) -> Vec<Frame<D>> {
         }
         frames.push(Frame {
             name: body.name.clone(),
-            role: electrode.map_or("shield", |e| e.role.word()),
+            role: electrode.map_or(Kind::Shield, |e| Kind::Electrode(e.role)),
             drawn: shape(&body.solid, cell_m),
         });
     }
     for contact in &parts.contacts {
         frames.push(Frame {
             name: contact.name.clone(),
-            role: "contact",
+            role: Kind::Contact,
             drawn: shape(&contact.region, cell_m),
         });
     }
     for sheet in &domain.sheets {
         frames.push(Frame {
             name: sheet.name.clone(),
-            role: "shield",
+            role: Kind::Shield,
             drawn: of_soup(&sheet.sheet.soup),
         });
     }

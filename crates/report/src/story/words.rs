@@ -1,21 +1,30 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
 use super::measure::{coordinates, grouped, hours, hours_off, number, percent, thick, thick_off};
-use super::{Headline, Tone, Verdict};
+use super::{Headline, Verdict};
 use crate::edge;
-use crate::summary::{ROUGH_SHARE, Summary, TREEING_SHARE};
+use crate::summary::Summary;
+use crate::verdict::{guide, head, parts, sign};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_deposit::{BodyOutcome, Place};
 
-/// The verdict: does it do, when, what burns, what it takes.
+/// The verdict: the parts with their signs, when coats are covered, what it takes.
 pub(super) fn verdict(summary: &Summary) -> Verdict {
-    let mut lines = Vec::new();
-    let (tone, head) = wish(summary, &mut lines);
-    lines.extend(cover(summary));
-    lines.extend(burning(summary));
+    let judged = &summary.verdict;
+    let parts = parts(judged, summary.grid.axes);
+    let parts = parts
+        .iter()
+        .map(|p| format!("{} {}: {}.", sign(p.state), p.label, p.words));
+    let mut lines = cover(summary);
     lines.push(takes(summary));
-    Verdict { tone, head, lines }
+    lines.extend(judged.sound.share.map(|_| format!("({}.)", guide())));
+    Verdict {
+        tone: judged.state,
+        head: head(judged),
+        parts: parts.collect(),
+        lines,
+    }
 }
 
 pub(super) fn place(summary: &Summary, place: &Place) -> String {
@@ -32,63 +41,6 @@ pub(super) fn extreme<'a>(
     bodies
         .filter_map(|b| of(b).map(|p| (b, p)))
         .min_by(|a, b| (sign * a.1.value).total_cmp(&(sign * b.1.value)))
-}
-
-fn wish(summary: &Summary, lines: &mut Vec<String>) -> (Tone, String) {
-    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
-    let thinnest = extreme(summary.works(on), |b| b.thinnest, false);
-    if let Some((body, at)) = &thinnest {
-        let off = summary
-            .uncertainty_of(&body.name)
-            .and_then(|o| o.thinnest_m);
-        let off = off.map_or(String::new(), |m| format!(" (± {})", thick_off(m)));
-        lines.push(format!(
-            "The thinnest place of {} gets {}{off}; it is at {}.",
-            body.name,
-            thick(at.value),
-            place(summary, at)
-        ));
-    }
-    let Some(wanted) = &summary.wanted else {
-        return (Tone::Open, "No thickness was asked for.".into());
-    };
-    let wish = thick(wanted.thickness_m);
-    let Some(met) = wanted.met else {
-        return (
-            Tone::Open,
-            format!("{wish} wanted, but no plating time is given."),
-        );
-    };
-    if let Some(off_m) = crate::text::in_doubt(summary, wanted) {
-        lines.push(format!(
-            "Too close to call: on these cells the thinnest place is known to ± {} only.",
-            thick_off(off_m)
-        ));
-    }
-    let after = crate::text::reached(summary, wanted, "±");
-    let planned = summary.time_s.map_or(String::new(), hours);
-    if met {
-        if let Some(after) = after {
-            lines.push(format!(
-                "{wish} are reached everywhere after {after} of the {planned} planned."
-            ));
-        }
-        return (Tone::Good, format!("Thick enough: {wish} everywhere."));
-    }
-    let (mut below, mut area) = (0.0, 0.0);
-    for body in summary.works(on) {
-        below += body.share_below_wanted.unwrap_or(0.0) * body.area_m2;
-        area += body.area_m2;
-    }
-    let rest = match after {
-        Some(after) => format!("at this current it takes {after} to reach {wish} everywhere"),
-        None => "the thinnest place gets no metal at all".into(),
-    };
-    lines.push(format!(
-        "After {planned} {} of the area is thinner than wanted; {rest}.",
-        percent(below / area)
-    ));
-    (Tone::Bad, format!("Not thick enough: {wish} wanted."))
 }
 
 /// When coats were covered.
@@ -108,33 +60,9 @@ fn cover(summary: &Summary) -> Vec<String> {
         .collect()
 }
 
-/// What burns.
-fn burning(summary: &Summary) -> Option<String> {
-    let (body, at) = extreme(cathodes(summary), |b| b.limit_share, true)?;
-    let judgement = match at.value {
-        share if share >= TREEING_SHARE => "expect trees and burning there",
-        share if share >= ROUGH_SHARE => "expect roughness there",
-        _ => "nothing should burn",
-    };
-    let off = (summary.uncertainty_of(&body.name)).and_then(|o| o.limit_share);
-    let off = off.map_or(String::new(), |share| format!(" ± {}", percent(share)));
-    Some(format!(
-        "The most loaded place, on {} at {}, carries {}{}{off} of the limiting current: {judgement}. \
-         (Roughness from about {:.0} %, trees from about {:.0} %: common practice, a guide and no \
-         promise.)",
-        body.name,
-        place(summary, &at),
-        edge::before(&at),
-        percent(at.value),
-        100.0 * ROUGH_SHARE,
-        100.0 * TREEING_SHARE
-    ))
-}
-
 /// Works and thieves.
 pub(super) fn cathodes(summary: &Summary) -> impl Iterator<Item = &BodyOutcome> {
-    let is_cathode = |b: &&BodyOutcome| b.role == "work" || b.role == "thief";
-    summary.bodies.iter().filter(is_cathode)
+    summary.bodies.iter().filter(|b| b.role.is_cathode())
 }
 
 /// Charge of all supplies, A h; needs a plan.

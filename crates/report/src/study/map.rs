@@ -17,7 +17,7 @@ const LEFT: f64 = 96.0;
 const TOP: f64 = 16.0;
 
 /// The map of a figure; across runs the last axis, up the first. Cases that failed are crossed out.
-pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<String> {
+pub(super) fn svg(study: &Study, figure: KeyFigure) -> Option<String> {
     let (up, across) = match study.axes.as_slice() {
         [across] => (None, across),
         [up, across] => (Some(up), across),
@@ -25,7 +25,7 @@ pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<St
     };
     let rows = up.map_or(1, |a| a.values.len());
     let columns = across.values.len();
-    let values: Vec<Option<f64>> = study.rows.iter().map(|r| Study::value(r, number)).collect();
+    let values: Vec<Option<f64>> = study.rows.iter().map(|r| Study::value(r, figure)).collect();
     let known = values.iter().flatten();
     let low = known.clone().copied().fold(f64::INFINITY, f64::min);
     let high = known.copied().fold(f64::NEG_INFINITY, f64::max);
@@ -71,7 +71,7 @@ pub(super) fn svg(study: &Study, number: usize, figure: &KeyFigure) -> Option<St
             width - 1.0,
             height - 1.0,
             text(&study.name(row)),
-            text(figure.unit),
+            text(figure.unit()),
             x + 0.5 * width,
             y + 0.5 * height + 0.35 * size,
         );

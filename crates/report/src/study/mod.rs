@@ -14,9 +14,10 @@ mod words;
 
 pub use page::study_html;
 
-use crate::digest::{Digest, KEY_FIGURES};
+use crate::digest::{Digest, KeyFigure};
 use crate::facets::quoted;
 use ionfall_bath::figure::significant;
+use ionfall_deposit::judge::Verdict;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
@@ -57,8 +58,8 @@ impl Axis {
 /// What came of a case.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CaseResult {
-    /// Its key figures, in the order of [`KEY_FIGURES`].
-    Done(Vec<Option<f64>>),
+    /// Its key figures, in the order of [`KeyFigure::ALL`], and the verdict on it.
+    Done(Vec<Option<f64>>, Option<Box<Verdict>>),
     /// Why it failed.
     Failed(String),
     /// Not run yet.
@@ -68,7 +69,8 @@ pub enum CaseResult {
 impl CaseResult {
     /// The key figures of a finished case.
     pub fn done(digest: &Digest) -> Self {
-        Self::Done(KEY_FIGURES.iter().map(|f| f.of(digest)).collect())
+        let figures = KeyFigure::ALL.iter().map(|f| f.of(digest)).collect();
+        Self::Done(figures, digest.verdict.clone().map(Box::new))
     }
 }
 
@@ -97,10 +99,18 @@ pub struct Study {
 }
 
 impl Study {
-    /// A figure of a case, by the number in [`KEY_FIGURES`].
-    fn value(row: &Row, figure: usize) -> Option<f64> {
+    /// A figure of a case.
+    fn value(row: &Row, figure: KeyFigure) -> Option<f64> {
         match &row.result {
-            CaseResult::Done(values) => values.get(figure).copied().flatten(),
+            CaseResult::Done(values, _) => values.get(figure as usize).copied().flatten(),
+            _ => None,
+        }
+    }
+
+    /// The verdict on a case.
+    fn verdict(row: &Row) -> Option<&Verdict> {
+        match &row.result {
+            CaseResult::Done(_, verdict) => verdict.as_deref(),
             _ => None,
         }
     }
@@ -121,7 +131,8 @@ impl Study {
             "" => a.key.clone(),
             unit => format!("{} [{unit}]", a.key),
         }));
-        head.extend(KEY_FIGURES.iter().map(|f| f.key.to_owned()));
+        head.extend(KeyFigure::ALL.iter().map(|f| f.key().to_owned()));
+        head.push("verdict".into());
         head.push("failure".into());
         let line = |fields: Vec<String>| {
             let fields: Vec<String> = fields.iter().map(|f| quoted(f)).collect();
@@ -132,12 +143,13 @@ impl Study {
             let mut fields = vec![row.case.to_string()];
             let picks = self.axes.iter().zip(&row.picks);
             fields.extend(picks.map(|(axis, &pick)| axis.field(pick)));
-            fields
-                .extend((0..KEY_FIGURES.len()).map(|n| {
-                    Self::value(row, n).map_or(String::new(), |v| significant(v, DIGITS))
-                }));
+            fields.extend(KeyFigure::ALL.iter().map(|&figure| {
+                Self::value(row, figure).map_or(String::new(), |v| significant(v, DIGITS))
+            }));
+            let judged = Self::verdict(row);
+            fields.push(judged.map_or(String::new(), |v| v.state.word().into()));
             fields.push(match &row.result {
-                CaseResult::Done(_) => String::new(),
+                CaseResult::Done(..) => String::new(),
                 CaseResult::Failed(why) => why.clone(),
                 CaseResult::Missing => "not run yet".into(),
             });
@@ -158,21 +170,30 @@ impl Study {
                     .zip(&row.picks)
                     .map(|(axis, &pick)| (axis.key.clone(), json!(axis.values[pick])))
                     .collect();
-                let figures: Map<String, Value> = KEY_FIGURES
-                    .iter()
-                    .enumerate()
-                    .map(|(n, f)| {
-                        let rounded = Self::value(row, n).map(|v| significant(v, DIGITS));
+                let figures: Map<String, Value> = KeyFigure::ALL
+                    .into_iter()
+                    .map(|f| {
+                        let rounded = Self::value(row, f).map(|v| significant(v, DIGITS));
                         let number = rounded.and_then(|text| text.parse::<f64>().ok());
-                        (f.key.to_owned(), json!(number))
+                        (f.key().to_owned(), json!(number))
                     })
                     .collect();
                 let failure = match &row.result {
-                    CaseResult::Done(_) => Value::Null,
+                    CaseResult::Done(..) => Value::Null,
                     CaseResult::Failed(why) => json!(why),
                     CaseResult::Missing => json!("not run yet"),
                 };
-                json!({ "case": row.case, "values": values, "figures": figures, "failure": failure })
+                let verdict = Self::verdict(row).map(|v| {
+                    let [metal, sound, supply] = [v.metal.state, v.sound.state, v.supply.state];
+                    json!({ "state": v.state, "metal": metal, "sound": sound, "supply": supply })
+                });
+                json!({
+                    "case": row.case,
+                    "values": values,
+                    "figures": figures,
+                    "verdict": verdict,
+                    "failure": failure,
+                })
             })
             .collect();
         json!({
@@ -188,6 +209,30 @@ impl Study {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
+    use ionfall_bath::Quality;
+    use ionfall_deposit::judge::{Able, Enough, Sound, Standing};
+
+    /// A verdict: is there enough metal, and do trees grow?
+    fn judged(enough: bool, trees: bool) -> Verdict {
+        let (good, bad) = (Standing::Good, Standing::Bad);
+        Verdict {
+            state: if enough && !trees { good } else { bad },
+            metal: Enough {
+                state: if enough { good } else { bad },
+                ..Enough::default()
+            },
+            sound: Sound {
+                state: if trees { bad } else { good },
+                quality: Some(if trees {
+                    Quality::Trees
+                } else {
+                    Quality::Sound
+                }),
+                ..Sound::default()
+            },
+            supply: Able::default(),
+        }
+    }
 
     /// Two axes, six cases, one of them failed and one missing.
     pub(crate) fn sample() -> Study {
@@ -209,7 +254,10 @@ pub(crate) mod tests {
                 result: match n {
                     4 => CaseResult::Failed("too much, \"far\" too much".into()),
                     5 => CaseResult::Missing,
-                    _ => CaseResult::Done((0..KEY_FIGURES.len()).map(figure).collect()),
+                    _ => CaseResult::Done(
+                        (0..KeyFigure::ALL.len()).map(figure).collect(),
+                        Some(Box::new(judged(figure(0) >= Some(115.0), n == 3))),
+                    ),
                 },
             }
         });
@@ -227,7 +275,11 @@ pub(crate) mod tests {
         let lines: Vec<&str> = csv.lines().collect();
         assert_eq!(lines.len(), 7);
         assert!(lines[0].starts_with("case,distance [mm],opening [mm],thinnest_um,mean_um"));
-        assert!(lines[2].starts_with("2,100,60,110,111,112"), "{}", lines[2]);
+        assert!(
+            lines[2].starts_with("2,100,60,110,111,112") && lines[2].ends_with(",120,bad,"),
+            "{}",
+            lines[2]
+        );
         assert!(
             lines[5].ends_with(",\"too much, \"\"far\"\" too much\""),
             "{}",
@@ -238,5 +290,8 @@ pub(crate) mod tests {
         assert_eq!(json["cases"][1]["values"]["opening"], "60 mm");
         assert_eq!(json["cases"][1]["figures"]["thinnest_um"], 110.0);
         assert!(json["cases"][4]["figures"]["thinnest_um"].is_null());
+        assert_eq!(json["cases"][3]["verdict"]["sound"], "bad");
+        assert_eq!(json["cases"][2]["verdict"]["state"], "good");
+        assert!(json["cases"][4]["verdict"].is_null());
     }
 }

@@ -1,26 +1,30 @@
 //! `study.html`.
 
-use super::words::{figure, verdict};
+use super::words;
 use super::{CaseResult, Study, map};
-use crate::digest::KEY_FIGURES;
+use crate::digest::KeyFigure;
 use crate::error::ReportError;
 use crate::html::plain::{Section, page};
 use crate::html::{charts, tables};
 use crate::picture::svg::text;
 use crate::story::{Chart, Table};
+use crate::verdict;
 use ionfall_bath::figure::significant;
 
 /// What is drawn: figures of one chart, and its title.
-const DRAWN: [(&str, &[&str]); 6] = [
-    ("Thickness", &["mean_um", "thinnest_um", "thickest_um"]),
-    ("Evenness: thinnest over mean", &["thinnest_over_mean"]),
+const DRAWN: [(&str, &[KeyFigure]); 6] = [
+    (
+        "Thickness",
+        &[KeyFigure::Mean, KeyFigure::Thinnest, KeyFigure::Thickest],
+    ),
+    ("Evenness: thinnest over mean", &[KeyFigure::Evenness]),
     (
         "Largest share of the limiting current",
-        &["limit_share_percent"],
+        &[KeyFigure::LimitShare],
     ),
-    ("Time to the wanted thickness", &["wanted_after_h"]),
-    ("Voltage", &["voltage_V"]),
-    ("Energy", &["energy_kWh"]),
+    ("Time to the wanted thickness", &[KeyFigure::WantedAfter]),
+    ("Voltage", &[KeyFigure::Voltage]),
+    ("Energy", &[KeyFigure::Energy]),
 ];
 
 /// The page; `computed` is how it was computed.
@@ -49,7 +53,13 @@ pub fn study_html(study: &Study, computed: &str) -> Result<String, ReportError> 
             content: format!("{}{}", tables(&[table(study)]), steady(study)),
         },
     ];
-    Ok(page(&title, &verdict(study), None, &sections, computed))
+    Ok(page(
+        &title,
+        &words::verdict(study),
+        None,
+        &sections,
+        computed,
+    ))
 }
 
 fn keys(study: &Study) -> String {
@@ -63,25 +73,24 @@ fn lines(study: &Study) -> Vec<Chart> {
     let numbers = axis.numbers.as_deref().unwrap_or_default();
     DRAWN
         .iter()
-        .filter_map(|(title, keys)| {
-            let lines: Vec<(String, Vec<[f64; 2]>)> = keys
+        .filter_map(|(title, figures)| {
+            let lines: Vec<(String, Vec<[f64; 2]>)> = figures
                 .iter()
-                .map(|key| {
-                    let n = figure(key);
+                .map(|&figure| {
                     let mut points: Vec<[f64; 2]> = study
                         .rows
                         .iter()
-                        .filter_map(|r| Some([numbers[r.picks[0]], Study::value(r, n)?]))
+                        .filter_map(|r| Some([numbers[r.picks[0]], Study::value(r, figure)?]))
                         .collect();
                     points.sort_by(|a, b| a[0].total_cmp(&b[0]));
-                    (KEY_FIGURES[n].label.to_owned(), points)
+                    (figure.label().to_owned(), points)
                 })
                 .filter(|(_, points)| points.len() > 1)
                 .collect();
-            let unit = KEY_FIGURES[figure(keys[0])].unit;
+            let unit = figures[0].unit();
             let wanted = study.wanted_um.filter(|_| unit == "um");
             (!lines.is_empty()).then(|| Chart {
-                key: keys[0].replace('_', "-"),
+                key: figures[0].key().replace('_', "-"),
                 title: (*title).into(),
                 across: axis.title(),
                 up: match unit {
@@ -102,22 +111,20 @@ fn maps(study: &Study) -> String {
     DRAWN
         .iter()
         .flat_map(|(_, figures)| *figures)
-        .filter_map(|key| {
-            let n = figure(key);
-            let figure = &KEY_FIGURES[n];
+        .filter_map(|&figure| {
             let title = text(&figure.title());
             Some(format!(
                 r#"<figure class="chart" id="map-{}"><h3>{title}</h3><div class="drawing" role="img" aria-label="{title} over {}">{}</div></figure>"#,
-                figure.key.to_lowercase().replace('_', "-"),
+                figure.key().to_lowercase().replace('_', "-"),
                 text(&keys(study)),
-                map::svg(study, n, figure)?
+                map::svg(study, figure)?
             ))
         })
         .collect()
 }
 
 /// Does a figure differ from case to case, as far as three digits show it?
-fn changes(study: &Study, figure: usize) -> bool {
+fn changes(study: &Study, figure: KeyFigure) -> bool {
     let mut values = study
         .rows
         .iter()
@@ -129,12 +136,13 @@ fn changes(study: &Study, figure: usize) -> bool {
 
 /// The figures that are the same in every case, in a sentence.
 fn steady(study: &Study) -> String {
-    let same: Vec<String> = (0..KEY_FIGURES.len())
-        .filter(|&n| !changes(study, n))
-        .filter_map(|n| {
-            let value = study.rows.iter().find_map(|r| Study::value(r, n))?;
-            let figure = &KEY_FIGURES[n];
-            let text = format!("{} {} {}", figure.label, significant(value, 3), figure.unit);
+    let same: Vec<String> = KeyFigure::ALL
+        .into_iter()
+        .filter(|&figure| !changes(study, figure))
+        .filter_map(|figure| {
+            let value = study.rows.iter().find_map(|r| Study::value(r, figure))?;
+            let (label, unit) = (figure.label(), figure.unit());
+            let text = format!("{label} {} {unit}", significant(value, 3));
             Some(text.trim_end().to_owned())
         })
         .collect();
@@ -145,24 +153,30 @@ fn steady(study: &Study) -> String {
 }
 
 fn table(study: &Study) -> Table {
-    let shown: Vec<usize> = (0..KEY_FIGURES.len())
-        .filter(|&n| changes(study, n))
+    let shown: Vec<KeyFigure> = KeyFigure::ALL
+        .into_iter()
+        .filter(|&figure| changes(study, figure))
         .collect();
     let unfinished = study
         .rows
         .iter()
-        .any(|r| !matches!(r.result, CaseResult::Done(_)));
+        .any(|r| !matches!(r.result, CaseResult::Done(..)));
     let mut head = vec!["case".to_owned()];
     head.extend(study.axes.iter().map(|a| a.title()));
-    head.extend(shown.iter().map(|&n| KEY_FIGURES[n].title()));
+    head.extend(shown.iter().map(|figure| figure.title()));
+    head.push("verdict".into());
     head.extend(unfinished.then(|| "failed because".to_owned()));
     let rows = study.rows.iter().map(|row| {
         let mut fields = vec![row.case.to_string()];
         fields.extend(study.axes.iter().zip(&row.picks).map(|(a, &p)| a.field(p)));
-        let figures = shown.iter().map(|&n| Study::value(row, n));
+        let figures = shown.iter().map(|&figure| Study::value(row, figure));
         fields.extend(figures.map(|v| v.map_or("-".into(), |v| significant(v, 3))));
+        let judged = Study::verdict(row);
+        fields.push(judged.map_or("-".into(), |v| {
+            format!("{} {}", verdict::sign(v.state), verdict::head(v))
+        }));
         match &row.result {
-            CaseResult::Done(_) => fields.extend(unfinished.then(String::new)),
+            CaseResult::Done(..) => fields.extend(unfinished.then(String::new)),
             CaseResult::Failed(why) => fields.push(why.clone()),
             CaseResult::Missing => fields.push("not run yet".into()),
         }

@@ -1,35 +1,39 @@
 //! What a study found, in sentences.
 
 use super::{CaseResult, Row, Study};
-use crate::digest::KEY_FIGURES;
+use crate::digest::KeyFigure;
+use crate::story::Verdict;
 use crate::story::measure::{number, percent, thick};
-use crate::story::{Tone, Verdict};
-use crate::summary::{ROUGH_SHARE, TREEING_SHARE};
 use crate::text::aligned;
+use crate::verdict::head;
+use ionfall_bath::Quality;
+use ionfall_deposit::judge::{Standing, Verdict as Judged};
 use std::collections::HashMap;
-
-/// Number of a key figure.
-pub(super) fn figure(key: &str) -> usize {
-    KEY_FIGURES.iter().position(|f| f.key == key).unwrap_or(0)
-}
 
 /// The answer: the case with the thickest thinnest place, and what else is worth knowing.
 pub(super) fn verdict(study: &Study) -> Verdict {
-    let done = count(study, |r| matches!(r, CaseResult::Done(_)));
+    let done = count(study, |r| matches!(r, CaseResult::Done(..)));
     let failed = count(study, |r| matches!(r, CaseResult::Failed(_)));
     let missing = count(study, |r| matches!(r, CaseResult::Missing));
     let mut lines = Vec::new();
-    let thinnest = figure("thinnest_um");
+    let thinnest = KeyFigure::Thinnest;
     let best = extreme(study, thinnest, true);
-    let met = study.wanted_um.map(|wanted| {
-        let rows = study.rows.iter();
-        let enough = rows.filter(|r| Study::value(r, thinnest).is_some_and(|t| t >= wanted));
-        (wanted, enough.count())
-    });
-    if let Some((wanted, met)) = met.filter(|_| best.is_some()) {
+    let stand = |of: fn(&Judged) -> Standing, state: Standing| {
+        let judged = study.rows.iter().filter_map(Study::verdict);
+        judged.filter(|v| of(v) == state).count()
+    };
+    if let Some(wanted) = study.wanted_um.filter(|_| best.is_some()) {
         lines.push(format!(
-            "{met} of {done} cases reach the {} wanted everywhere.",
+            "{} of {done} cases reach the {} wanted everywhere.",
+            stand(|v| v.metal.state, Standing::Good),
             thick(1e-6 * wanted)
+        ));
+    }
+    if done > 0 {
+        let counts = Standing::ALL.map(|s| format!("{} {}", stand(|v| v.state, s), s.word()));
+        lines.push(format!(
+            "All in all (metal, its soundness, the supply): {}.",
+            counts.join(", ")
         ));
     }
     if done > 1 {
@@ -49,7 +53,7 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             ));
         }
     }
-    let quickest = figure("wanted_after_h");
+    let quickest = KeyFigure::WantedAfter;
     if let Some((row, hours)) = extreme(study, quickest, false) {
         lines.push(format!(
             "Soonest thick enough everywhere: {} ({} h).",
@@ -57,7 +61,7 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             number(hours)
         ));
     }
-    let even = figure("thinnest_over_mean");
+    let even = KeyFigure::Evenness;
     if let Some((row, share)) = extreme(study, even, true) {
         lines.push(format!(
             "Most even: {} (the thinnest place has {} of the mean).",
@@ -65,17 +69,13 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             percent(share)
         ));
     }
-    let load = figure("limit_share_percent");
+    let load = KeyFigure::LimitShare;
     if let Some((row, share)) = extreme(study, load, true) {
-        let what = match 0.01 * share {
-            share if share >= TREEING_SHARE => "expect trees and burning",
-            share if share >= ROUGH_SHARE => "expect roughness",
-            _ => "nothing should burn",
-        };
         lines.push(format!(
-            "Most loaded: {} ({} of the limiting current at the worst place: {what}).",
+            "Most loaded: {} ({} of the limiting current at the worst place: expect {}).",
             study.name(row),
-            percent(0.01 * share)
+            percent(0.01 * share),
+            Quality::of(0.01 * share).metal()
         ));
     }
     if failed + missing > 0 {
@@ -83,7 +83,7 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             "{failed} cases failed and {missing} are not run yet; the table says which."
         ));
     }
-    let head = match best {
+    let answer = match best {
         Some((row, um)) => format!(
             "Thickest at its thinnest place: {} ({}).",
             study.name(row),
@@ -92,12 +92,15 @@ pub(super) fn verdict(study: &Study) -> Verdict {
         None if done > 0 => "Current densities only: the job has no plating time.".into(),
         None => "No case is finished.".into(),
     };
-    let tone = match met {
-        Some((_, met)) if met > 0 => Tone::Good,
-        Some(_) if done > 0 => Tone::Bad,
-        _ => Tone::Open,
-    };
-    Verdict { tone, head, lines }
+    // The case at the head colours the whole.
+    let judged = best.and_then(|(row, _)| Study::verdict(row));
+    lines.splice(0..0, judged.map(|v| format!("There: {}", head(v))));
+    Verdict {
+        tone: judged.map_or(Standing::Unknown, |v| v.state),
+        head: answer,
+        parts: Vec::new(),
+        lines,
+    }
 }
 
 impl Study {
@@ -110,17 +113,18 @@ impl Study {
             text.push('\n');
         }
         text.push('\n');
-        const SHOWN: [&str; 5] = [
-            "thinnest_um",
-            "thinnest_over_mean",
-            "limit_share_percent",
-            "voltage_V",
-            "wanted_after_h",
+        const SHOWN: [KeyFigure; 5] = [
+            KeyFigure::Thinnest,
+            KeyFigure::Evenness,
+            KeyFigure::LimitShare,
+            KeyFigure::Voltage,
+            KeyFigure::WantedAfter,
         ];
         let mut table: Vec<Vec<String>> = vec![
             std::iter::once("case".to_owned())
                 .chain(self.axes.iter().map(|a| a.title()))
-                .chain(SHOWN.map(str::to_owned))
+                .chain(SHOWN.map(|figure| figure.key().to_owned()))
+                .chain(["verdict".to_owned()])
                 .collect(),
         ];
         for row in &self.rows {
@@ -128,10 +132,14 @@ impl Study {
             let picks = self.axes.iter().zip(&row.picks);
             line.extend(picks.map(|(axis, &pick)| axis.field(pick)));
             match &row.result {
-                CaseResult::Done(_) => line.extend(SHOWN.map(|key| {
-                    let value = Self::value(row, figure(key));
-                    value.map_or("-".to_owned(), number)
-                })),
+                CaseResult::Done(..) => {
+                    line.extend(SHOWN.map(|figure| {
+                        let value = Self::value(row, figure);
+                        value.map_or("-".to_owned(), number)
+                    }));
+                    let judged = Self::verdict(row);
+                    line.push(judged.map_or("-", |v| v.state.word()).into());
+                }
                 CaseResult::Failed(why) => line.push(why.clone()),
                 CaseResult::Missing => line.push("not run yet".into()),
             }
@@ -148,7 +156,7 @@ fn count(study: &Study, is: fn(&CaseResult) -> bool) -> usize {
 
 /// By how much a figure changes at most along an axis while the other keys stay, as a share of the
 /// largest value.
-fn influence(study: &Study, axis: usize, figure: usize) -> Option<f64> {
+fn influence(study: &Study, axis: usize, figure: KeyFigure) -> Option<f64> {
     let mut groups: HashMap<Vec<usize>, [f64; 2]> = HashMap::new();
     for row in &study.rows {
         let Some(value) = Study::value(row, figure) else {
@@ -164,7 +172,7 @@ fn influence(study: &Study, axis: usize, figure: usize) -> Option<f64> {
 }
 
 /// The case with the largest or smallest value of a figure; of equal ones the first.
-fn extreme(study: &Study, figure: usize, largest: bool) -> Option<(&Row, f64)> {
+fn extreme(study: &Study, figure: KeyFigure, largest: bool) -> Option<(&Row, f64)> {
     let values = study
         .rows
         .iter()
@@ -187,7 +195,9 @@ mod tests {
     #[test]
     fn the_best_case_is_named() {
         let verdict = verdict(&sample());
-        assert_eq!(verdict.tone, Tone::Good);
+        // The thickest case grows trees: no green tick stands over it.
+        assert_eq!(verdict.tone, Standing::Bad);
+        assert!(verdict.lines[0].contains("but trees and burning likely"));
         assert!(
             verdict
                 .head
@@ -197,6 +207,7 @@ mod tests {
         );
         let all = verdict.lines.join(" ");
         assert!(all.contains("2 of 4 cases reach the 115 um"), "{all}");
+        assert!(all.contains("1 good, 0 unknown, 0 caution, 3 bad"), "{all}");
         // Over the openings 100, 110, 120 um; over the distances 100 and 130 um.
         assert!(
             all.contains("distance changes it by up to 23 %, opening"),

@@ -26,8 +26,16 @@ fn strips_in_a_channel() -> Case {
     let case = lengths.into_iter().fold(
         Case::new(job!("strips-in-a-channel")),
         |case, (id, label, length, half)| {
-            let places = ["0 (", "0.25", "0.5 (", "0.75", "0.9 (", "0.95"].map(|x| {
-                let share: f64 = x.trim_end_matches(" (").parse().unwrap_or(0.0);
+            // Places, and how the table begins to name them.
+            let places = [
+                (0.0, "0 ("),
+                (0.25, "0.25"),
+                (0.5, "0.5 ("),
+                (0.75, "0.75"),
+                (0.9, "0.9 ("),
+                (0.95, "0.95"),
+            ]
+            .map(|(share, x): (f64, &str)| {
                 let stated = expected(id, "i/i_avg", &format!("2x/L = {x}"));
                 (
                     format!("2x/L = {share}"),

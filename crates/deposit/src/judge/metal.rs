@@ -1,0 +1,144 @@
+//! Enough metal? The thinnest place against the thickness wanted, or the time it takes.
+
+use super::{Answers, Bounds, Standing};
+use crate::outcome::{BodyOutcome, Place};
+use crate::state::Moment;
+use ionfall_job::{Model, Step, Until, Wanted};
+use serde::{Deserialize, Serialize};
+
+/// Is there enough metal?
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Enough {
+    /// How it stands.
+    pub state: Standing,
+    /// Thickness wanted, m.
+    pub wanted_m: Option<f64>,
+    /// The work that decides.
+    pub on: Option<String>,
+    /// Where its thinnest place is, m.
+    pub at_m: Option<[f64; 3]>,
+    /// Thickness there, m.
+    pub least_m: Option<f64>,
+    /// How much more that is than wanted, m.
+    pub margin_m: Option<f64>,
+    /// Plus-minus of it, m.
+    pub plus_minus_m: Option<f64>,
+    /// What the bath's figures leave open of it, m.
+    pub band_m: Option<[f64; 2]>,
+    /// Share of the works' area that is thinner than wanted.
+    pub thinner_share: Option<f64>,
+    /// When all is, or would be, as thick as wanted, s.
+    pub reached_after_s: Option<f64>,
+    /// Plus-minus of that time, s.
+    pub plus_minus_s: Option<f64>,
+    /// Does the plan go on until it is?
+    pub until_reached: bool,
+    /// How much longer such a plan would go on, s.
+    pub margin_s: Option<f64>,
+}
+
+impl Enough {
+    /// Is the decisive place on the other side of the wanted thickness within its plus-minus?
+    pub fn is_too_close(&self) -> bool {
+        let (Some(margin_m), Some(off_m)) = (self.margin_m, self.plus_minus_m) else {
+            return false;
+        };
+        !self.until_reached && margin_m.abs() < off_m
+    }
+
+    /// How it stands, from its figures.
+    fn judged(&self) -> Standing {
+        let Some((wanted_m, margin_m)) = self.wanted_m.zip(self.margin_m) else {
+            return Standing::Unknown;
+        };
+        if self.until_reached {
+            let late = |margin_s: f64| margin_s < self.plus_minus_s.unwrap_or(0.0);
+            return if self.margin_s.is_some_and(late) {
+                Standing::Caution
+            } else {
+                Standing::Good
+            };
+        }
+        let short_of_band = self.band_m.is_some_and(|[low, _]| low < wanted_m);
+        match margin_m {
+            _ if self.is_too_close() => Standing::Caution,
+            margin if margin < 0.0 => Standing::Bad,
+            _ if short_of_band => Standing::Caution,
+            _ => Standing::Good,
+        }
+    }
+}
+
+pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Enough {
+    let Some(wanted) = &model.wanted else {
+        return Enough::default();
+    };
+    let off = |b: &BodyOutcome| bounds.body(&b.name).and_then(|o| o.thinnest_m);
+    let places = answers
+        .works(wanted.on.as_deref())
+        .filter_map(|b| Some((b, b.thinnest?)));
+    // Where all are thick enough, the one decides that may be thinnest.
+    let least = |(b, at): &(&BodyOutcome, Place)| match at.value {
+        value if value < wanted.thickness_m => value - wanted.thickness_m,
+        value => (value - off(b).unwrap_or(0.0) - wanted.thickness_m).max(0.0),
+    };
+    let thinnest = places.min_by(|a, b| {
+        let by_value = || a.1.value.total_cmp(&b.1.value);
+        least(a).total_cmp(&least(b)).then_with(by_value)
+    });
+    let mut enough = Enough {
+        wanted_m: Some(wanted.thickness_m),
+        ..Enough::default()
+    };
+    let Some((body, at)) = thinnest else {
+        return enough;
+    };
+    let least_m = at.value;
+    let spread = bounds.spread.map(|s| s.bodies.iter());
+    let band = spread.and_then(|mut all| all.find(|b| b.name == body.name));
+    let step = waiting(&model.plan, wanted).filter(|_| least_m >= wanted.thickness_m);
+    enough = Enough {
+        on: Some(body.name.clone()),
+        at_m: Some(at.at_m),
+        least_m: Some(least_m),
+        margin_m: Some(least_m - wanted.thickness_m),
+        plus_minus_m: off(body),
+        band_m: band.map(|b| b.thinnest_m),
+        thinner_share: thinner(answers, wanted),
+        reached_after_s: answers.reached_s.or(answers.expected_s),
+        plus_minus_s: bounds.uncertainty.and_then(|u| u.wish_s),
+        until_reached: step.is_some() && answers.reached_s.is_some(),
+        ..enough
+    };
+    if let (Some(n), Some(reached_s)) = (step, answers.reached_s) {
+        let end_s = begin_s(answers.moments, n) + model.plan[n].at_most_s;
+        enough.margin_s = Some(end_s - reached_s);
+    }
+    enough.state = enough.judged();
+    enough
+}
+
+/// The step that goes on until the wish is met, if there is one.
+fn waiting(plan: &[Step], wanted: &Wanted) -> Option<usize> {
+    plan.iter().position(|step| match &step.until {
+        Until::LeastThickness(goal_m, on) => {
+            *goal_m >= wanted.thickness_m && (on.is_none() || *on == wanted.on)
+        }
+        Until::Time(_) | Until::Charge(_) | Until::MeanThickness(..) => false,
+    })
+}
+
+/// When a step began, s.
+fn begin_s(moments: &[Moment], step: usize) -> f64 {
+    let before = moments.iter().rfind(|m| m.step < step);
+    before.map_or(0.0, |m| m.time_s)
+}
+
+fn thinner(answers: Answers<'_>, wanted: &Wanted) -> Option<f64> {
+    let (mut below, mut area) = (0.0, 0.0);
+    for body in answers.works(wanted.on.as_deref()) {
+        below += body.share_below_wanted? * body.area_m2;
+        area += body.area_m2;
+    }
+    (area > 0.0).then(|| below / area)
+}

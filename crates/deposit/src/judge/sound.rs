@@ -1,0 +1,100 @@
+//! Sound metal? The worst share of the limiting current against those from which metal roughens and
+//! trees grow (`ionfall_bath::quality`).
+//!
+//! What the bath's figures leave open of the share `s = i / i_L` is what `--spread` found; else, where
+//! the law took its limiting current from the bath, to first order the same current over the ends of
+//! its band, at most 1: more than the limit does not flow.
+//!
+//! ```text
+//! [s i_L / i_L,high,  s i_L / i_L,low]
+//! ```
+
+use super::{Answers, Bounds, Standing};
+use crate::edge::EdgeFigure;
+use ionfall_bath::{Kinetics, Origin, Quality};
+use ionfall_job::Model;
+use serde::{Deserialize, Serialize};
+
+/// Is the metal sound, as far as the limiting current goes?
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Sound {
+    /// How it stands.
+    pub state: Standing,
+    /// What to expect at the worst place.
+    pub quality: Option<Quality>,
+    /// What to expect there at worst, with all that is left open.
+    pub quality_at_worst: Option<Quality>,
+    /// The cathode with the worst place.
+    pub on: Option<String>,
+    /// Where that is, m.
+    pub at_m: Option<[f64; 3]>,
+    /// Share of the limiting current there.
+    pub share: Option<f64>,
+    /// Is that a least value, at an edge that the cells do not resolve?
+    pub at_least: bool,
+    /// How far it is under the share from which metal roughens.
+    pub margin_share: Option<f64>,
+    /// Plus-minus of it.
+    pub plus_minus_share: Option<f64>,
+    /// What the bath's figures leave open of it.
+    pub band_share: Option<[f64; 2]>,
+}
+
+impl Sound {
+    /// Largest share that is not ruled out.
+    fn largest(&self) -> Option<f64> {
+        let share = self.share?;
+        let off = share + self.plus_minus_share.unwrap_or(0.0);
+        Some(off.max(self.band_share.map_or(share, |[_, high]| high)))
+    }
+}
+
+pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Sound {
+    let cathodes = answers.bodies.iter().filter(|b| b.role.is_cathode());
+    let places = cathodes.filter_map(|b| Some((b, b.limit_share?)));
+    let Some((body, place)) = places.max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else {
+        return Sound::default();
+    };
+    let share = place.value;
+    let mut spread = bounds.spread.into_iter().flat_map(|s| &s.bodies);
+    let found = spread.find(|b| b.name == body.name);
+    let mut sound = Sound {
+        quality: Some(Quality::of(share)),
+        on: Some(body.name.clone()),
+        at_m: Some(place.at_m),
+        share: Some(share),
+        at_least: place.edge.is_some_and(|e| e.figure == EdgeFigure::AtLeast),
+        margin_share: Some(Quality::Rough.from_share() - share),
+        plus_minus_share: bounds.body(&body.name).and_then(|o| o.limit_share),
+        band_share: match found.and_then(|b| b.limit_share) {
+            Some(band) => Some(band),
+            None => first_order(model, &body.name, share),
+        },
+        ..Sound::default()
+    };
+    sound.quality_at_worst = sound.largest().map(Quality::of);
+    sound.state = match (sound.quality, sound.quality_at_worst) {
+        (Some(Quality::Trees), _) => Standing::Bad,
+        (Some(Quality::Sound), Some(Quality::Sound)) if !sound.at_least => Standing::Good,
+        _ => Standing::Caution,
+    };
+    sound
+}
+
+/// The share over the band of the limiting current, if the law of that electrode has it from the
+/// bath.
+fn first_order(model: &Model, body: &str, share: f64) -> Option<[f64; 2]> {
+    let electrode = model
+        .geometry
+        .electrodes()
+        .iter()
+        .find(|e| e.name == body)?;
+    let Kinetics::Law(law) = electrode.kinetics else {
+        return None;
+    };
+    law.limit().filter(|_| law.limit_from() == Origin::Bath)?;
+    let limit = model.bath.limiting_current.filter(|l| l.band.is_some())?;
+    let [low, high] = limit.factors();
+    let most = share.max(1.0);
+    Some([share / high, (share / low).min(most)])
+}

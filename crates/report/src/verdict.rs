@@ -1,0 +1,345 @@
+//! The verdict in words and signs: the one place from which terminal, report, job sheet, comparison
+//! and study draw them. What is judged, and how, is `ionfall_deposit::judge`.
+
+use crate::story::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
+use ionfall_bath::Quality;
+use ionfall_bath::figure::significant;
+use ionfall_deposit::judge::{Able, Enough, Sound, Standing, Verdict};
+
+/// A part of the verdict, in words.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Part {
+    /// What is judged.
+    pub label: &'static str,
+    /// How it stands.
+    pub state: Standing,
+    /// Figure, plus-minus, band and what they mean.
+    pub words: String,
+}
+
+/// Sign of a part; it says without colour how it stands.
+pub(crate) const fn sign(state: Standing) -> char {
+    match state {
+        Standing::Good => '\u{2713}',
+        Standing::Unknown => '?',
+        Standing::Caution => '!',
+        Standing::Bad => '\u{2717}',
+    }
+}
+
+/// Class of a part in pages, which gives it its colour.
+pub(crate) const fn class(state: Standing) -> &'static str {
+    state.word()
+}
+
+/// The whole in a few words: the metal first, then what else is not as it should be.
+pub(crate) fn head(verdict: &Verdict) -> String {
+    let metal = metal_head(&verdict.metal);
+    let others: Vec<&str> = [sound_head(&verdict.sound), supply_head(&verdict.supply)]
+        .into_iter()
+        .flatten()
+        .collect();
+    let joint = match verdict.metal.state {
+        Standing::Good => ", but ",
+        _ => "; ",
+    };
+    match others.is_empty() {
+        true => format!("{metal}."),
+        false => format!("{metal}{joint}{}.", others.join(" and ")),
+    }
+}
+
+/// The parts, each in words; places by the names of their coordinates, without any no places.
+pub(crate) fn parts(verdict: &Verdict, axes: &[&str]) -> [Part; 3] {
+    let Verdict {
+        metal,
+        sound,
+        supply,
+        ..
+    } = verdict;
+    let part = |label, state, words| Part {
+        label,
+        state,
+        words,
+    };
+    [
+        part("metal", metal.state, metal_words(metal, axes)),
+        part("sound", sound.state, sound_words(sound, axes)),
+        part("supply", supply.state, supply_words(supply)),
+    ]
+}
+
+/// What the shares of the limiting current are worth.
+pub(crate) fn guide() -> String {
+    format!(
+        "{} from about {:.0} %, {} from about {:.0} % of the limiting current: a guide, no promise",
+        Quality::Rough.metal(),
+        100.0 * Quality::Rough.from_share(),
+        Quality::Trees.metal(),
+        100.0 * Quality::Trees.from_share()
+    )
+}
+
+fn metal_head(metal: &Enough) -> &'static str {
+    match metal.state {
+        Standing::Good => "Thick enough",
+        Standing::Bad => "Not thick enough",
+        Standing::Unknown if metal.wanted_m.is_none() => "No thickness was asked for",
+        Standing::Unknown => "No plating time is given",
+        Standing::Caution if metal.is_too_close() => "Too close to call",
+        Standing::Caution if metal.until_reached => "Thick enough, perhaps not in the time allowed",
+        Standing::Caution => "Thick enough only if the bath is as assumed",
+    }
+}
+
+fn sound_head(sound: &Sound) -> Option<&'static str> {
+    match (sound.state, sound.quality) {
+        (Standing::Good, _) => None,
+        (_, None) => Some("whether it is sound cannot be said"),
+        (_, Some(Quality::Trees)) => Some("trees and burning likely"),
+        (_, Some(Quality::Rough)) => Some("roughness likely"),
+        (_, Some(Quality::Sound)) => Some(match sound.quality_at_worst {
+            Some(Quality::Trees) => "trees and burning not ruled out",
+            _ => "roughness not ruled out",
+        }),
+    }
+}
+
+fn supply_head(supply: &Able) -> Option<&'static str> {
+    match supply.state {
+        Standing::Good | Standing::Unknown => None,
+        Standing::Caution => Some("the supply comes to its voltage limit"),
+        Standing::Bad => Some("the supply does not give what it is set to"),
+    }
+}
+
+fn metal_words(metal: &Enough, axes: &[&str]) -> String {
+    let Some(wanted_m) = metal.wanted_m else {
+        return "no thickness was asked for".into();
+    };
+    let wanted = thick(wanted_m);
+    let Some(least_m) = metal.least_m else {
+        return format!(
+            "{wanted} are wanted, but no plating time is given: add [plan] time = \"8 h\""
+        );
+    };
+    let off = metal.plus_minus_s.map(hours_off);
+    let after = metal.reached_after_s.map(|s| hours(s) + &plus_minus(off));
+    if metal.until_reached {
+        let room = metal.margin_s.filter(|_| metal.state != Standing::Good);
+        let room = room.map_or(String::new(), |s| {
+            format!("; the plan allows {} more", hours(s))
+        });
+        let after = after.unwrap_or_default();
+        return format!("{wanted} everywhere after {after}, which the plan waits for{room}");
+    }
+    let off = plus_minus(metal.plus_minus_m.map(thick_off));
+    let band = metal.band_m.map_or(String::new(), |[low, high]| {
+        format!(" ({} to {} by the bath's figures)", thick(low), thick(high))
+    });
+    let on = metal.on.as_deref().unwrap_or_default();
+    let at = place(axes, ", ", metal.at_m);
+    let mut words = format!(
+        "{}{off}{band} at the thinnest place of {on}{at}; {wanted} wanted",
+        thick(least_m)
+    );
+    words += &match (after, least_m >= wanted_m) {
+        (Some(after), true) => format!(", reached everywhere after {after}"),
+        (None, true) => String::new(),
+        (after, false) => {
+            let thinner = percent(metal.thinner_share.unwrap_or(f64::NAN));
+            let rest = after.map_or("the thinnest place gets no metal at all".into(), |after| {
+                format!("at this current it takes {after} to reach it everywhere")
+            });
+            format!("; {thinner} of the area is thinner, {rest}")
+        }
+    };
+    if metal.is_too_close() {
+        words += "; make [grid] finest smaller to tell";
+    }
+    words
+}
+
+fn sound_words(sound: &Sound, axes: &[&str]) -> String {
+    let (Some(share), Some(quality)) = (sound.share, sound.quality) else {
+        return "no limiting current is known, so burning cannot be judged: say how the bath is \
+                agitated"
+            .into();
+    };
+    let least = if sound.at_least { "at least " } else { "" };
+    let off = plus_minus(sound.plus_minus_share.map(percent));
+    let band = sound.band_share.map_or(String::new(), |[low, high]| {
+        format!(
+            " ({} to {} by the bath's figures)",
+            percent(low),
+            percent(high)
+        )
+    });
+    let on = sound.on.as_deref().unwrap_or_default();
+    let at = place(axes, " at ", sound.at_m);
+    let worse = sound.quality_at_worst.filter(|worst| *worst > quality);
+    let worse = worse.map_or(String::new(), |q| format!(", {} not ruled out", q.metal()));
+    format!(
+        "{least}{}{off}{band} of the limiting current at the worst place, on {on}{at}: expect \
+         {}{worse}",
+        percent(share),
+        quality.metal()
+    )
+}
+
+fn supply_words(supply: &Able) -> String {
+    let off = plus_minus(supply.plus_minus_v.map(|v| significant(v, 2)));
+    let band = supply.band_v.map_or(String::new(), |[low, high]| {
+        format!(
+            " ({} to {} by the bath's figures)",
+            number(low),
+            number(high)
+        )
+    });
+    let needs = format!(
+        "at most {}{off}{band} V and {} A",
+        number(supply.voltage_v),
+        number(supply.current_a)
+    );
+    let Some(limit_v) = supply.limit_v else {
+        return format!("{needs}; the job says no voltage limit to judge it by");
+    };
+    let limit = format!(
+        "{needs} from {}, which can give {} V",
+        supply.name,
+        number(limit_v)
+    );
+    match supply.limited_s {
+        Some([from, to]) => format!(
+            "{limit}; it is at that limit from {} to {} after the start and passes less current \
+             there than it is set to",
+            hours(from),
+            hours(to)
+        ),
+        None if supply.limited_at_end => {
+            format!("{limit}; it is at that limit and passes less current than it is set to")
+        }
+        None => limit,
+    }
+}
+
+fn place(axes: &[&str], before: &str, at_m: Option<[f64; 3]>) -> String {
+    let at_m = at_m.filter(|_| !axes.is_empty());
+    at_m.map_or(String::new(), |at| {
+        before.to_owned() + &coordinates(axes, &at)
+    })
+}
+
+fn plus_minus(off: Option<String>) -> String {
+    off.map_or(String::new(), |off| format!(" +- {off}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AXES: [&str; 3] = ["x", "y", "z"];
+
+    fn verdict() -> Verdict {
+        Verdict {
+            state: Standing::Good,
+            metal: Enough {
+                state: Standing::Good,
+                wanted_m: Some(300e-6),
+                on: Some("mould".into()),
+                at_m: Some([0.01, 0.02, 0.03]),
+                least_m: Some(342e-6),
+                margin_m: Some(42e-6),
+                plus_minus_m: Some(16e-6),
+                reached_after_s: Some(17.6 * 3600.0),
+                plus_minus_s: Some(2800.0),
+                ..Enough::default()
+            },
+            sound: Sound {
+                state: Standing::Good,
+                quality: Some(Quality::Sound),
+                quality_at_worst: Some(Quality::Sound),
+                on: Some("mould".into()),
+                at_m: Some([0.0; 3]),
+                share: Some(0.2),
+                plus_minus_share: Some(0.05),
+                band_share: Some([0.15, 0.3]),
+                ..Sound::default()
+            },
+            supply: Able {
+                name: "main".into(),
+                voltage_v: 2.0,
+                current_a: 3.0,
+                ..Able::default()
+            },
+        }
+    }
+
+    #[test]
+    fn good_is_said_in_two_words_and_its_figures_beside() {
+        let verdict = verdict();
+        assert_eq!(head(&verdict), "Thick enough.");
+        let [metal, sound, supply] = parts(&verdict, &AXES).map(|p| p.words);
+        assert_eq!(
+            metal,
+            "342 um +- 16 um at the thinnest place of mould, x 10.0, y 20.0, z 30.0 mm; 300 um \
+             wanted, reached everywhere after 17.6 h +- 46.7 min"
+        );
+        assert!(
+            sound.starts_with("20 % +- 5 % (15 % to 30 % by the bath's figures) of the limiting")
+                && sound.ends_with("expect smooth metal"),
+            "{sound}"
+        );
+        assert!(
+            supply.contains("at most 2 V and 3 A; the job says no voltage limit"),
+            "{supply}"
+        );
+    }
+
+    /// No part that is not good hides behind one that is.
+    #[test]
+    fn the_head_names_what_is_not_good() {
+        let mut all = verdict();
+        all.sound.state = Standing::Bad;
+        all.sound.quality = Some(Quality::Trees);
+        assert_eq!(head(&all), "Thick enough, but trees and burning likely.");
+        all.supply.state = Standing::Bad;
+        assert_eq!(
+            head(&all),
+            "Thick enough, but trees and burning likely and the supply does not give what it is set \
+             to."
+        );
+        all.metal.state = Standing::Caution;
+        all.metal.margin_m = Some(10e-6);
+        assert!(
+            head(&all).starts_with("Too close to call; trees"),
+            "{}",
+            head(&all)
+        );
+        all.metal = Enough::default();
+        all.sound = Sound::default();
+        all.supply = Able::default();
+        assert_eq!(
+            head(&all),
+            "No thickness was asked for; whether it is sound cannot be said."
+        );
+    }
+
+    #[test]
+    fn a_plan_that_waits_speaks_of_hours() {
+        let mut all = verdict();
+        all.metal.until_reached = true;
+        all.metal.least_m = Some(300e-6);
+        all.metal.margin_m = Some(0.0);
+        all.metal.margin_s = Some(1800.0);
+        let words = |v: &Verdict| parts(v, &AXES)[0].words.clone();
+        assert!(words(&all).starts_with("300 um everywhere after 17.6 h +- 46.7 min"));
+        all.metal.state = Standing::Caution;
+        assert!(
+            words(&all).ends_with("the plan allows 30 min more"),
+            "{}",
+            words(&all)
+        );
+        assert!(!head(&all).contains("Too close"), "{}", head(&all));
+    }
+}
