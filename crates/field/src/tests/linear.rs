@@ -217,7 +217,7 @@ fn coarse_graphs_are_galerkin_products() {
         fine.ground.iter_mut().for_each(|g| *g *= scale as f32);
         fine
     };
-    let mut hierarchy = Hierarchy::new(rounded(1.0), order.codes.clone(), 3);
+    let mut hierarchy = Hierarchy::new(rounded(1.0), order.codes(&addresses, 3), 3);
     for pair in hierarchy.levels.windows(2) {
         let (fine, coarse) = (&pair[0].graph, &pair[1].graph);
         let of = &pair[0].down.as_ref().expect("not the last").aggregates.of;
@@ -242,9 +242,9 @@ fn coarse_graphs_are_galerkin_products() {
             assert_relative_eq!(*found, *exact, max_relative = 1e-4);
         }
     }
-    let again = Hierarchy::new(rounded(3.0), order.codes.clone(), 3);
+    let again = Hierarchy::new(rounded(3.0), order.codes(&addresses, 3), 3);
     hierarchy.levels[0].graph.ground = rounded(3.0).ground;
-    hierarchy.refresh(false);
+    hierarchy.sum_anew(false);
     for (a, b) in hierarchy.levels.iter().zip(&again.levels) {
         assert_eq!(a.graph.ground, b.graph.ground);
         assert_eq!(a.inverse_diagonal, b.inverse_diagonal);
