@@ -95,8 +95,8 @@ pub struct Solver {
 /// The network as it was given, or in the solver's numbering.
 #[derive(Debug)]
 enum Form {
-    Given(Network),
-    Sorted(System),
+    Given(Box<Network>),
+    Sorted(Box<System>),
 }
 
 impl Solver {
@@ -111,7 +111,7 @@ impl Solver {
 
     fn of_valid(network: Network) -> Self {
         Solver {
-            form: Form::Given(network),
+            form: Form::Given(Box::new(network)),
             conductors: None,
             preconditioner: None,
             changed: false,
@@ -122,7 +122,7 @@ impl Solver {
     /// Gives the network back as it is now.
     pub fn into_network(self) -> Network {
         match self.form {
-            Form::Given(network) => network,
+            Form::Given(network) => *network,
             Form::Sorted(system) => system.into_network(),
         }
     }
@@ -204,10 +204,12 @@ impl Solver {
         first: usize,
         conductances_s: &[f64],
     ) -> Result<(), FieldError> {
-        let end = first + conductances_s.len();
+        let end = first.saturating_add(conductances_s.len());
         let Some(old) = self.links().get(first..end) else {
             let count = self.links().len();
-            return malformed(format!("link {} is named, but there are {count}", end - 1));
+            return malformed(format!(
+                "links {first}..{end} are named, but there are {count}"
+            ));
         };
         let both = old.iter().zip(conductances_s);
         let mut new = both.map(|(link, &conductance_s)| Link {
@@ -299,9 +301,9 @@ impl Solver {
 
     /// Back to the network as it was given: other nodes will be unknowns.
     fn unsort(&mut self) {
-        let form = std::mem::replace(&mut self.form, Form::Given(Network::default()));
+        let form = std::mem::replace(&mut self.form, Form::Given(Box::default()));
         self.form = match form {
-            Form::Sorted(system) => Form::Given(system.into_network()),
+            Form::Sorted(system) => Form::Given(Box::new(system.into_network())),
             given => given,
         };
         self.preconditioner = None;
@@ -311,11 +313,10 @@ impl Solver {
     fn sort(&mut self) {
         let unknown = self.conductors.is_none();
         let of = |network: &Network| unknown.then(|| Conductors::new(network));
-        let (form, found) = match std::mem::replace(&mut self.form, Form::Given(Network::default()))
-        {
+        let (form, found) = match std::mem::replace(&mut self.form, Form::Given(Box::default())) {
             Form::Given(network) => {
                 let (found, sorted) = rayon::join(|| of(&network), || Sorted::new(&network));
-                (System::new(network, sorted), found)
+                (Box::new(System::new(*network, sorted)), found)
             }
             Form::Sorted(system) => {
                 let found = of(&system.network);
