@@ -15,7 +15,7 @@ use thiserror::Error;
 
 const MAGIC: &[u8; 16] = b"ionfall progress";
 /// Raised whenever the state changes its make.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 const HEAD: usize = MAGIC.len() + 4 + 8 + 8;
 
 /// Why a run cannot go on.

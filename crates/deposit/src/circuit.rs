@@ -14,6 +14,7 @@ use crate::law::law;
 use crate::loan;
 use crate::run::DepositError;
 use ionfall_bath::Kinetics;
+use ionfall_field::Solver;
 use ionfall_field::network::{Address, Facet, Forms, Link, Network, NodeKind};
 use ionfall_job::{Parts, Role, Supply, Zone};
 use ionfall_mesh::grid::Grid;
@@ -28,9 +29,8 @@ pub(crate) struct Poles {
 /// The network and what its parts stand for.
 #[derive(Debug)]
 pub(crate) struct Circuit {
-    /// For the solver; coat links, fixed potentials and injected currents change from solve to
-    /// solve.
-    pub network: Network,
+    /// The network; coat links, fixed potentials and injected currents change from solve to solve.
+    pub solver: Solver,
     /// Coats.
     pub coats: Coats,
     /// Facet of the grid of each facet of the network.
@@ -43,16 +43,12 @@ pub(crate) struct Circuit {
     pub metal: Vec<u32>,
     /// Lead of each electrode that has one: number of its link.
     pub leads: Vec<Option<usize>>,
-    /// Node of each contact.
-    pub contact_node: Vec<u32>,
     /// Resistance of each contact that has one: number of its link.
     pub contact_link: Vec<Option<usize>>,
     /// Poles of each supply.
     pub poles: Vec<Poles>,
     /// The common negative pole.
     pub ground: u32,
-    /// First coat node.
-    first_coat: u32,
     /// Number of links lent by the grid; they come first.
     grid_links: usize,
     /// First link of the coats.
@@ -179,6 +175,8 @@ impl Circuit {
             probes
         };
         let first_square = links.len();
+        let node = |f: usize| behind(f).unwrap_or(ground);
+        links.extend(coats.links(node, |c| contact_node[c]));
         let network = Network {
             addresses: nodes.addresses,
             dimension: D as u8,
@@ -193,54 +191,53 @@ impl Circuit {
             plain: Vec::new(),
         };
         Ok(Self {
-            network,
+            solver: Solver::new(network)?,
             coats,
             live,
             laws,
             electrode,
             metal,
             leads,
-            contact_node,
             contact_link,
             poles,
             ground,
-            first_coat,
             grid_links,
             first_square,
         })
     }
 
     /// Sets the coats' conductances for a thickness of deposit on each facet of the grid.
-    pub fn grow(&mut self, thickness_m: &[f64], resistivity_ohm_m: f64) {
-        let node = |f: usize| match self.coats.back[f] {
-            Back::Contact(c) => self.contact_node[c as usize],
-            Back::Coat(n) => self.first_coat + n,
-            Back::Metal | Back::Bare => self.ground,
-        };
-        let contact = |c: usize| self.contact_node[c];
-        let links = self
-            .coats
-            .links(thickness_m, resistivity_ohm_m, node, contact);
-        self.network.links.truncate(self.first_square);
-        self.network.links.extend(links);
+    pub fn grow(
+        &mut self,
+        thickness_m: &[f64],
+        resistivity_ohm_m: f64,
+    ) -> Result<(), DepositError> {
+        let conductances_s = self.coats.conductances_s(thickness_m, resistivity_ohm_m);
+        let first = self.first_square;
+        Ok(self.solver.set_conductances(first, &conductances_s)?)
     }
 
     /// Slope of the law at a facet that conducts, at a drop from its metal to the electrolyte;
     /// infinite without kinetics.
     pub fn slope_s_per_m2(&self, facet: usize, drop_v: f64) -> f64 {
         let at = self.live.partition_point(|&f| (f as usize) < facet);
-        let law = self.network.facets[at].law as usize;
-        self.network.laws[law].at_drop(drop_v).slope_s_per_m2
+        let law = self.solver.facets()[at].law as usize;
+        self.solver.laws()[law].at_drop(drop_v).slope_s_per_m2
     }
 
     /// Gives the grid's couplings back to it.
     pub fn give_back<const D: usize>(self, grid: &mut Grid<D>, conductivity_s_per_m: f64) {
-        loan::give_back(self.network, grid, self.grid_links, conductivity_s_per_m);
+        loan::give_back(
+            self.solver.into_network(),
+            grid,
+            self.grid_links,
+            conductivity_s_per_m,
+        );
     }
 
     /// The coats' links.
     pub fn squares(&self) -> &[Link] {
-        &self.network.links[self.first_square..]
+        &self.solver.links()[self.first_square..]
     }
 }
 

@@ -202,34 +202,32 @@ impl Coats {
         facets.map(|(s, h0)| [s * resistivity_ohm_m, *h0]).collect()
     }
 
-    /// The links of the coats with the metal grown on them; `node` gives the node of a facet,
+    /// The links of the coats, without their conductances; `node` gives the node of a facet,
     /// `contact` that of a contact.
-    pub fn links(
-        &self,
-        thickness_m: &[f64],
-        resistivity_ohm_m: f64,
-        node: impl Fn(usize) -> u32,
-        contact: impl Fn(usize) -> u32,
-    ) -> Vec<Link> {
-        let sheet_s = |f: usize| {
+    pub fn links(&self, node: impl Fn(usize) -> u32, contact: impl Fn(usize) -> u32) -> Vec<Link> {
+        let link = |a: u32, b: u32| Link {
+            a,
+            b,
+            conductance_s: 0.0,
+        };
+        let squares = self.squares.iter();
+        let squares = squares.map(|s| link(node(s.a as usize), node(s.b as usize)));
+        let rims = self.rims.iter();
+        let rims = rims.map(|r| link(contact(r.contact as usize), node(r.facet as usize)));
+        squares.chain(rims).collect()
+    }
+
+    /// Conductances of the links with the metal grown on the coats.
+    pub fn conductances_s(&self, thickness_m: &[f64], resistivity_ohm_m: f64) -> Vec<f64> {
+        let sheet_s = |f: u32| {
+            let f = f as usize;
             let joined_m = (thickness_m[f] - self.islands_m[f]).max(0.0);
             self.bare_s[f] + joined_m / resistivity_ohm_m
         };
-        let square = |s: &Square| {
-            let (a, b) = (s.a as usize, s.b as usize);
-            Link {
-                a: node(a),
-                b: node(b),
-                conductance_s: s.weight * 0.5 * (sheet_s(a) + sheet_s(b)),
-            }
-        };
-        let rim = |r: &Rim| Link {
-            a: contact(r.contact as usize),
-            b: node(r.facet as usize),
-            conductance_s: r.weight * sheet_s(r.facet as usize),
-        };
-        let squares = self.squares.iter().map(square);
-        squares.chain(self.rims.iter().map(rim)).collect()
+        let squares = self.squares.iter();
+        let squares = squares.map(|s| s.weight * 0.5 * (sheet_s(s.a) + sheet_s(s.b)));
+        let rims = self.rims.iter().map(|r| r.weight * sheet_s(r.facet));
+        squares.chain(rims).collect()
     }
 
     /// Number of links at any thickness.

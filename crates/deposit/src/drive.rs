@@ -15,7 +15,7 @@
 use crate::circuit::Circuit;
 use crate::run::DepositError;
 use crate::secant::Secant;
-use ionfall_field::{FieldError, Solution, solve};
+use ionfall_field::{FieldError, Solution};
 use ionfall_job::{Electrode, Hold, Role, Supply};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
@@ -87,8 +87,8 @@ pub(crate) fn settle(
     let mut begin = start.map(|s| Cow::Borrowed(s.potential_v));
     let mut work = [0; 3];
     for _ in 0..MOST_ROUNDS {
-        search.connect(circuit);
-        match solve(&mut circuit.network, settings, begin.as_deref()) {
+        search.connect(circuit)?;
+        match circuit.solver.solve(settings, begin.as_deref()) {
             Ok(solution) => {
                 let more = [1, solution.newton_steps, solution.linear_iterations];
                 work = std::array::from_fn(|k| work[k] + more[k]);
@@ -395,7 +395,7 @@ impl<'a> Search<'a> {
     }
 
     /// Fixes potentials and injects currents.
-    fn connect(&self, circuit: &mut Circuit) {
+    fn connect(&self, circuit: &mut Circuit) -> Result<(), FieldError> {
         let mut fixed = vec![(circuit.ground, 0.0)];
         let mut injected: Vec<(u32, f64)> = Vec::new();
         for (n, (supply, demand)) in self.supplies.iter().zip(self.demands).enumerate() {
@@ -425,15 +425,14 @@ impl<'a> Search<'a> {
             }
             same
         });
-        circuit.network.fixed = fixed;
-        circuit.network.injected = injected;
+        circuit.solver.supply(fixed, injected)
     }
 }
 
 /// Current of each electrode, A.
 fn electrode_currents(circuit: &Circuit, electrodes: usize, solution: &Solution) -> Vec<f64> {
     let mut sums = vec![0.0; electrodes];
-    let facets = circuit.network.facets.iter().zip(&circuit.live);
+    let facets = circuit.solver.facets().iter().zip(&circuit.live);
     for ((facet, &f), i) in facets.zip(&solution.current_density_a_per_m2) {
         sums[usize::from(circuit.electrode[f as usize])] += facet.area_m2 * i;
     }
@@ -462,7 +461,7 @@ fn supply_current(n: usize, supply: &Supply, all: &[Supply], electrode_a: &[f64]
 
 /// Conducting area of some electrodes, m2.
 fn area_m2(circuit: &Circuit, of: impl Fn(usize) -> bool) -> f64 {
-    let facets = circuit.network.facets.iter().zip(&circuit.live);
+    let facets = circuit.solver.facets().iter().zip(&circuit.live);
     facets
         .filter(|(_, f)| of(usize::from(circuit.electrode[**f as usize])))
         .map(|(facet, _)| facet.area_m2)

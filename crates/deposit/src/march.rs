@@ -16,6 +16,7 @@
 //! first metal is islands, against what has joined plus a share of the islands, because the moment
 //! at which they join is not known better. Between the
 //! ends of a step the cubic through both values and slopes tells when a thickness is passed.
+//! The solves of a step begin where the last two potentials point.
 
 use crate::circuit::Circuit;
 use crate::drive::{Demand, Point, Start, settle};
@@ -77,6 +78,8 @@ struct Trial {
     /// Average rates over the step.
     average: Rates,
     end: Rates,
+    /// Node potentials at the beginning of the step, V.
+    begin_v: Vec<f64>,
     /// Error over tolerance.
     error: f64,
 }
@@ -102,6 +105,14 @@ impl<const D: usize> March<'_, D> {
         Ok(())
     }
 
+    /// Lets the solver's levels follow a coat that has grown. It is done before every time step and
+    /// at the end, so that a run that was stopped and goes on has the same levels.
+    pub fn coarsen_anew(&mut self) {
+        if !self.circuit.coats.is_empty() {
+            self.circuit.solver.coarsen_anew();
+        }
+    }
+
     /// The operating point at a thickness: the one of the last solve if nothing has changed.
     pub fn evaluate(
         &mut self,
@@ -124,7 +135,7 @@ impl<const D: usize> March<'_, D> {
         demands: &[Demand],
     ) -> Result<Solved, DepositError> {
         let resistivity = self.model.bath.metal.resistivity.value;
-        self.circuit.grow(thickness_m, resistivity);
+        self.circuit.grow(thickness_m, resistivity)?;
         let start = (!state.potential_v.is_empty()).then(|| Start {
             potential_v: &state.potential_v,
             supplies: &state.supplies,
@@ -146,7 +157,7 @@ impl<const D: usize> March<'_, D> {
             &self.model.supplies,
         );
         state.potential_v.clone_from(&point.solution.potential_v);
-        state.plain.clone_from(&self.circuit.network.plain);
+        self.circuit.solver.plain().clone_into(&mut state.plain);
         state.supplies.clone_from(&point.supplies);
         for (sum, more) in state.work.iter_mut().zip(point.work) {
             *sum += more;
@@ -160,6 +171,7 @@ impl<const D: usize> March<'_, D> {
 
     /// One time step.
     fn advance(&mut self, state: &mut State, step: &Step) -> Result<(), DepositError> {
+        self.coarsen_anew();
         let rest = step.setting == Setting::Rest;
         let frozen =
             rest || (self.circuit.coats.is_empty() && !matches!(step.setting, Setting::Ramp(..)));
@@ -188,21 +200,24 @@ impl<const D: usize> March<'_, D> {
         // The last stretch is not left as a crumb.
         let to_boundary = dt > 0.999 * room_s;
         let dt = if to_boundary { room_s } else { dt };
-        let trial = if frozen {
+        let mut trial = if frozen {
             Trial {
                 dt,
                 average: start.clone(),
                 end: start.clone(),
+                begin_v: Vec::new(),
                 error: 0.0,
             }
         } else {
             self.try_step(state, step, &start, dt)?
         };
+        let begin_v = std::mem::take(&mut trial.begin_v);
         let factor = (MARGIN * trial.error.powf(-1.0 / 3.0)).clamp(CHANGE.0, CHANGE.1);
         if trial.error > 1.0 {
             state.time_steps[1] += 1;
             state.next_s = Some(dt * factor.min(0.7));
             state.rates = Some(start);
+            state.potential_v = begin_v;
             if dt < SHORTEST * step.at_most_s.max(state.time_s) {
                 return Err(DepositError::StepTooSmall {
                     time_s: state.time_s,
@@ -228,6 +243,7 @@ impl<const D: usize> March<'_, D> {
         amount.book(&mut state.ledger);
         state.step_charge_c += amount.main_charge_c();
         state.time_steps[0] += 1;
+        state.earlier = (!frozen).then_some((state.time_s, begin_v));
         state.time_s = if whole && to_boundary {
             boundary_s
         } else {
@@ -247,6 +263,7 @@ impl<const D: usize> March<'_, D> {
             state.step_charge_c = 0.0;
             state.next_s = None;
             state.rates = None;
+            state.earlier = None;
         } else {
             state.rates = Some(trial.end);
         }
@@ -263,8 +280,14 @@ impl<const D: usize> March<'_, D> {
     ) -> Result<Trial, DepositError> {
         let h = state.thickness_m.clone();
         let t = state.time_s;
+        let begin_v = state.potential_v.clone();
+        if let Some((before_s, before_v)) = &state.earlier {
+            foretell(&mut state.potential_v, before_v, 0.5 * dt / (t - before_s));
+        }
         let k2 = self.rates_at(state, step, &moved(&h, &[(0.5 * dt, k1)]), t + 0.5 * dt)?;
+        foretell(&mut state.potential_v, &begin_v, 0.25 / 0.5);
         let k3 = self.rates_at(state, step, &moved(&h, &[(0.75 * dt, &k2)]), t + 0.75 * dt)?;
+        foretell(&mut state.potential_v, &begin_v, 0.25 / 0.75);
         let weights = [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0];
         let new = moved(
             &h,
@@ -301,6 +324,7 @@ impl<const D: usize> March<'_, D> {
             dt,
             average,
             end: k4,
+            begin_v,
             error: error / self.settings.time_tolerance,
         })
     }
@@ -492,6 +516,13 @@ fn moved(thickness_m: &[f64], by: &[(f64, &Rates)]) -> Vec<f64> {
             thickness_m[f] + sum
         })
         .collect()
+}
+
+/// Moves potentials on along the straight line from earlier ones, by this share of the way from there.
+fn foretell(potential_v: &mut [f64], earlier_v: &[f64], share: f64) {
+    for (now, earlier) in potential_v.iter_mut().zip(earlier_v) {
+        *now += share * (*now - earlier);
+    }
 }
 
 /// A value on a ramp.

@@ -188,14 +188,19 @@ pub(crate) fn outcome<const D: usize>(
     } = march;
     let plated = !model.plan.is_empty();
     let facets = grid.facets.len();
-    let network = &circuit.network;
     let mut conducts = vec![false; facets];
     let mut metal_potential_v = vec![f64::NAN; facets];
     let (mut current, mut surface_v) = (vec![0.0; facets], vec![0.0; facets]);
     for (f, v) in surface_v.iter_mut().enumerate() {
         *v = point.solution.potential_v[grid.facet_node[f] as usize];
     }
-    for (k, (facet, &f)) in network.facets.iter().zip(&circuit.live).enumerate() {
+    for (k, (facet, &f)) in circuit
+        .solver
+        .facets()
+        .iter()
+        .zip(&circuit.live)
+        .enumerate()
+    {
         let f = f as usize;
         conducts[f] = true;
         metal_potential_v[f] = point.solution.potential_v[facet.metal as usize];

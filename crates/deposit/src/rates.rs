@@ -54,8 +54,8 @@ impl Rates {
         let ledger = &mut rates.ledger;
         let solution = &point.solution;
         let potential = |node: u32| solution.potential_v[node as usize];
-        let network = &circuit.network;
-        for (k, (facet, &f)) in network.facets.iter().zip(&circuit.live).enumerate() {
+        let solver = &circuit.solver;
+        for (k, (facet, &f)) in solver.facets().iter().zip(&circuit.live).enumerate() {
             let f = f as usize;
             let e = usize::from(circuit.electrode[f]);
             let i = solution.current_density_a_per_m2[k];
@@ -85,7 +85,7 @@ impl Rates {
             }
         }
         let heat = |link: usize| {
-            let link = network.links[link];
+            let link = solver.links()[link];
             link.conductance_s * (potential(link.a) - potential(link.b)).powi(2)
         };
         for (k, link) in circuit.squares().iter().enumerate() {

@@ -186,7 +186,7 @@ pub fn run_on_grid<const D: usize>(
     let kappa = model.bath.conductivity.value;
     let mut circuit = Circuit::new(&mut grid, parts, &model.supplies, kappa)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
-    let nodes = circuit.network.addresses.len();
+    let nodes = circuit.solver.nodes();
     let mut state = {
         let limits: Vec<bool> = surface
             .limit_m_per_s
@@ -210,7 +210,7 @@ pub fn run_on_grid<const D: usize>(
             }
         }
         Begin::Resumed(earlier) if earlier.fits(&state, nodes) => {
-            circuit.network.plain.clone_from(&earlier.plain);
+            circuit.solver.make_plain(&earlier.plain)?;
             state = *earlier;
         }
         Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),
@@ -229,10 +229,11 @@ pub fn run_on_grid<const D: usize>(
     let demands = last
         .and_then(|step| march.demands(step, step.at_most_s))
         .unwrap_or_else(|| standing(model));
+    march.coarsen_anew();
     let thickness_m = state.thickness_m.clone();
     let Solved { point, rates, .. } = march.evaluate(&mut state, &thickness_m, &demands)?;
     grid.notes
-        .extend(plain_note(&grid, &march.circuit.network.plain));
+        .extend(plain_note(&grid, march.circuit.solver.plain()));
     if model.plan.is_empty() {
         march.shares(&mut state, None, &rates);
     }

@@ -69,6 +69,9 @@ pub struct State {
     pub snapshots: Vec<Snapshot>,
     /// Potentials of the nodes at the last operating point, V; empty before the first.
     pub(crate) potential_v: Vec<f64>,
+    /// Time (s) and potentials at the beginning of the last time step, if the plan's step is still the
+    /// same.
+    pub(crate) earlier: Option<(f64, Vec<f64>)>,
     /// Nodes that have been made plain so far.
     pub(crate) plain: Vec<u32>,
     /// Supplies at the last operating point.
@@ -104,6 +107,7 @@ impl State {
             moments: Vec::new(),
             snapshots: Vec::new(),
             potential_v: Vec::new(),
+            earlier: None,
             plain: Vec::new(),
             supplies: Vec::new(),
             rates: None,
@@ -120,5 +124,6 @@ impl State {
             && self.ledger.charge_c.len() == fresh.ledger.charge_c.len()
             && self.ledger.supply_c.len() == fresh.ledger.supply_c.len()
             && (self.potential_v.is_empty() || self.potential_v.len() == nodes)
+            && (self.earlier.iter()).all(|(time_s, v)| *time_s < self.time_s && v.len() == nodes)
     }
 }

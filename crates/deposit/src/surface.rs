@@ -131,7 +131,7 @@ impl Surface {
 /// The limiting current density of each facet of a cathode, A/m2; not a number where there is none.
 fn limits<const D: usize>(circuit: &Circuit, parts: &Parts<D>, facets: usize) -> Vec<f64> {
     let mut limits = vec![f64::NAN; facets];
-    for (facet, &f) in circuit.network.facets.iter().zip(&circuit.live) {
+    for (facet, &f) in circuit.solver.facets().iter().zip(&circuit.live) {
         let f = f as usize;
         let role = parts.electrodes[usize::from(circuit.electrode[f])].role;
         if let (Kinetics::Law(law), true) = (&circuit.laws[facet.law as usize], role.is_cathode()) {

@@ -32,7 +32,7 @@ const BLUR: f64 = 1.0;
 /// Cells (names in the network, ascending) to be made plain because the solution does there what no
 /// tank can do.
 pub(crate) fn beyond(system: &System, state: &State) -> Vec<u32> {
-    let network = &*system.network;
+    let network = &system.network;
     let Some(range) = Range::of(system, state) else {
         return Vec::new();
     };
@@ -52,7 +52,7 @@ pub(crate) fn beyond(system: &System, state: &State) -> Vec<u32> {
         depth[cell] = depth[cell].min(facet.depth);
         largest[cell] = largest[cell].max(drop.abs() as f32);
     }
-    let x = |node: usize| state.x[system.order.place[node] as usize];
+    let x = |node: usize| state.x[system.places()[node] as usize];
     let overshoot = OVERSHOOT * (range.highest - range.lowest);
     // Cells without facets follow those around them: only an extreme is a cause.
     let mut suspects: Vec<usize> = Vec::new();
@@ -118,7 +118,7 @@ struct Range {
 impl Range {
     /// None if there is a law that cannot rest: it bounds nothing.
     fn of(system: &System, state: &State) -> Option<Self> {
-        let network = &*system.network;
+        let network = &system.network;
         let rest: Vec<f64> = network.laws.iter().map(|l| l.drop_at(0.0)).collect();
         let mut range = Self {
             lowest: f64::INFINITY,
@@ -142,7 +142,7 @@ impl Range {
     /// Potential of the electrolyte at which a facet would rest.
     fn behind(&self, system: &System, state: &State, f: usize) -> f64 {
         let facet = &system.network.facets[f];
-        let metal = system.order.place[facet.metal as usize] as usize;
+        let metal = system.places()[facet.metal as usize] as usize;
         state.x[metal] - self.rest[facet.law as usize]
     }
 

@@ -10,7 +10,8 @@ use crate::aggregate::Aggregates;
 use crate::dense::Cholesky;
 use crate::graph::{Graph, split};
 use crate::hierarchy::{Coarse, Hierarchy, Level};
-use crate::vector::{dots, each_piece, round_scaled, subtract_scaled};
+use crate::preconditioner::Preconditioner;
+use crate::vector::{dots, each_piece, subtract_scaled};
 use rayon::prelude::*;
 
 /// The second step is left out if the first has reduced the residual to this share (value of the
@@ -20,21 +21,16 @@ const ENOUGH: f64 = 0.25;
 /// Sweeps in place of a direct solution when the coarsest level is too large for one.
 const SWEEPS: usize = 8;
 
-impl Hierarchy {
-    /// About `A^-1 r / size`, where `size` is that of the entries of `r` (its norm, say), which
-    /// single precision then holds without trouble.
-    pub fn precondition(&mut self, r: &[f64], size: f64) -> &[Coarse] {
-        let mut rhs = std::mem::take(&mut self.levels[0].work.rhs);
-        rhs.resize(r.len(), 0.0);
-        round_scaled(1.0 / size, r, &mut rhs);
-        self.precondition_rounded(&rhs);
-        let work = &mut self.levels[0].work;
-        work.rhs = rhs;
-        &work.sol
+impl Preconditioner for Hierarchy {
+    fn graph(&mut self) -> &mut Graph<Coarse> {
+        &mut self.levels[0].graph
     }
 
-    /// About `A^-1 r`, the entries of `r` being of a size that single precision holds.
-    pub fn precondition_rounded(&mut self, r: &[Coarse]) -> &mut Vec<Coarse> {
+    fn refresh(&mut self, cells_too: bool) {
+        self.sum_anew(cells_too);
+    }
+
+    fn apply(&mut self, r: &[Coarse]) -> &mut Vec<Coarse> {
         let nodes = self.levels[0].graph.pattern.nodes();
         let mut sol = std::mem::take(&mut self.levels[0].work.sol);
         sol.resize(r.len(), 0.0);

@@ -45,4 +45,14 @@ pub enum FieldError {
         /// Imbalance relative to the currents, before the first and after every step.
         residual_history: Vec<f64>,
     },
+    /// A linear system with the derivative of a network could not be solved as closely as asked.
+    #[error(
+        "after {cycles} cycles the residual of the linear system is still {residual:.3e}: ask for less"
+    )]
+    LinearNotConverged {
+        /// Cycles spent.
+        cycles: usize,
+        /// Residual relative to the right-hand side.
+        residual: f64,
+    },
 }

@@ -99,7 +99,7 @@ impl Hierarchy {
 
     /// Forms the sums anew after the finest graph has changed, `cells_too` if conductances
     /// between cells have, and not just those to hubs and to the ground.
-    pub fn refresh(&mut self, cells_too: bool) {
+    pub fn sum_anew(&mut self, cells_too: bool) {
         for k in 1..self.levels.len() {
             sum_up(&mut self.levels[..=k], cells_too);
         }

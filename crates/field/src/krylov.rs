@@ -1,6 +1,7 @@
-//! Flexible Krylov methods around one multigrid cycle.
+//! Flexible Krylov methods around a preconditioner.
 
-use crate::hierarchy::{Coarse, Hierarchy};
+use crate::hierarchy::Coarse;
+use crate::preconditioner::Preconditioner;
 use crate::real::Real;
 use crate::vector::{
     add_scaled, dot, dots, each_piece, norm, round_scaled, subtract_scaled, subtract_scaled_dot,
@@ -19,7 +20,7 @@ pub(crate) struct Outcome {
 /// positive definite operator: improves `x` until the norm of `r = b - A x` is at most `target`.
 pub(crate) fn conjugate_gradients(
     apply: impl Fn(&[f64], &mut [f64]),
-    hierarchy: &mut Hierarchy,
+    preconditioner: &mut dyn Preconditioner,
     x: &mut [f64],
     r: &mut [f64],
     target: f64,
@@ -28,15 +29,17 @@ pub(crate) fn conjugate_gradients(
     let n = r.len();
     let mut d = vec![0.0; n];
     let mut w = vec![0.0; n];
+    let mut rounded = vec![0.0; n];
     let mut rho = 0.0;
     let mut residual = norm(r);
     let mut iterations = 0;
     while residual > target && iterations < most {
-        let z = hierarchy.precondition(r, residual);
+        round_scaled(1.0 / residual, r, &mut rounded);
+        let z = preconditioner.apply(&rounded);
         let beta = if iterations == 0 {
             0.0
         } else {
-            -residual * dot(z, &w[..z.len()]) / rho
+            -residual * dot(&z[..], &w[..z.len()]) / rho
         };
         each_piece(&mut d[..z.len()], |lo, d| {
             for (d, z) in d.iter_mut().zip(&z[lo..]) {
@@ -98,7 +101,7 @@ impl MinimalResiduals {
     pub fn solve(
         &mut self,
         operation: &impl Operation,
-        hierarchy: &mut Hierarchy,
+        preconditioner: &mut dyn Preconditioner,
         b: &[f64],
         x: &mut [f64],
         target: f64,
@@ -113,7 +116,7 @@ impl MinimalResiduals {
             let before = residual;
             let room = self.restart.min(most - iterations);
             let goal = target.max(BELIEVED * residual);
-            let search = self.search(operation, hierarchy, residual, goal, room);
+            let search = self.search(operation, preconditioner, residual, goal, room);
             iterations += search.columns.len();
             for (y, z) in search.solve().into_iter().zip(&self.directions) {
                 add_scaled(x, y, z);
@@ -143,7 +146,7 @@ impl MinimalResiduals {
     fn search(
         &mut self,
         operation: &impl Operation,
-        hierarchy: &mut Hierarchy,
+        preconditioner: &mut dyn Preconditioner,
         residual: f64,
         target: f64,
         most: usize,
@@ -158,7 +161,7 @@ impl MinimalResiduals {
                 self.directions.push(Vec::new());
             }
             round_scaled(1.0 / length, &self.rest, &mut self.basis[used]);
-            let direction = hierarchy.precondition_rounded(&self.basis[used]);
+            let direction = preconditioner.apply(&self.basis[used]);
             std::mem::swap(direction, &mut self.directions[used]);
             let rest = &mut self.rest;
             operation.apply(&self.directions[used], rest);

@@ -2,19 +2,23 @@
 //!
 //! A tank is a graph of nodes (electrolyte cells, metal bodies, coat nodes) joined by linear
 //! conductances and, at the electrodes, by nonlinear elements that obey a monotone electrode law.
-//! [`solve`] finds the potentials at which every node's currents balance.
+//! A [`Solver`] finds the potentials at which every node's currents balance, again and again while
+//! coefficients change, and gives the derivative there ([`Tangent`]).
 //! This crate knows no geometry and no chemistry. SI units throughout.
 //!
 //! ```text
-//! network --validate--> order, pattern --> system (balance and its derivative)
-//!                                 \--> aggregate, hierarchy --> cycle (one K-cycle of multigrid)
-//! start (chords) --> newton --> krylov (flexible GMRES or conjugate gradients) --> bounds --> solution
+//! network --validate--> solver: conductors (what hangs together), sorted (order, pattern)
+//!             sorted --> system (balance and its derivative) --> tangent (and its transpose)
+//!                  \--> aggregate, hierarchy --> cycle (one K-cycle of multigrid: the preconditioner)
+//! attempt: start (chords) --> newton --> krylov (flexible GMRES or conjugate gradients) --> bounds
 //! ```
 //!
 //! Results do not depend on the number of threads.
 
 mod aggregate;
+mod attempt;
 mod bounds;
+mod conductors;
 mod cycle;
 mod dense;
 mod error;
@@ -27,18 +31,26 @@ pub mod network;
 mod newton;
 mod order;
 mod pattern;
+mod preconditioner;
 mod real;
 mod solution;
+mod solver;
+mod sorted;
 mod start;
 mod system;
+mod tangent;
 #[cfg(test)]
 mod tests;
 mod threads;
+mod transpose;
 mod validate;
+mod varying;
 mod vector;
 mod watch;
 
 pub use error::FieldError;
-pub use solution::{Settings, Solution, Timings, solve};
+pub use solution::{Settings, Solution, Timings};
+pub use solver::{Solver, solve};
+pub use tangent::Tangent;
 pub use threads::with_threads;
 pub use watch::Watch;

@@ -15,6 +15,8 @@ use std::sync::Arc;
 #[derive(Debug)]
 pub struct LinearSolver {
     order: Order,
+    /// Location codes of the cells, until the multigrid takes them.
+    codes: Vec<u64>,
     graph: Graph<f64>,
     dimension: u8,
     hierarchy: Option<Hierarchy>,
@@ -49,6 +51,7 @@ impl LinearSolver {
             graph.ground[place(node as u32) as usize] = ground;
         }
         LinearSolver {
+            codes: order.codes(addresses, dimension),
             order,
             graph,
             dimension,
@@ -65,7 +68,7 @@ impl LinearSolver {
         round(&self.graph.value, &mut fine.value);
         round(&self.graph.ground, &mut fine.ground);
         let dimension = u32::from(self.dimension);
-        let codes = std::mem::take(&mut self.order.codes);
+        let codes = std::mem::take(&mut self.codes);
         self.hierarchy = Some(Hierarchy::new(fine, codes, dimension));
     }
 

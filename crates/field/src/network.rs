@@ -152,7 +152,36 @@ pub struct Network {
     pub injected: Vec<(u32, f64)>,
     /// Electrolyte nodes, ascending, whose facets see their own cell instead of their probe and
     /// that no correction touches: there every current falls as the potential does, so that the
-    /// node's potential lies between those around it. [`solve`](crate::solve) adds nodes where the
-    /// accurate form has led to what no tank can do.
+    /// node's potential lies between those around it. A [solve](crate::Solver::solve) adds nodes where
+    /// the accurate form has led to what no tank can do.
     pub plain: Vec<u32>,
+}
+
+impl Network {
+    /// Makes more nodes plain. Says whether any of them is new.
+    pub(crate) fn make_plain(&mut self, nodes: impl IntoIterator<Item = u32>) -> bool {
+        let before = self.plain.len();
+        self.plain.extend(nodes);
+        self.plain.sort_unstable();
+        self.plain.dedup();
+        self.plain.len() > before
+    }
+
+    /// Multiplies what the electrolyte conducts by a factor: links between its cells, flux
+    /// corrections, and the paths from surfaces to probes.
+    pub(crate) fn scale_conductivity(&mut self, factor: f64) {
+        let addresses = &self.addresses;
+        let wet = |node: u32| addresses[node as usize].kind == NodeKind::Electrolyte;
+        for link in &mut self.links {
+            if wet(link.a) && wet(link.b) {
+                link.conductance_s *= factor;
+            }
+        }
+        for weight in &mut self.correction_forms.weight {
+            *weight *= factor;
+        }
+        for facet in &mut self.facets {
+            facet.series_ohm_m2 /= factor;
+        }
+    }
 }

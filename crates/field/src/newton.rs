@@ -10,12 +10,12 @@
 //! there a step can be judged by the slope along it; that is the way out when the corrected
 //! operator leads astray.
 
-use crate::hierarchy::Hierarchy;
-use crate::krylov::{MinimalResiduals, Operation};
+use crate::krylov::MinimalResiduals;
 use crate::law::Response;
-use crate::real::Real;
+use crate::preconditioner::Preconditioner;
 use crate::solution::Settings;
 use crate::system::{Operator, System};
+use crate::tangent::Derivative;
 use crate::vector::{add_scaled, dot, norm};
 
 /// Loosest reduction asked of a linear solve. The next may ask for the square of the last one at
@@ -107,7 +107,7 @@ pub(crate) enum End {
 pub(crate) fn newton(
     system: &System,
     operator: Operator,
-    hierarchy: &mut Hierarchy,
+    preconditioner: &mut dyn Preconditioner,
     state: &mut State,
     settings: &Settings,
     wrong: impl Fn(&State) -> bool,
@@ -139,7 +139,7 @@ pub(crate) fn newton(
                 return End::Wrong;
             }
         }
-        system.load(&state.responses, hierarchy);
+        system.load(&state.responses, preconditioner);
         // Half the target leaves room for what the linear model does not see.
         let goal = forcing.max(0.5 * target / state.norm);
         let derivative = Derivative {
@@ -149,7 +149,7 @@ pub(crate) fn newton(
         };
         let outcome = linear.solve(
             &derivative,
-            hierarchy,
+            preconditioner,
             &state.imbalance,
             &mut step,
             goal * state.norm,
@@ -171,19 +171,6 @@ pub(crate) fn newton(
         let predicted = (1.0 - length) * before + length * outcome.residual;
         let surprise = (state.norm - predicted).abs() / before;
         forcing = surprise.clamp(forcing * forcing, LOOSEST);
-    }
-}
-
-/// The derivative of the balance.
-struct Derivative<'a> {
-    system: &'a System<'a>,
-    operator: Operator,
-    responses: &'a [Response],
-}
-
-impl Operation for Derivative<'_> {
-    fn apply<X: Real>(&self, x: &[X], y: &mut [f64]) {
-        self.system.derivative(self.operator, self.responses, x, y);
     }
 }
 

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 /// chunk must fit 16 bits.
 pub(crate) const CHUNK: usize = 8192;
 
-/// The numbering and, for every free cell, its location code.
+/// The numbering.
 #[derive(Debug)]
 pub(crate) struct Order {
     /// Where the chunks of free cells and coat nodes begin, and the end.
@@ -26,8 +26,6 @@ pub(crate) struct Order {
     pub hubs: usize,
     /// Place of every node of the network.
     pub place: Vec<u32>,
-    /// [`code`] of the cells in their new order, until the multigrid takes them.
-    pub codes: Vec<u64>,
 }
 
 /// Location code: a leading one, the Morton key, and a last bit for the kind. Two codes of one
@@ -106,8 +104,19 @@ impl Order {
             cells,
             hubs,
             place,
-            codes: nodes[..cells].iter().map(|&node| code_of(node)).collect(),
         }
+    }
+
+    /// Location code of every free cell and coat node, in the new order.
+    pub fn codes(&self, addresses: &[Address], dimension: u8) -> Vec<u64> {
+        let dimension = u32::from(dimension.max(1));
+        let mut codes = vec![0; self.cells];
+        for (address, &place) in addresses.iter().zip(&self.place) {
+            if let Some(of_cell) = codes.get_mut(place as usize) {
+                *of_cell = code(address, dimension);
+            }
+        }
+        codes
     }
 
     /// Number of unknowns.

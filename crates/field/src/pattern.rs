@@ -148,6 +148,37 @@ impl Pattern {
         [cross, spokes, spokes + self.spokes.len()]
     }
 
+    /// Slot of the link of two nodes; [`NO_SLOT`] if there is none.
+    pub fn slot(&self, a: u32, b: u32) -> u32 {
+        let (a, b) = (a.max(b), a.min(b));
+        let n = self.cells as u32;
+        let [_, spokes_at, axles_at] = self.sections();
+        let found = if a == b {
+            None
+        } else if a < n {
+            let chunk = self.chunks.partition_point(|&first| first <= a) - 1;
+            let first = self.chunks[chunk];
+            if b >= first {
+                let start = self.start[a as usize] as usize;
+                let row = &self.col[start..self.start[a as usize + 1] as usize];
+                let at = row.binary_search(&((b - first) as u16));
+                at.ok().map(|k| start + k)
+            } else {
+                let range = self.cross_start[chunk] as usize..self.cross_start[chunk + 1] as usize;
+                let cross = &self.cross[range];
+                let at = cross.binary_search_by_key(&(a, b), |c| (c.row, c.col));
+                at.ok().map(|k| cross[k].slot as usize)
+            }
+        } else if b < n {
+            let at = (self.spokes).binary_search_by_key(&(b, a - n), |s| (s.cell, s.hub));
+            at.ok().map(|k| spokes_at + k)
+        } else {
+            let at = self.axles.binary_search(&(a - n, b - n));
+            at.ok().map(|k| axles_at + k)
+        };
+        found.map_or(NO_SLOT, |slot| slot as u32)
+    }
+
     /// Calls `f(a, b, slot)` once for every link.
     pub fn each_link(&self, mut f: impl FnMut(u32, u32, usize)) {
         for chunk in 0..self.chunks.len().saturating_sub(1) {

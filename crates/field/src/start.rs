@@ -7,9 +7,9 @@
 //! prescribed, nor are the signs when several bodies share a current: then chords and currents are
 //! found in turn, beginning with no polarisation at all.
 
-use crate::hierarchy::Hierarchy;
 use crate::krylov::conjugate_gradients;
 use crate::law::{Law, Response};
+use crate::preconditioner::Preconditioner;
 use crate::system::{Operator, System};
 use crate::vector::{add_scaled, each_piece, norm};
 
@@ -146,7 +146,7 @@ fn size(system: &System, current_a_per_m2: impl Fn(usize) -> f64) -> f64 {
 /// mean current densities may be foreseen.
 pub(crate) fn chord_start(
     system: &System,
-    hierarchy: &mut Hierarchy,
+    preconditioner: &mut dyn Preconditioner,
     x: &mut [f64],
     foreseen: Option<&[Means]>,
 ) -> usize {
@@ -192,7 +192,7 @@ pub(crate) fn chord_start(
             });
         };
         linearise(x, &mut responses);
-        system.load(&responses, hierarchy);
+        system.load(&responses, preconditioner);
         let most = cycles + CYCLES;
         loop {
             system.balance(Operator::Plain, x, &responses, &mut r);
@@ -204,7 +204,7 @@ pub(crate) fn chord_start(
             step.fill(0.0);
             let outcome = conjugate_gradients(
                 |x, y| system.derivative(Operator::Plain, &responses, x, y),
-                hierarchy,
+                preconditioner,
                 &mut step,
                 &mut r,
                 REDUCTION * imbalance.max(0.5 * currents),

@@ -12,12 +12,14 @@ use crate::graph::Graph;
 use crate::hierarchy::{Coarse, Hierarchy};
 use crate::law::Response;
 use crate::network::{Forms, Network};
-use crate::order::Order;
-use crate::pattern::{NO_SLOT, Pattern};
+use crate::pattern::NO_SLOT;
+use crate::preconditioner::Preconditioner;
 use crate::real::Real;
+use crate::sorted::{Place, Sorted};
+use crate::varying::Varying;
 use crate::vector::{each_piece, round};
 use rayon::prelude::*;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
 /// Which operator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,154 +32,121 @@ pub(crate) enum Operator {
 /// limiting current would otherwise let go of its cell altogether.
 const FLOOR: f64 = 1e-9;
 
-/// A facet by the numbers of the solver.
-#[derive(Clone, Copy, Debug)]
-struct Place {
-    cell: u32,
-    metal: u32,
-    /// Slot of the graph between the two, if both are unknown.
-    slot: u32,
-}
-
 /// The network, ready to be evaluated. As long as it lives the rows of the network name nodes by
 /// their places: a second list of them would be a tenth of the memory of a run.
 #[derive(Debug)]
-pub(crate) struct System<'a> {
-    pub network: &'a mut Network,
-    pub order: Order,
-    /// Links among the unknowns; facets have slots, but of no conductance.
-    graph: Graph<f64>,
+pub(crate) struct System {
+    pub network: Network,
+    pub sorted: Sorted,
     /// Injected currents and those that prescribed potentials drive through links, A, and where.
     source: Vec<(u32, f64)>,
-    places: Vec<Place>,
-    /// Terms of every unknown: number and, in the last bit, whether the term enters it.
-    term_start: Vec<u32>,
-    terms: Vec<u32>,
+    varying: Option<Varying>,
     /// The currents of the terms while they are being gathered.
     flux: Mutex<Vec<f64>>,
     /// Is a facet that of a plain node? Empty if there are none.
     plain_facet: Vec<bool>,
-    /// Corrections that touch plain nodes.
-    left_out: Vec<u32>,
+    /// Corrections that touch plain nodes, ascending.
+    pub left_out: Vec<u32>,
 }
 
-/// What sorting a network yields.
-pub(crate) struct Sorted {
-    order: Order,
-    graph: Graph<f64>,
-    source: Vec<(u32, f64)>,
-    places: Vec<Place>,
-    term_start: Vec<u32>,
-    terms: Vec<u32>,
-}
-
-impl Sorted {
-    /// Numbers and sorts a network whose node numbers are good.
-    pub fn new(network: &Network) -> Self {
-        let order = Order::new(&network.addresses, network.dimension, &network.fixed);
-        let place = |node: u32| order.place[node as usize];
-        let unknowns = order.unknowns();
-        let free = |node: u32| (node as usize) < unknowns;
-        let facets = network.facets.iter();
-        let mut places: Vec<Place> = facets
-            .map(|f| Place {
-                cell: place(f.cell),
-                metal: place(f.metal),
-                slot: NO_SLOT,
-            })
-            .collect();
-        let mut potential = vec![0.0; order.place.len()];
-        for &(node, value) in &network.fixed {
-            potential[place(node) as usize] = value;
-        }
-        let mut source = vec![0.0; order.place.len()];
-        for &(node, current) in &network.injected {
-            source[place(node) as usize] += current;
-        }
-        let from_to = (network.corrections.iter())
-            .map(|c| [place(c.from), place(c.to)])
-            .chain(places.iter().map(|p| [p.metal, p.cell]));
-        let sort_links = || {
-            let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
-            let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
-            let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
-            Pattern::new(order.chunks.clone(), order.hubs, all.filter(inside))
-        };
-        let ((pattern, slots), (term_start, terms)) =
-            rayon::join(sort_links, || gather(unknowns, from_to));
-        let mut graph = Graph::zero(Arc::new(pattern));
-        let mut slots = slots.into_iter();
-        for link in &network.links {
-            let (a, b) = (place(link.a), place(link.b));
-            let g = link.conductance_s;
-            if free(a) && free(b) {
-                let slot = slots.next().unwrap_or(NO_SLOT);
-                if slot != NO_SLOT {
-                    graph.value[slot as usize] += g;
-                }
-            } else if free(a) || free(b) {
-                let (node, other) = (a.min(b) as usize, a.max(b) as usize);
-                graph.ground[node] += g;
-                source[node] += g * potential[other];
-            }
-        }
-        for p in places.iter_mut().filter(|p| free(p.cell) && free(p.metal)) {
-            p.slot = slots.next().unwrap_or(NO_SLOT);
-        }
-        Sorted {
-            graph,
-            source: (0..).zip(source).filter(|s| s.1 != 0.0).collect(),
-            places,
-            term_start,
-            terms,
-            order,
-        }
-    }
-}
-
-impl<'a> System<'a> {
+impl System {
     /// Takes a valid network over, sorted.
-    pub fn new(network: &'a mut Network, sorted: Sorted) -> Self {
-        let Sorted {
-            order,
-            graph,
-            source,
-            places,
-            term_start,
-            terms,
-        } = sorted;
-        rename(&mut network.correction_forms, &order.place);
-        rename(&mut network.probes, &order.place);
+    pub fn new(mut network: Network, sorted: Sorted) -> Self {
+        rename(&mut network.correction_forms, &sorted.order.place);
+        rename(&mut network.probes, &sorted.order.place);
         let mut system = System {
-            flux: Mutex::new(vec![0.0; network.corrections.len() + places.len()]),
+            flux: Mutex::new(vec![0.0; network.corrections.len() + sorted.places.len()]),
             network,
-            order,
-            graph,
-            source,
-            places,
-            term_start,
-            terms,
+            sorted,
+            source: Vec::new(),
+            varying: None,
             plain_facet: Vec::new(),
             left_out: Vec::new(),
         };
+        system.connect();
         system.find_plain();
         system
     }
 
+    /// Gives the network back, its nodes by their own names.
+    pub fn into_network(mut self) -> Network {
+        let node = inverse(self.places());
+        rename(&mut self.network.correction_forms, &node);
+        rename(&mut self.network.probes, &node);
+        self.network
+    }
+
+    /// Place of every node of the network.
+    pub fn places(&self) -> &[u32] {
+        &self.sorted.order.place
+    }
+
+    /// Number of unknowns; the nodes of prescribed potential come after them.
+    pub fn unknowns(&self) -> usize {
+        self.sorted.order.unknowns()
+    }
+
+    /// Takes notice of other prescribed potentials (of the same nodes), injected currents, or
+    /// conductances to prescribed potentials.
+    pub fn connect(&mut self) {
+        let (network, unknowns) = (&self.network, self.unknowns());
+        let Sorted {
+            order,
+            graph,
+            grounded,
+            ..
+        } = &mut self.sorted;
+        let place = |node: u32| order.place[node as usize] as usize;
+        let mut potential = vec![0.0; order.place.len() - unknowns];
+        for &(node, value) in &network.fixed {
+            potential[place(node) - unknowns] = value;
+        }
+        let mut source = vec![0.0; order.place.len()];
+        for &(node, current) in &network.injected {
+            source[place(node)] += current;
+        }
+        graph.ground.fill(0.0);
+        for &link in &*grounded {
+            let link = &network.links[link as usize];
+            let (a, b) = (place(link.a), place(link.b));
+            let (node, other) = (a.min(b), a.max(b));
+            graph.ground[node] += link.conductance_s;
+            source[node] += link.conductance_s * potential[other - unknowns];
+        }
+        self.source = (0..).zip(source).filter(|s| s.1 != 0.0).collect();
+    }
+
+    /// Gives the links from number `first` on other conductances.
+    pub fn set_links(&mut self, first: usize, conductances_s: &[f64]) {
+        let range = first..first + conductances_s.len();
+        let links = &mut self.network.links;
+        for (link, &g) in links[range.clone()].iter_mut().zip(conductances_s) {
+            link.conductance_s = g;
+        }
+        let known = self.varying.take().filter(|v| *v.range() == range);
+        let varying = known.unwrap_or_else(|| Varying::new(&self.sorted, links, range));
+        varying.sum(links, &mut self.sorted.graph.value);
+        self.varying = Some(varying);
+        self.connect();
+    }
+
+    /// Multiplies the conductances of the electrolyte.
+    pub fn scale_conductivity(&mut self, factor: f64) {
+        self.network.scale_conductivity(factor);
+        self.sorted.sum_links(&self.network.links);
+        self.varying = None;
+        self.connect();
+    }
+
     /// Makes more nodes plain, by their names in the network. Says whether any of them is new.
     pub fn make_plain(&mut self, nodes: impl IntoIterator<Item = u32>) -> bool {
-        let plain = &mut self.network.plain;
-        let before = plain.len();
-        plain.extend(nodes);
-        plain.sort_unstable();
-        plain.dedup();
-        let more = plain.len() > before;
+        let more = self.network.make_plain(nodes);
         self.find_plain();
         more
     }
 
     fn find_plain(&mut self) {
-        let network = &*self.network;
+        let network = &self.network;
         if network.plain.is_empty() {
             return;
         }
@@ -192,13 +161,14 @@ impl<'a> System<'a> {
         self.left_out = touched.map(|(k, _)| k).collect();
     }
 
-    fn sees_own_cell(&self, facet: usize) -> bool {
+    /// Does a facet see its own cell instead of its probe?
+    pub fn sees_own_cell(&self, facet: usize) -> bool {
         self.plain_facet.get(facet).copied().unwrap_or(false)
     }
 
     /// Nodes, in the solver's numbering unknowns first.
     pub fn nodes(&self) -> usize {
-        self.order.place.len()
+        self.places().len()
     }
 
     /// Anything that makes the corrected operator differ from the plain one?
@@ -207,13 +177,14 @@ impl<'a> System<'a> {
         let own = |f: usize, p: &Place| node[start[f] as usize..start[f + 1] as usize] == [p.cell];
         let forms = &self.network.correction_forms;
         (forms.len() == self.left_out.len() || forms.node.is_empty())
-            && (self.places.iter().enumerate()).all(|(f, p)| self.sees_own_cell(f) || own(f, p))
+            && (self.sorted.places.iter().enumerate())
+                .all(|(f, p)| self.sees_own_cell(f) || own(f, p))
     }
 
     /// Potential of a facet's probe, or of its own cell.
     pub fn probe<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
         if operator == Operator::Plain || self.sees_own_cell(facet) {
-            x[self.places[facet].cell as usize].wide()
+            x[self.sorted.places[facet].cell as usize].wide()
         } else {
             row_product(&self.network.probes, facet, x)
         }
@@ -221,7 +192,7 @@ impl<'a> System<'a> {
 
     /// Metal potential less probe potential of a facet.
     pub fn drive<X: Real>(&self, operator: Operator, facet: usize, x: &[X]) -> f64 {
-        x[self.places[facet].metal as usize].wide() - self.probe(operator, facet, x)
+        x[self.sorted.places[facet].metal as usize].wide() - self.probe(operator, facet, x)
     }
 
     /// Responses of all facets to the potentials `x`.
@@ -242,7 +213,7 @@ impl<'a> System<'a> {
         for &(node, current) in &self.source {
             y[node as usize] -= current;
         }
-        y[self.order.unknowns()..].fill(0.0);
+        y[self.unknowns()..].fill(0.0);
     }
 
     /// Derivative of the balance in the direction `x`, which must vanish at prescribed nodes.
@@ -290,12 +261,12 @@ impl<'a> System<'a> {
             }
         });
         let flux = &*flux;
-        let unknowns = self.order.unknowns();
-        self.graph.apply(x, y);
+        let unknowns = self.unknowns();
+        self.sorted.graph.apply(x, y);
         each_piece(&mut y[..unknowns], |lo, y| {
-            let rows = self.term_start[lo..=lo + y.len()].windows(2);
+            let rows = self.sorted.term_start[lo..=lo + y.len()].windows(2);
             for (y, row) in y.iter_mut().zip(rows) {
-                for &term in &self.terms[row[0] as usize..row[1] as usize] {
+                for &term in &self.sorted.terms[row[0] as usize..row[1] as usize] {
                     let flux = flux[(term >> 1) as usize];
                     *y += if term & 1 == 0 { flux } else { -flux };
                 }
@@ -305,31 +276,51 @@ impl<'a> System<'a> {
     }
 
     /// Multigrid of the links alone; [`load`](Self::load) puts the facets in.
-    pub fn hierarchy(&mut self) -> Hierarchy {
-        let mut fine = Graph::zero(self.graph.pattern.clone());
+    pub fn hierarchy(&self) -> Hierarchy {
+        let mut fine = Graph::zero(self.sorted.graph.pattern.clone());
         self.copy_links(&mut fine);
-        let dimension = u32::from(self.network.dimension);
-        Hierarchy::new(fine, std::mem::take(&mut self.order.codes), dimension)
+        let network = &self.network;
+        let codes = (self.sorted.order).codes(&network.addresses, network.dimension);
+        Hierarchy::new(fine, codes, u32::from(network.dimension))
     }
 
-    /// Gives the multigrid the present slopes of the facets.
-    pub fn load(&self, responses: &[Response], hierarchy: &mut Hierarchy) {
-        let fine = &mut hierarchy.levels[0].graph;
-        let [_, spokes_at, _] = self.graph.pattern.sections();
-        // Metal is a hub or grounded; only facets of a coat lie between cells.
+    /// Gives the preconditioner the present conductances of the links, where
+    /// [`load`](Self::load) does not.
+    pub fn load_links(&self, preconditioner: &mut dyn Preconditioner) {
+        if !self.joins_cells() {
+            self.copy_links(preconditioner.graph());
+            preconditioner.refresh(true);
+        }
+    }
+
+    /// Does a facet lie between cells? Metal is a hub or grounded; only facets of a coat do.
+    fn joins_cells(&self) -> bool {
+        let [_, spokes_at, _] = self.sorted.graph.pattern.sections();
         let between_cells = |p: &Place| p.slot != NO_SLOT && (p.slot as usize) < spokes_at;
-        let cells_too = self.places.iter().any(between_cells);
+        self.sorted.places.iter().any(between_cells)
+    }
+
+    /// Gives the preconditioner the present slopes of the facets.
+    pub fn load(&self, responses: &[Response], preconditioner: &mut dyn Preconditioner) {
+        let fine = preconditioner.graph();
+        let [_, spokes_at, _] = self.sorted.graph.pattern.sections();
+        let cells_too = self.joins_cells();
         if cells_too {
             self.copy_links(fine);
         } else {
             let tail = spokes_at..;
-            round(&self.graph.value[tail.clone()], &mut fine.value[tail]);
-            round(&self.graph.ground, &mut fine.ground);
+            round(
+                &self.sorted.graph.value[tail.clone()],
+                &mut fine.value[tail],
+            );
+            round(&self.sorted.graph.ground, &mut fine.ground);
         }
         let conductance = |f: usize| self.network.facets[f].area_m2 * responses[f].slope_s_per_m2;
-        let largest = (0..self.places.len()).map(conductance).fold(0.0, f64::max);
-        let unknowns = self.order.unknowns();
-        for (f, place) in self.places.iter().enumerate() {
+        let largest = (0..self.sorted.places.len())
+            .map(conductance)
+            .fold(0.0, f64::max);
+        let unknowns = self.unknowns();
+        for (f, place) in self.sorted.places.iter().enumerate() {
             let g = conductance(f).max(FLOOR * largest) as Coarse;
             if place.slot != NO_SLOT {
                 fine.value[place.slot as usize] += g;
@@ -340,33 +331,24 @@ impl<'a> System<'a> {
                 }
             }
         }
-        hierarchy.refresh(cells_too);
+        preconditioner.refresh(cells_too);
     }
 
     fn copy_links(&self, fine: &mut Graph<Coarse>) {
-        round(&self.graph.value, &mut fine.value);
-        round(&self.graph.ground, &mut fine.ground);
+        round(&self.sorted.graph.value, &mut fine.value);
+        round(&self.sorted.graph.ground, &mut fine.ground);
     }
 
     /// Size of rounding errors in the balance: machine precision times the norm of the sums of
     /// the absolute values of all link currents' two halves.
     pub fn rounding(&self, x: &[f64]) -> f64 {
-        let diagonal = self.graph.diagonal();
+        let diagonal = self.sorted.graph.diagonal();
         let sum: f64 = (diagonal.par_iter().zip(x))
             .map(|(d, x)| (d * x).powi(2))
             .collect::<Vec<f64>>()
             .iter()
             .sum();
         f64::EPSILON * sum.sqrt()
-    }
-}
-
-impl Drop for System<'_> {
-    /// Gives the nodes their names back.
-    fn drop(&mut self) {
-        let node = inverse(&self.order.place);
-        rename(&mut self.network.correction_forms, &node);
-        rename(&mut self.network.probes, &node);
     }
 }
 
@@ -400,30 +382,4 @@ fn inverse(place: &[u32]) -> Vec<u32> {
         node[p as usize] = n as u32;
     }
     node
-}
-
-/// Lists, for every unknown, the terms that leave (`[from, _]`) or enter (`[_, to]`) it.
-fn gather(
-    unknowns: usize,
-    from_to: impl Iterator<Item = [u32; 2]> + Clone,
-) -> (Vec<u32>, Vec<u32>) {
-    let mut start = vec![0u32; unknowns + 1];
-    let ends = from_to
-        .enumerate()
-        .flat_map(|(term, ends)| [(ends[0], 2 * term as u32), (ends[1], 2 * term as u32 + 1)])
-        .filter(|&(node, _)| (node as usize) < unknowns);
-    for (node, _) in ends.clone() {
-        start[node as usize + 1] += 1;
-    }
-    for k in 0..unknowns {
-        start[k + 1] += start[k];
-    }
-    let mut fill = start[..unknowns].to_vec();
-    let mut terms = vec![0; start[unknowns] as usize];
-    for (node, term) in ends {
-        let at = &mut fill[node as usize];
-        terms[*at as usize] = term;
-        *at += 1;
-    }
-    (start, terms)
 }

@@ -16,10 +16,10 @@ use sprs::{CsMatI, TriMatI};
 use std::sync::Arc;
 
 /// A deterministic sequence of numbers in 0..1.
-struct Noise(u64);
+pub(super) struct Noise(pub u64);
 
 impl Noise {
-    fn next(&mut self) -> f64 {
+    pub fn next(&mut self) -> f64 {
         self.0 = self
             .0
             .wrapping_mul(6364136223846793005)
@@ -89,7 +89,7 @@ fn matrix(links: &[Link], ground: &[f64]) -> CsMatI<f64, u32> {
 }
 
 /// Gaussian elimination with pivoting.
-fn dense_solve(mut a: Array2<f64>, mut b: Vec<f64>) -> Vec<f64> {
+pub(super) fn dense_solve(mut a: Array2<f64>, mut b: Vec<f64>) -> Vec<f64> {
     let n = b.len();
     for k in 0..n {
         let pivot = (k..n).max_by(|&i, &j| a[[i, k]].abs().total_cmp(&a[[j, k]].abs()));
@@ -179,6 +179,10 @@ fn kernels_agree_with_the_matrix() {
         sprs::prod::mul_acc_mat_vec_csr(a.view(), x, &mut y[..]);
         y
     };
+    graph.pattern.each_link(|a, b, slot| {
+        assert_eq!(graph.pattern.slot(a, b) as usize, slot);
+        assert_eq!(graph.pattern.slot(b, a) as usize, slot);
+    });
     let mut y = vec![0.0; n];
     graph.apply(&to_solver(&x), &mut y);
     for (found, exact) in from_solver(&y).iter().zip(product(&x)) {
@@ -217,7 +221,7 @@ fn coarse_graphs_are_galerkin_products() {
         fine.ground.iter_mut().for_each(|g| *g *= scale as f32);
         fine
     };
-    let mut hierarchy = Hierarchy::new(rounded(1.0), order.codes.clone(), 3);
+    let mut hierarchy = Hierarchy::new(rounded(1.0), order.codes(&addresses, 3), 3);
     for pair in hierarchy.levels.windows(2) {
         let (fine, coarse) = (&pair[0].graph, &pair[1].graph);
         let of = &pair[0].down.as_ref().expect("not the last").aggregates.of;
@@ -242,9 +246,9 @@ fn coarse_graphs_are_galerkin_products() {
             assert_relative_eq!(*found, *exact, max_relative = 1e-4);
         }
     }
-    let again = Hierarchy::new(rounded(3.0), order.codes.clone(), 3);
+    let again = Hierarchy::new(rounded(3.0), order.codes(&addresses, 3), 3);
     hierarchy.levels[0].graph.ground = rounded(3.0).ground;
-    hierarchy.refresh(false);
+    hierarchy.sum_anew(false);
     for (a, b) in hierarchy.levels.iter().zip(&again.levels) {
         assert_eq!(a.graph.ground, b.graph.ground);
         assert_eq!(a.inverse_diagonal, b.inverse_diagonal);

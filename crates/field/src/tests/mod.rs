@@ -6,3 +6,5 @@ mod linear;
 mod networks;
 mod newton;
 mod refusals;
+mod solver;
+mod tangent;
