@@ -5,6 +5,7 @@ mod bad_machine;
 mod bad_shapes;
 mod bench;
 mod compare;
+mod folder;
 mod good_jobs;
 mod resume;
 mod study;

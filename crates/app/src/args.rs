@@ -120,6 +120,12 @@ pub(crate) enum Command {
         /// results. Without anything to resume it begins at the beginning.
         #[arg(long)]
         resume: bool,
+        /// Let the job write outside of its own folder
+        ///
+        /// A job says with [save] where its results go. Absolute folders, and those above its own,
+        /// are refused unless this is said: a job may come from anybody.
+        #[arg(long)]
+        outside: bool,
         /// Run also with the bath's uncertain figures at the ends of their bands
         ///
         /// Conductivity, exchange current density and limiting current are put to their lowest and

@@ -6,6 +6,7 @@
 //! Numbers are little-endian. The file is written beside its final name and renamed, so whoever
 //! is killed leaves the earlier file whole; it is removed when the results are complete.
 
+use crate::run::write_new;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs;
@@ -97,9 +98,13 @@ impl Checkpoint {
         bytes.extend((body.len() as u64).to_le_bytes());
         bytes.extend(&body);
         bytes.extend(crc32fast::hash(&body).to_le_bytes());
-        fs::write(&self.new, &bytes)
+        write_new(&self.new, &bytes)
             .and_then(|()| fs::rename(&self.new, &self.path))
-            .map_err(|e| self.failed(e))
+            .map_err(|e| {
+                // What is left of it hinders nobody.
+                let _ = fs::remove_file(&self.new);
+                self.failed(e)
+            })
     }
 
     /// The state kept last; nothing if there is no file.

@@ -4,8 +4,8 @@ use crate::VERSION;
 use crate::error::AppError;
 use crate::progress::{Telling, part};
 use crate::run::{RunOptions, put, run_job};
-use ionfall_report::SUMMARY;
 use ionfall_report::compare::{Comparison, Run, compare_html};
+use ionfall_report::{SUMMARY, settle};
 use std::path::{Path, PathBuf};
 
 /// What is compared, and where the page goes.
@@ -38,6 +38,7 @@ pub fn compare(options: &CompareOptions, telling: &Telling) -> Result<Comparison
             let own = part(telling, from, to, format!("{}: ", path.display()));
             run_job(path, &run, &own)?.folder
         };
+        settle(&folder);
         if !folder.join(SUMMARY).is_file() {
             return Err(AppError::NoResult { folder });
         }

@@ -98,6 +98,12 @@ pub enum AppError {
         /// The most.
         most: usize,
     },
+    /// The job wants its results outside of its own folder.
+    #[error("the job wants its results in {}, outside of its own folder", folder.display())]
+    Outside {
+        /// What it says.
+        folder: PathBuf,
+    },
     /// A folder that holds no results.
     #[error("{} holds no finished results", folder.display())]
     NoResult {
@@ -112,6 +118,8 @@ pub enum AppError {
 fn unwritten(error: &ReportError) -> &'static str {
     match error {
         ReportError::Unreadable { .. } => "the results could not be read back",
+        ReportError::Busy { .. } => "nothing was done: the folder of results is in use",
+        ReportError::NotOurs { .. } => "nothing was written: the folder holds somebody's own files",
         _ => "the results were not written; what was in the folder before is still there",
     }
 }
@@ -141,7 +149,7 @@ impl AppError {
     /// The exit code of the program: 2 bad input, 3 not solved, 4 machine.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::Report(ReportError::Unreadable { .. }) => 2,
+            Self::Report(ReportError::Unreadable { .. } | ReportError::NotOurs { .. }) => 2,
             Self::Grid(GridError::TooLarge { .. })
             | Self::Threads(_)
             | Self::Report(_)
@@ -154,6 +162,7 @@ impl AppError {
             | Self::Vary(_)
             | Self::NoCase { .. }
             | Self::NoResult { .. }
+            | Self::Outside { .. }
             | Self::TooManyCases { .. }
             | Self::Textbook(TextbookError::Unknown { .. })
             | Self::Grid(_)
@@ -248,6 +257,17 @@ impl AppError {
             }
             Self::Report(ReportError::Unreadable { .. }) => {
                 "run the job again; the results may be of another version".into()
+            }
+            Self::Report(ReportError::Busy { .. }) => {
+                "wait until it has finished, or choose another folder with --out".into()
+            }
+            Self::Report(ReportError::NotOurs { .. }) => {
+                "choose another folder with --out, or move these files away (results of an ionfall \
+                 that kept no list of its files count as somebody's own: remove them)"
+                    .into()
+            }
+            Self::Outside { .. } => {
+                "say --outside if that is meant, or choose the folder with --out".into()
             }
             Self::Report(_) => "make room on the disk, or choose another folder with --out".into(),
             _ => return None,

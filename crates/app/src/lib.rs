@@ -99,6 +99,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             strict,
             threads,
             resume,
+            outside,
             spread,
             pictures,
             plus_minus,
@@ -107,6 +108,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             let options = RunOptions {
                 out,
                 threads: threads.unwrap_or(0),
+                outside,
                 memory_bytes: None,
                 resume,
                 spread,

@@ -16,6 +16,25 @@ pub enum ReportError {
         /// Why.
         source: io::Error,
     },
+    /// Another run is writing there.
+    #[error("another run is writing into {}", folder.display())]
+    Busy {
+        /// The folder of results.
+        folder: PathBuf,
+    },
+    /// The folder holds files that a result would replace, but that no run has written, or that
+    /// somebody has changed since.
+    #[error(
+        "{} holds {} that no run of ionfall has left like that",
+        folder.display(),
+        listed(names)
+    )]
+    NotOurs {
+        /// The folder of results.
+        folder: PathBuf,
+        /// Names of the files.
+        names: Vec<String>,
+    },
     /// A result could not be read back.
     #[error("cannot read {}", path.display())]
     Unreadable {
@@ -30,4 +49,16 @@ pub enum ReportError {
     /// The data of the page could not be written down.
     #[error("cannot write the data of the report: {0}")]
     Page(#[from] serde_json::Error),
+}
+
+/// Some names, quoted.
+fn listed(names: &[String]) -> String {
+    let some: Vec<String> = names.iter().take(3).map(|n| format!("`{n}`")).collect();
+    let more = names.len() - some.len();
+    let and = if more > 0 {
+        format!(" and {more} more")
+    } else {
+        String::new()
+    };
+    some.join(", ") + &and
 }

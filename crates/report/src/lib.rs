@@ -45,7 +45,7 @@ mod write;
 
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
-pub use folder::{REPORT, SUMMARY, Staging};
+pub use folder::{REPORT, SUMMARY, Staging, settle};
 pub use html::html;
 pub use picture::chart::with_dots as chart_svg;
 pub use picture::write_pictures;

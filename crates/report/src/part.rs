@@ -23,6 +23,8 @@ const EDGE_CELLS: f64 = 2.0;
 const REACH_CELLS: f64 = 1.5;
 /// Distance of flat elements from curved surfaces over the cell size.
 const SAGITTA_CELLS: f64 = 0.1;
+/// Letters of a body's name that its file keeps: at most four bytes each, file systems take 255.
+const LONGEST_NAME: usize = 48;
 /// Elements of a part, about, at most.
 const MOST_ELEMENTS: f64 = 5e5;
 
@@ -225,8 +227,9 @@ fn side<const D: usize>(
     }
 }
 
-/// The file name for a body: what file systems may dislike becomes a dash. `taken` are the names
-/// given so far.
+/// The file name for a body: what file systems may dislike becomes a dash, and what is longer than
+/// they take is cut. `taken` are the names given so far; some systems tell capitals from small
+/// letters and some do not.
 pub(crate) fn file_name(body: &str, taken: &[String]) -> String {
     let plain: String = body
         .chars()
@@ -237,10 +240,12 @@ pub(crate) fn file_name(body: &str, taken: &[String]) -> String {
                 '-'
             }
         })
+        .take(LONGEST_NAME)
         .collect();
+    let is_taken = |name: &String| (taken.iter()).any(|t| t.to_lowercase() == name.to_lowercase());
     let mut name = format!("part-{plain}.vtp");
     let mut n = 2;
-    while taken.contains(&name) {
+    while is_taken(&name) {
         name = format!("part-{plain}-{n}.vtp");
         n += 1;
     }
@@ -313,10 +318,14 @@ mod tests {
             ("anode/1", "part-anode-1-2.vtp"),
             ("../x", "part----x.vtp"),
             ("M\u{fc}nze", "part-M\u{fc}nze.vtp"),
+            // One file where capitals and small letters are the same.
+            ("Anode 1", "part-Anode-1-3.vtp"),
         ] {
             let made = file_name(body, &taken);
             assert_eq!(made, name);
             taken.push(made);
         }
+        let long = file_name(&"\u{1f6c1}m\u{fc}".repeat(100), &taken);
+        assert!(long.len() <= 255, "{long}");
     }
 }

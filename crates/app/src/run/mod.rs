@@ -12,7 +12,7 @@ mod solve;
 mod write;
 
 use write::rewrite;
-pub(crate) use write::{Extras, json, put, write};
+pub(crate) use write::{Extras, json, put, write, write_new};
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
@@ -23,13 +23,15 @@ use ionfall_field::with_threads;
 use ionfall_job::{Geometry, Model};
 use ionfall_report::{Staging, Summary, text};
 use solve::Solver;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// How to run.
 #[derive(Clone, Debug, Default)]
 pub struct RunOptions {
     /// Folder of results; else the job's own, else one beside the job.
     pub out: Option<PathBuf>,
+    /// May the job name a folder of results outside of its own folder?
+    pub outside: bool,
     /// Number of threads, 0 for all processors.
     pub threads: usize,
     /// Memory the run may take, bytes; else most of what is free.
@@ -90,7 +92,7 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
     let model = ionfall_job::read(path)?;
     let folder = match &options.out {
         Some(out) => out.clone(),
-        None => result_folder(path, &model),
+        None => result_folder(path, &model, options.outside)?,
     };
     // A folder that cannot be written to is found out before the long work, not after it.
     let staging = Staging::open(&folder)?;
@@ -128,11 +130,19 @@ pub(crate) fn settings(memory_bytes: Option<u64>) -> Settings {
     }
 }
 
-/// Where the results of a job go if nothing else is said.
-pub(crate) fn result_folder(path: &Path, model: &Model) -> PathBuf {
-    match &model.save.folder {
-        Some(folder) => path.parent().unwrap_or(Path::new("")).join(folder),
-        None => beside(path, "result"),
+/// Where the results of a job go if nothing else is said: inside the folder of the job, unless the
+/// user allows more. (A job may come from anybody.)
+fn result_folder(path: &Path, model: &Model, outside: bool) -> Result<PathBuf, AppError> {
+    let Some(folder) = &model.save.folder else {
+        return Ok(beside(path, "result"));
+    };
+    let inside = |part| matches!(part, Component::Normal(_) | Component::CurDir);
+    if outside || folder.components().all(inside) {
+        Ok(path.parent().unwrap_or(Path::new("")).join(folder))
+    } else {
+        Err(AppError::Outside {
+            folder: folder.clone(),
+        })
     }
 }
 
@@ -184,6 +194,7 @@ finest = "1 mm"
     fn options(out: &Path, threads: usize) -> RunOptions {
         RunOptions {
             out: Some(out.into()),
+            outside: false,
             threads,
             memory_bytes: None,
             resume: false,

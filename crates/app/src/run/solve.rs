@@ -55,7 +55,7 @@ impl<'a, const D: usize> Solver<'a, D> {
     pub fn run(
         &self,
         options: &RunOptions,
-        staging: Staging,
+        mut staging: Staging,
         checkpoint: &Checkpoint,
         begin: Begin,
     ) -> Result<(Summary, Vec<String>), AppError> {
@@ -82,16 +82,12 @@ impl<'a, const D: usize> Solver<'a, D> {
         let [from, to] = course.writing;
         let telling = part(self.telling, from, to, String::new());
         let (model, parts) = (self.model, self.parts);
-        let folder = staging.folder().to_owned();
-        let written = write(staging, model, parts, &outcome, &extras, &telling)?;
+        let written = write(&mut staging, model, parts, &outcome, &extras, &telling)?;
         let written = if coarser.is_some() {
             extras.uncertainty = Some(self.uncertainty(&course, &settings, &outcome));
             tell(self.telling, course.again[0], "writing the plus-minus");
-            let staging = Staging::open(&folder)?;
-            (
-                rewrite(staging, model, parts, &outcome, &extras)?,
-                written.1,
-            )
+            let summary = rewrite(&mut staging, model, parts, &outcome, &extras)?;
+            (summary, written.1)
         } else {
             written
         };

@@ -12,6 +12,8 @@ use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
 };
 use serde::Serialize;
+use std::io::Write;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::{fs, io};
 
@@ -28,7 +30,7 @@ pub(crate) struct Extras {
 
 /// Writes everything, or nothing; gives the summary and the names of the files.
 pub(crate) fn write<const D: usize>(
-    mut staging: Staging,
+    staging: &mut Staging,
     model: &Model,
     parts: &Parts<D>,
     outcome: &Outcome<D>,
@@ -36,21 +38,21 @@ pub(crate) fn write<const D: usize>(
     telling: &Telling,
 ) -> Result<(Summary, Vec<String>), AppError> {
     tell(telling, 0.0, "writing the results");
-    write_fields(&mut staging, model, parts, outcome)?;
+    write_fields(staging, model, parts, outcome)?;
     tell(telling, 0.3, "drawing the report");
-    let summary = write_words(&mut staging, model, parts, outcome, extras)?;
+    let summary = write_words(staging, model, parts, outcome, extras)?;
     Ok((summary, staging.publish()?))
 }
 
 /// Writes what says more now than when all was written; the other files stay.
 pub(crate) fn rewrite<const D: usize>(
-    mut staging: Staging,
+    staging: &mut Staging,
     model: &Model,
     parts: &Parts<D>,
     outcome: &Outcome<D>,
     extras: &Extras,
 ) -> Result<Summary, AppError> {
-    let summary = write_words(&mut staging, model, parts, outcome, extras)?;
+    let summary = write_words(staging, model, parts, outcome, extras)?;
     staging.update()?;
     Ok(summary)
 }
@@ -81,18 +83,45 @@ fn write_words<const D: usize>(
         Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}
     }
+    if let Err(reason) = draw(staging, model, parts, outcome, extras, &summary) {
+        summary.notes.push(reason);
+    }
+    staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
+    Ok(summary)
+}
+
+/// Report and pictures. If they cannot be drawn the numbers are still worth their hours: then the
+/// reason comes back, and what could be drawn is there.
+fn draw<const D: usize>(
+    staging: &mut Staging,
+    model: &Model,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+    extras: &Extras,
+    summary: &Summary,
+) -> Result<(), String> {
     let report = model.save.what.contains(&Output::Report);
-    if report || extras.pictures {
-        let story = Story::new(model, parts, outcome, &summary);
+    if !report && !extras.pictures {
+        return Ok(());
+    }
+    let drawing = AssertUnwindSafe(|| -> Result<(), ReportError> {
+        let story = Story::new(model, parts, outcome, summary);
         if report {
             staging.write(REPORT, html(&story)?.as_bytes())?;
         }
         if extras.pictures {
             write_pictures(staging, &story)?;
         }
+        Ok(())
+    });
+    match catch_unwind(drawing) {
+        Ok(drawn) => drawn.map_err(|e| format!("not all could be drawn: {e}")),
+        Err(_) => Err(
+            "not all could be drawn, for a fault in the program: please report the job \
+                       with which it happened"
+                .into(),
+        ),
     }
-    staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
-    Ok(summary)
 }
 
 /// As an indented JSON document.
@@ -103,7 +132,7 @@ pub(crate) fn json(value: &impl Serialize) -> Result<String, AppError> {
 /// Writes a file whole or not at all.
 pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
     let new = path.with_extension(format!("new-{}", std::process::id()));
-    let done = fs::write(&new, content).and_then(|()| fs::rename(&new, path));
+    let done = write_new(&new, content).and_then(|()| fs::rename(&new, path));
     done.map_err(|e| {
         // What is left of it hinders nobody.
         let _ = fs::remove_file(&new);
@@ -112,4 +141,13 @@ pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
             source: e,
         })
     })
+}
+
+/// Writes a file that is not there yet; what a killed run has left of that name, be it a link to
+/// somewhere else, goes.
+pub(crate) fn write_new(path: &Path, content: &[u8]) -> io::Result<()> {
+    let _ = fs::remove_file(path);
+    let mut file = fs::File::create_new(path)?;
+    file.write_all(content)?;
+    file.sync_all()
 }

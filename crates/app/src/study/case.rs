@@ -80,9 +80,9 @@ impl Bench<'_> {
         let on = &mut |_: &_| Go::On;
         let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
         let summary = if self.keep {
-            let staging = Staging::open(&self.store.results(job.number))?;
+            let mut staging = Staging::open(&self.store.results(job.number))?;
             write(
-                staging,
+                &mut staging,
                 model,
                 parts,
                 &outcome,

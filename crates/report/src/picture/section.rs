@@ -14,6 +14,8 @@ const LONGEST: [f64; 2] = [500.0, 440.0];
 const ROOM: [f64; 4] = [58.0, 34.0, 106.0, 50.0];
 /// Names of bodies narrower than this (pixels) stand beside them.
 const NARROW: f64 = 60.0;
+/// Width of a letter, about.
+const LETTER: f64 = 8.0;
 
 /// Colours of the potential as a PNG, the top row first.
 pub(crate) fn png(section: &Section) -> Result<Vec<u8>, ReportError> {
@@ -178,6 +180,18 @@ fn outline(svg: &mut String, cut: &Cut, place: &impl Fn([f64; 2]) -> [f64; 2]) {
     );
 }
 
+/// A name that takes no more letters than there is room for; at least one.
+fn shortened(name: &str, letters: usize) -> String {
+    if name.chars().count() <= letters.max(1) {
+        return name.into();
+    }
+    let kept: String = name
+        .chars()
+        .take(letters.saturating_sub(1).max(1))
+        .collect();
+    kept + "\u{2026}"
+}
+
 /// Names of the bodies, and letters at the ends of the ways along the surface.
 fn names(svg: &mut String, section: &Section, place: &impl Fn([f64; 2]) -> [f64; 2]) {
     let halo = r##"paint-order="stroke" stroke="#fff" stroke-width="3.5" stroke-linejoin="round""##;
@@ -196,10 +210,11 @@ fn names(svg: &mut String, section: &Section, place: &impl Fn([f64; 2]) -> [f64;
                 })
         };
         let ((left, end), (top, bottom)) = (span(0), span(1));
-        let label = text(&cut.name);
         // Below the body, and inside the drawing.
-        let half = 4.0 * cut.name.chars().count() as f64;
-        let x = (0.5 * (left + end)).clamp(ROOM[0] + half, right - half);
+        let name = shortened(&cut.name, ((right - ROOM[0]) / LETTER) as usize);
+        let label = text(&name);
+        let half = 0.5 * LETTER * name.chars().count() as f64;
+        let x = (0.5 * (left + end)).min(right - half).max(ROOM[0] + half);
         let y = if end - left > NARROW && bottom - top > 24.0 {
             0.5 * (top + bottom) + 5.0
         } else {
