@@ -61,6 +61,8 @@ fn sound(bench: &Bench, text: &str, summary: &Value) {
     let mut there: Vec<_> = fs::read_dir(bench.path("out"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        // The list of the files themselves.
+        .filter(|name| name != ".ionfall-files.json")
         .collect();
     there.sort();
     assert_eq!(named, there, "{text}");

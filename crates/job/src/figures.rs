@@ -148,7 +148,7 @@ impl Figures {
         if shifted && !single(text) {
             return Err(UnitError::Temperatures);
         }
-        self.sum(text, &leaf, DEEPEST)
+        dimension.bounded(self.sum(text, &leaf, DEEPEST)?)
     }
 
     fn sum(&self, text: &str, leaf: Leaf, depth: usize) -> Result<f64, UnitError> {
@@ -301,6 +301,29 @@ mod tests {
             f.quantity(Dimension::CurrentDensity, "2 A/dm2").unwrap(),
             200.0
         );
+    }
+
+    #[test]
+    fn what_is_beyond_all_tanks_is_refused() {
+        let f = Figures::default();
+        let beyond = |text| {
+            matches!(
+                f.row(Dimension::Length, text),
+                Err(UnitError::Beyond { .. })
+            )
+        };
+        assert!(!beyond("-1000 m x 1000 m"));
+        for text in [
+            "1e300 mm",
+            "0 x -1e308 mm",
+            "1000.1 m",
+            "1e999 m",
+            "1 m + 1e300 m",
+        ] {
+            assert!(beyond(text), "{text}");
+        }
+        let charge = f.quantity(Dimension::Charge, "1e300 C");
+        assert!(matches!(charge, Err(UnitError::Beyond { .. })));
     }
 
     #[test]

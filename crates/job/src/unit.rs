@@ -380,6 +380,12 @@ pub enum UnitError {
         /// The nearest figure, or all.
         help: String,
     },
+    /// More than a quantity of its kind may be here.
+    #[error("more than {most}, which is beyond all tanks")]
+    Beyond {
+        /// The most there may be, in trade units.
+        most: &'static str,
+    },
     /// Figures that use each other.
     #[error("it goes round in a circle")]
     Circle,
@@ -396,6 +402,27 @@ pub enum UnitError {
         /// Why it does not fit.
         error: Box<UnitError>,
     },
+}
+
+/// Longest length, or farthest coordinate, in a job, m. Far beyond it the digits of a number no longer
+/// tell the places in a tank apart.
+const FARTHEST_M: f64 = 1000.0;
+/// What no other quantity reaches in any unit.
+const LARGEST: f64 = 1e30;
+
+impl Dimension {
+    /// A quantity in SI units, if it is not beyond everything.
+    pub(crate) fn bounded(self, value: f64) -> Result<f64, UnitError> {
+        let (most, told) = match self {
+            Self::Length => (FARTHEST_M, "1 km"),
+            _ => (LARGEST, "1e30 in any unit"),
+        };
+        if value.abs() <= most {
+            Ok(value)
+        } else {
+            Err(UnitError::Beyond { most: told })
+        }
+    }
 }
 
 /// Splits into number and unit.
