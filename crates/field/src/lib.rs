@@ -33,6 +33,7 @@ mod order;
 mod pattern;
 mod preconditioner;
 mod real;
+mod settings;
 mod solution;
 mod solver;
 mod sorted;
@@ -49,7 +50,8 @@ mod vector;
 mod watch;
 
 pub use error::FieldError;
-pub use solution::{Settings, Solution, Timings};
+pub use settings::Settings;
+pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};
 pub use tangent::Tangent;
 pub use threads::with_threads;
