@@ -15,6 +15,8 @@
 //!
 //! Results do not depend on the number of threads.
 
+#![warn(clippy::too_many_lines)]
+
 mod aggregate;
 mod attempt;
 mod bounds;

@@ -20,6 +20,8 @@
 //! assert_eq!(dense::pivoted(&mut system), [2.0, 1.0]);
 //! ```
 
+#![warn(clippy::too_many_lines)]
+
 pub mod dense;
 pub mod groups;
 pub mod vector;
