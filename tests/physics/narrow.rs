@@ -106,10 +106,8 @@ fn a_wire_before_a_plate() {
     assert_relative_eq!(free, fine, max_relative = 0.01);
 }
 
-/// A slot of 2 mm in a thick plate across a channel, cells of 8 mm.
-fn slotted() -> Bench<2> {
-    let h = 8e-3;
-    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
+/// An empty channel between an anode and a work with linear kinetics.
+fn channel(h: f64) -> Bench<2> {
     Bench::new(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
         .electrode(
             Role::Anode,
@@ -125,6 +123,13 @@ fn slotted() -> Bench<2> {
             h,
             h,
         )
+}
+
+/// A slot of 2 mm in a thick plate across a channel, cells of 8 mm.
+fn slotted() -> Bench<2> {
+    let h = 8e-3;
+    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
+    channel(h)
         .body("below", plate(-0.01, 0.043), BodyKind::Insulator, h, h)
         .body("above", plate(0.045, 0.11), BodyKind::Insulator, h, h)
         .volts(1.0)
@@ -150,21 +155,7 @@ fn a_slot_gets_its_own_cells() {
 fn a_thin_plate_gets_its_own_cells() {
     let bench = || {
         let h = 8e-3;
-        Bench::new(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
-            .electrode(
-                Role::Anode,
-                rectangle([0.2, -0.01], [0.21, 0.11]),
-                PRIMARY,
-                h,
-                h,
-            )
-            .electrode(
-                Role::Work,
-                rectangle([-0.01; 2], [0.0, 0.11]),
-                linear(1e-3),
-                h,
-                h,
-            )
+        channel(h)
             .body(
                 "plate",
                 rectangle([0.1, 0.03], [0.1015, 0.07]),

@@ -97,21 +97,35 @@ fn supply(dice: &mut Dice, area_dm2: f64) -> String {
 }
 
 fn planar(dice: &mut Dice, finest_mm: f64, supply: &str, bodies: &str) -> String {
+    job(
+        "space = \"planar\"\ndepth = \"100 mm\"\ntank.size = \"120 x 80 mm\"",
+        [dice.scaled(4.0, 40.0), finest_mm],
+        supply,
+        "rectangle = { from = \"100 x -5 mm\", to = \"130 x 85 mm\" }",
+        bodies,
+    )
+}
+
+/// A job of two hours in a tank, with a conductivity, S/m, and finest cells, mm.
+fn job(
+    tank: &str,
+    [conductivity, finest_mm]: [f64; 2],
+    supply: &str,
+    anode: &str,
+    bodies: &str,
+) -> String {
     format!(
         r#"
-space = "planar"
-depth = "100 mm"
-tank.size = "120 x 80 mm"
-bath = {{ kind = "custom", metal = "copper", conductivity = "{:.2} S/m" }}
+{tank}
+bath = {{ kind = "custom", metal = "copper", conductivity = "{conductivity:.2} S/m" }}
 supply.{supply}
 plan.time = "2 h"
 wanted.thickness = "40 um"
 grid.finest = "{finest_mm:.4} mm"
 [[anode]]
-shape.rectangle = {{ from = "100 x -5 mm", to = "130 x 85 mm" }}
+shape.{anode}
 {bodies}
-"#,
-        dice.scaled(4.0, 40.0)
+"#
     )
 }
 
@@ -280,23 +294,12 @@ fn round(dice: &mut Dice, family: &str) -> String {
     };
     let law = law(dice);
     let supply = supply(dice, area_dm2);
-    format!(
-        r#"
-space = "axisymmetric"
-tank.size = "60 x 90 mm"
-bath = {{ kind = "custom", metal = "copper", conductivity = "{:.2} S/m" }}
-supply.{supply}
-plan.time = "2 h"
-wanted.thickness = "40 um"
-grid.finest = "{:.4} mm"
-[[anode]]
-shape.rectangle = {{ from = "-5 x 80 mm", to = "70 x 95 mm" }}
-[[work]]
-shape.{shape}
-{law}
-"#,
-        dice.scaled(4.0, 40.0),
-        dice.scaled(0.6, 2.0),
+    job(
+        "space = \"axisymmetric\"\ntank.size = \"60 x 90 mm\"",
+        [dice.scaled(4.0, 40.0), dice.scaled(0.6, 2.0)],
+        &supply,
+        "rectangle = { from = \"-5 x 80 mm\", to = \"70 x 95 mm\" }",
+        &format!("[[work]]\nshape.{shape}\n{law}"),
     )
 }
 
@@ -377,21 +380,11 @@ fn in_space(dice: &mut Dice, family: &str) -> String {
         _ => law(dice),
     };
     let supply = supply(dice, area_dm2);
-    format!(
-        r#"
-tank.size = "80 x 60 x 60 mm"
-bath = {{ kind = "custom", metal = "copper", conductivity = "{:.2} S/m" }}
-supply.{supply}
-plan.time = "2 h"
-wanted.thickness = "40 um"
-grid.finest = "{:.4} mm"
-[[anode]]
-shape.box = {{ from = "70 x -5 x -5 mm", to = "90 x 65 x 65 mm" }}
-[[work]]
-shape.{shape}
-{law}
-"#,
-        dice.scaled(4.0, 40.0),
-        dice.scaled(1.2, 2.0),
+    job(
+        "tank.size = \"80 x 60 x 60 mm\"",
+        [dice.scaled(4.0, 40.0), dice.scaled(1.2, 2.0)],
+        &supply,
+        "box = { from = \"70 x -5 x -5 mm\", to = \"90 x 65 x 65 mm\" }",
+        &format!("[[work]]\nshape.{shape}\n{law}"),
     )
 }

@@ -17,6 +17,8 @@
 //! SI units inside (A/m2, V, m, K, S/m); where a trade unit is used the name says so. This crate
 //! knows nothing of geometry, solvers or files.
 
+#![warn(clippy::too_many_lines)]
+
 pub mod anode;
 pub mod caution;
 pub mod conductivity;

@@ -12,6 +12,7 @@
 use crate::graph::{Graph, split};
 use crate::order::{CHUNK, along_curve, colour, parent};
 use crate::real::Real;
+use ionfall_numerics::groups::{join, settle};
 use rayon::prelude::*;
 use std::ops::Range;
 
@@ -142,15 +143,6 @@ fn each_inner<T: Real>(
     }
 }
 
-/// Representative of a node, shortening the way to it.
-fn find(root: &mut [u16], mut i: usize) -> usize {
-    while usize::from(root[i]) != i {
-        root[i] = root[usize::from(root[i])];
-        i = usize::from(root[i]);
-    }
-    i
-}
-
 /// Joins along the links those cells that share a tree parent.
 fn join_siblings<T: Real>(
     graph: &Graph<T>,
@@ -162,13 +154,10 @@ fn join_siblings<T: Real>(
     let codes = &codes[range.clone()];
     each_inner(graph, range, |i, j, g| {
         if g > 0.0 && parent(codes[i], dimension) == parent(codes[j], dimension) {
-            let (a, b) = (find(root, i), find(root, j));
-            root[a.max(b)] = a.min(b) as u16;
+            join(root, i, j);
         }
     });
-    for i in 0..root.len() {
-        root[i] = find(root, i) as u16;
-    }
+    settle(root);
 }
 
 /// Moves weakly tied nodes to the aggregate of their strongest neighbour of the same kind.

@@ -5,7 +5,7 @@ use crate::bounds::beyond;
 use crate::error::FieldError;
 use crate::newton::{End, Record, State, newton};
 use crate::preconditioner::Preconditioner;
-use crate::solution::Settings;
+use crate::settings::Settings;
 use crate::start::{Means, chord_start};
 use crate::system::{Operator, System};
 

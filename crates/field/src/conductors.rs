@@ -3,6 +3,7 @@
 use crate::error::FieldError;
 use crate::network::{Network, NodeKind};
 use crate::start::{Means, Sums};
+use ionfall_numerics::groups::Groups;
 
 /// Share of the limiting current that may be asked for.
 const MOST_OF_LIMIT: f64 = 1.0 - 1e-6;
@@ -102,28 +103,16 @@ impl Conductors {
 /// First node of the part each node belongs to when links and those facets count for which `joins`
 /// holds.
 fn roots(network: &Network, joins: impl Fn(u32, u32) -> bool) -> Vec<u32> {
-    let mut root: Vec<u32> = (0..network.addresses.len() as u32).collect();
+    let mut groups = Groups::new(network.addresses.len());
     let links = network.links.iter().filter(|l| l.conductance_s > 0.0);
     let facets = network.facets.iter().filter(|f| f.area_m2 > 0.0);
     let pairs = (links.map(|l| (l.a, l.b))).chain(facets.map(|f| (f.cell, f.metal)));
     for (a, b) in pairs {
         if joins(a, b) {
-            let (a, b) = (find(&mut root, a), find(&mut root, b));
-            root[a.max(b) as usize] = a.min(b);
+            groups.join(a as usize, b as usize);
         }
     }
-    for node in 0..root.len() as u32 {
-        root[node as usize] = find(&mut root, node);
-    }
-    root
-}
-
-fn find(root: &mut [u32], mut node: u32) -> u32 {
-    while root[node as usize] != node {
-        root[node as usize] = root[root[node as usize] as usize];
-        node = root[node as usize];
-    }
-    node
+    groups.smallest()
 }
 
 /// Currents a conductor must pass on through its facets, and what they can carry, A.

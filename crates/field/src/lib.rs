@@ -15,6 +15,8 @@
 //!
 //! Results do not depend on the number of threads.
 
+#![warn(clippy::too_many_lines)]
+
 mod aggregate;
 mod attempt;
 mod bounds;
@@ -33,6 +35,7 @@ mod order;
 mod pattern;
 mod preconditioner;
 mod real;
+mod settings;
 mod solution;
 mod solver;
 mod sorted;
@@ -49,7 +52,8 @@ mod vector;
 mod watch;
 
 pub use error::FieldError;
-pub use solution::{Settings, Solution, Timings};
+pub use settings::Settings;
+pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};
 pub use tangent::Tangent;
 pub use threads::with_threads;

@@ -13,7 +13,7 @@
 use crate::krylov::MinimalResiduals;
 use crate::law::Response;
 use crate::preconditioner::Preconditioner;
-use crate::solution::Settings;
+use crate::settings::Settings;
 use crate::system::{Operator, System};
 use crate::tangent::Derivative;
 use crate::vector::{add_scaled, dot, norm};

@@ -6,5 +6,7 @@
 //! ```
 //! Knows nothing of chemistry or of solvers. Lengths in metres.
 
+#![warn(clippy::too_many_lines)]
+
 pub mod grid;
 pub mod solid;

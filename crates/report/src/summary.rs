@@ -10,8 +10,7 @@
 //! Wagner length; `end_of_metal`: the strip beside an insulator) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
-use crate::story::measure::{hours, percent};
-use crate::text::place;
+use crate::story::measure::{hours, percent, place};
 use crate::verdict::{guide, parts};
 use ionfall_bath::figure::significant;
 use ionfall_bath::{Electrolyte, Quality};

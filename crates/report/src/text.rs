@@ -2,14 +2,12 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
-use crate::story::measure::{
-    coordinates, grouped, hours, hours_off, number, percent, thick, thick_off,
-};
+use crate::story::measure::{grouped, hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{head, parts};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
-use ionfall_deposit::{BodyOutcome, ContactOutcome, Place};
+use ionfall_deposit::{BodyOutcome, ContactOutcome};
 use ionfall_job::Role;
 use std::path::Path;
 
@@ -357,10 +355,6 @@ fn computed(summary: &Summary) -> String {
         summary.balance_error,
         number(summary.grid_s + summary.field_s),
     )
-}
-
-pub(crate) fn place(axes: &[&str], place: &Place) -> String {
-    format!("at {}", coordinates(axes, &place.at_m))
 }
 
 /// Lines, with a column of names.

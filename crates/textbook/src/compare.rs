@@ -6,7 +6,7 @@
 
 use crate::case::{Case, Exact, Quantity, Reading, Tolerance, Variant};
 use crate::error::TextbookError;
-use crate::run::FACTORS;
+use crate::solved::FACTORS;
 use crate::solved::Solved;
 use ionfall_deposit::uncertainty::{Figure, plus_minus};
 use serde::Serialize;

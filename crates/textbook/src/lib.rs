@@ -11,6 +11,8 @@
 //! The jobs lie in `examples/textbook` and are part of the program, so that an installed one needs
 //! no source tree. [`shelf::all`] is the list; [`run`] does one case.
 
+#![warn(clippy::too_many_lines)]
+
 pub mod case;
 mod compare;
 pub mod course;

@@ -6,6 +6,7 @@
 
 use ionfall_deposit::Outcome;
 use ionfall_mesh::solid::Point;
+use ionfall_numerics::dense::pivoted;
 
 /// Current density magnitude of a body at a surface point, A/m2; nothing where the body has no
 /// facets nearby.
@@ -67,30 +68,7 @@ pub fn value_at<const D: usize>(
             a[i][n] += w / scale * m[i] * value;
         }
     }
-    Some(solve_dense(&mut a)[0]).filter(|v| v.is_finite())
-}
-
-/// Gaussian elimination with pivoting of an n x (n + 1) system.
-pub fn solve_dense(a: &mut [Vec<f64>]) -> Vec<f64> {
-    let n = a.len();
-    for c in 0..n {
-        let pivot = (c..n)
-            .max_by(|&p, &q| a[p][c].abs().total_cmp(&a[q][c].abs()))
-            .unwrap_or(c);
-        a.swap(c, pivot);
-        for r in c + 1..n {
-            let f = a[r][c] / a[c][c];
-            for k in c..=n {
-                a[r][k] -= f * a[c][k];
-            }
-        }
-    }
-    let mut x = vec![0.0; n];
-    for r in (0..n).rev() {
-        let s: f64 = (r + 1..n).map(|k| a[r][k] * x[k]).sum();
-        x[r] = (a[r][n] - s) / a[r][r];
-    }
-    x
+    Some(pivoted(&mut a)[0]).filter(|v| v.is_finite())
 }
 
 /// Local errors of the current density on one body, relative to the exact local value.

@@ -6,16 +6,13 @@
 use crate::case::{Case, Variant};
 use crate::compare::{Report, compare};
 use crate::error::TextbookError;
-use crate::solved::{Answer, Solved};
-use ionfall_deposit::uncertainty::{COARSER, scaled};
+use crate::solved::{Answer, FACTORS, Solved};
+use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Outcome, Settings};
 use ionfall_job::{Geometry, Model, Parts};
 use rayon::prelude::*;
 use std::path::Path;
 use std::time::Instant;
-
-/// Cell sizes over those of the job, coarsest first.
-pub(crate) const FACTORS: [f64; 3] = [COARSER * COARSER, COARSER, 1.0];
 
 /// The job of a variant.
 ///

@@ -2,8 +2,12 @@
 
 use crate::local::{Local, local, value_at};
 use ionfall_bath::Electrolyte;
+use ionfall_deposit::uncertainty::COARSER;
 use ionfall_deposit::{BodyOutcome, Outcome};
 use ionfall_mesh::solid::Point;
+
+/// Cell sizes over those of the job, coarsest first.
+pub(crate) const FACTORS: [f64; 3] = [COARSER * COARSER, COARSER, 1.0];
 
 /// A solved job.
 #[derive(Debug)]

@@ -15,7 +15,8 @@
 //! Hydrogen stands 0.342 V (recalled) below copper at 1 mol/L, and shifts with copper by
 //! `RT/(2F) ln c`.
 
-use super::{Electrolyte, Given, Surfaces};
+use super::given::Given;
+use super::ready::{Electrolyte, Surfaces};
 use crate::anode::{Anode, COPPER_ANODE, passivation};
 use crate::caution::ACID_COPPER;
 use crate::conductivity;
@@ -222,7 +223,7 @@ impl Electrolyte {
             (Parameter::AnodicTransfer, COPPER_ALPHA_A),
             (Parameter::CathodicTransfer, COPPER_ALPHA_C),
         ];
-        if bath.hydrogen.is_some() && given.hydrogen == Some(super::Evolution::Usual) {
+        if bath.hydrogen.is_some() && given.hydrogen == Some(super::given::Evolution::Usual) {
             bath.polarisation_figures.extend([
                 (Parameter::HydrogenExchange, HYDROGEN_EXCHANGE),
                 (Parameter::HydrogenSlope, HYDROGEN_SLOPE),

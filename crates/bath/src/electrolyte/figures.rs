@@ -1,6 +1,6 @@
 //! All figures of a bath in one list, in the units of the trade.
 
-use super::Electrolyte;
+use super::ready::Electrolyte;
 use crate::figure::Figure;
 
 impl Electrolyte {

@@ -1,7 +1,11 @@
 use super::*;
+use crate::error::BathError;
+use crate::figure::{Figure, Grade};
 use crate::metal::SILVER;
 use crate::recipe::RECIPES;
-use crate::sheet::SHEETS;
+use crate::sheet::{SHEETS, Sheet};
+use crate::subject::Subject;
+use crate::transfer::Agitation;
 use approx::assert_relative_eq;
 
 fn standard(given: &Given) -> Electrolyte {

@@ -11,7 +11,8 @@
 //! The metal has its limiting current, hydrogen has none: past the limit the rest of the current
 //! makes gas. The sum is strictly monotone, so its inverse is unique.
 
-use super::{Response, exponential};
+use super::exponential;
+use super::response::Response;
 use crate::error::{BathError, positive};
 use crate::subject::Subject;
 use serde::Serialize;

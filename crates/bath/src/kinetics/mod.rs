@@ -14,10 +14,12 @@
 mod exponential;
 mod hydrogen;
 mod polarisation;
+mod response;
 pub mod transfer;
 
 pub use hydrogen::Hydrogen;
 pub use polarisation::Polarisation;
+pub use response::{Limit, Response};
 pub use transfer::{Branch, Transfer};
 
 use serde::Serialize;
@@ -59,26 +61,4 @@ impl Kinetics {
             Self::Law(law) => Self::Law(law.with_limit_times(factor)),
         }
     }
-}
-
-/// Answer of a law to a drop.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Response {
-    /// Current density from metal into solution, A/m2.
-    pub current_a_per_m2: f64,
-    /// Its slope against the drop, S/m2; never negative.
-    pub slope_s_per_m2: f64,
-}
-
-/// The largest cathodic current density that mass transfer can feed.
-///
-/// The surface concentration falls as `1 - i_c / i_L` (Nernst film); each law says how that
-/// slows it down.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Limit {
-    /// Limiting current density `i_L` (magnitude), A/m2.
-    pub current_a_per_m2: f64,
-    /// `RT/(nF)` in volts, when a separate concentration overpotential
-    /// `(RT/nF) ln(1 - i_c / i_L)` is to stand in series with the law; none otherwise.
-    pub film_voltage_v: Option<f64>,
 }

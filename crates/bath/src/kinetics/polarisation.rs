@@ -16,7 +16,9 @@
 //! max(m(i), h(i)) <= u <= max(m(i/2), h(i/2))       m, h: inverses of metal and hydrogen
 //! ```
 
-use super::{Branch, Hydrogen, Limit, Response, Transfer};
+use super::hydrogen::Hydrogen;
+use super::response::{Limit, Response};
+use super::transfer::{Branch, Transfer};
 use crate::error::{BathError, positive};
 use crate::figure::Origin;
 use crate::subject::Subject;

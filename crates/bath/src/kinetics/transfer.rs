@@ -14,7 +14,8 @@
 //! The remaining share of the surface concentration, `s = 1 + i/i_L`, has a form free of
 //! cancellation in each, which keeps the laws accurate right up to the limit.
 
-use super::{Response, exponential};
+use super::exponential;
+use super::response::Response;
 use crate::constants::thermal_voltage_v;
 use crate::error::{BathError, positive, within};
 use crate::subject::Subject;

@@ -7,7 +7,8 @@
 //! Sh = L/delta      Sc = nu/D      Re = U L/nu      Ra = Gr Sc = g (delta rho/rho) L^3/(nu D)
 //! ```
 //! None of the original papers could be seen, except where a function says so: the formulae are
-//! recalled, and so are their ranges. The uncertainties are judgements of this project.
+//! recalled, and so are their ranges; the coefficients of the laminar ones are worked out from the flow
+//! by tests beside this file. The uncertainties are judgements of this project.
 
 use crate::constants::GRAVITY_M_PER_S2;
 use crate::error::{BathError, positive};

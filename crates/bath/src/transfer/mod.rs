@@ -13,6 +13,8 @@
 
 pub mod agitation;
 pub mod correlation;
+#[cfg(test)]
+mod derived;
 
 pub use agitation::Agitation;
 pub use correlation::{Film, Liquid};

@@ -10,6 +10,7 @@ use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
 use crate::vector::round;
 use approx::assert_relative_eq;
+use ionfall_numerics::dense::pivoted;
 use ndarray::Array2;
 use proptest::prelude::*;
 use sprs::{CsMatI, TriMatI};
@@ -88,30 +89,13 @@ fn matrix(links: &[Link], ground: &[f64]) -> CsMatI<f64, u32> {
     triplets.to_csr()
 }
 
-/// Gaussian elimination with pivoting.
-pub(super) fn dense_solve(mut a: Array2<f64>, mut b: Vec<f64>) -> Vec<f64> {
-    let n = b.len();
-    for k in 0..n {
-        let pivot = (k..n).max_by(|&i, &j| a[[i, k]].abs().total_cmp(&a[[j, k]].abs()));
-        let pivot = pivot.expect("rows left");
-        for c in 0..n {
-            a.swap([k, c], [pivot, c]);
-        }
-        b.swap(k, pivot);
-        for i in k + 1..n {
-            let factor = a[[i, k]] / a[[k, k]];
-            for c in k..n {
-                let above = a[[k, c]];
-                a[[i, c]] -= factor * above;
-            }
-            b[i] -= factor * b[k];
-        }
-    }
-    for k in (0..n).rev() {
-        let known: f64 = (k + 1..n).map(|c| a[[k, c]] * b[c]).sum();
-        b[k] = (b[k] - known) / a[[k, k]];
-    }
-    b
+/// The solution by elimination.
+pub(super) fn dense_solve(a: Array2<f64>, b: Vec<f64>) -> Vec<f64> {
+    let rows = a.rows().into_iter().zip(b);
+    let mut rows: Vec<Vec<f64>> = rows
+        .map(|(row, b)| row.iter().copied().chain([b]).collect())
+        .collect();
+    pivoted(&mut rows)
 }
 
 proptest! {

@@ -10,10 +10,10 @@
 //! piece of its surface that faces the same way.
 
 use super::cut::Piece;
-use super::fragment::{dot, norm, sub};
-use super::links::Groups;
 use super::scene::Label;
 use crate::solid::Point;
+use ionfall_numerics::groups::Groups;
+use ionfall_numerics::vector::{dot, norm, sub};
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 

@@ -2,21 +2,25 @@
 
 use super::check::{GridError, check_reached, check_surfaces, check_touching};
 use super::cut::cut_all;
+use super::domain::Domain;
 use super::facet::Facet;
 use super::feed::feed;
-use super::fragment::add_scaled;
-use super::hanging::{self, Surroundings};
-use super::links::{
-    FaceLink, Groups, LeafState, Leaves, Neighbours, Nodes, faces, node_cells, two_point,
-};
+use super::finished::{Grid, GridNote, NoteKind};
+use super::hanging;
+use super::links::{FaceLink, LeafState, Leaves, Neighbours, Nodes, faces, node_cells, two_point};
 use super::narrow;
 use super::opening::{OpenCell, open};
-use super::plan::{Plan, plan};
-use super::probe::{Adjacency, Within, probes};
-use super::raster::on_leaves;
+use super::passage::Placed;
+use super::plan::plan;
+use super::probe::{Probes, Within, probes};
+use super::raster::{Lists, on_leaves};
+use super::rows::{Corrections, GridLink};
 use super::scene::Scene;
+use super::surroundings::{Adjacency, Surroundings};
 use super::tree::{Cell, Tree};
-use super::{Corrections, Domain, Grid, GridNote, NoteKind, partial, passage};
+use super::{partial, passage};
+use ionfall_numerics::groups::Groups;
+use ionfall_numerics::vector::add_scaled;
 
 /// Leaves the grid of a domain would have, without cutting it.
 ///
@@ -39,29 +43,13 @@ pub fn build<const D: usize>(
     domain: &Domain<D>,
     memory_limit_bytes: u64,
 ) -> Result<Grid<D>, GridError> {
-    let Plan {
-        scene,
-        root,
-        seeds,
-        coarsest,
-        region,
-        finest_m,
-        contact_m,
-        placed,
-        narrow,
-    } = plan(domain, memory_limit_bytes)?;
-    let scene = &scene;
-    let tree = Tree::build(root, &seeds, coarsest, &region);
-    let lists = on_leaves(scene, &tree, &placed, contact_m);
-    drop((seeds, placed));
-    let cells: Vec<Cell> = lists
-        .at
-        .iter()
-        .map(|&leaf| tree.leaves[leaf as usize])
-        .collect();
-    let cuts = cut_all(scene, &root, &cells, &lists);
-    check_touching(domain, &cuts)?;
-    let mut opened = open(scene, &root, &cells, &lists, cuts);
+    let planned = plan(domain, memory_limit_bytes)?;
+    let (scene, root) = (&planned.scene, planned.root);
+    let tree = Tree::build(root, &planned.seeds, planned.coarsest, &planned.region);
+    let lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
+    drop((planned.seeds, planned.placed));
+    let mut notes = Vec::new();
+    let mut opened = open_leaves(scene, &tree, &lists, &mut notes)?;
     let cut_leaves = lists.at;
     let neighbours = Neighbours::of(&tree);
     let states = leaf_states(scene, &tree, &neighbours, &cut_leaves, &opened);
@@ -74,14 +62,12 @@ pub fn build<const D: usize>(
         cut: &opened,
         nodes: &nodes,
     });
-    let mut notes = Vec::new();
-    note_tangled(&tree, &cells, &opened, &mut notes);
     let placed = place_facets(
         &tree,
         &cut_leaves,
         &mut opened,
         &nodes,
-        finest_m,
+        planned.finest_m,
         &mut notes,
     );
     check_surfaces(domain, scene, &placed)?;
@@ -99,8 +85,8 @@ pub fn build<const D: usize>(
     check_reached(domain, &facets)?;
     let mut links = two_point(&tree, &face_links);
     let electrodes_m2 = facets.iter().map(|f| f.area_m2).sum();
-    notes.extend(narrow::notes(&narrow, &tree, electrodes_m2));
-    drop(narrow);
+    notes.extend(narrow::notes(&planned.narrow, &tree, electrodes_m2));
+    drop(planned.narrow);
     let adjacency = Adjacency::new(node_cell.len(), &links);
     let fit = feed(
         &root,
@@ -116,9 +102,6 @@ pub fn build<const D: usize>(
         nodes: &nodes,
         renumbered: &renumbered,
     };
-    let hanging = hanging::corrections(around, &node_cell, &adjacency, &face_links);
-    let partial = partial::corrections(domain.space, around, &states, &opened, &fit, &face_links);
-    drop(face_links);
     let within = Within {
         space: domain.space,
         around,
@@ -126,20 +109,19 @@ pub fn build<const D: usize>(
         adjacency: &adjacency,
         readable: &fit,
     };
-    let (through, passing) = passage::passages(within, domain, &sheets);
-    links.extend(through);
+    let read = Read {
+        face_links: &face_links,
+        opened: &opened,
+        states: &states,
+        sheets: &sheets,
+    };
+    let fluxes = fluxes(within, domain, read, &mut links);
+    // From here on memory is at its peak.
     drop(sheets);
-    drop((opened, states));
-    let corrections = Corrections::joined(vec![hanging, partial, passing]);
+    drop((face_links, opened, states));
+    let corrections = Corrections::joined(fluxes);
     let probes = probes(within, &facets, &facet_node);
-    let rough = probes.found.iter().zip(&facets).filter(|(p, _)| p.rough);
-    if let Some((_, first)) = rough.clone().next() {
-        notes.push(GridNote {
-            kind: NoteKind::RoughProbe,
-            count: rough.count(),
-            place: first.point,
-        });
-    }
+    notes.extend(rough_note(&probes, &facets));
     let probe_scale = probes.found.iter().map(|p| p.scale).collect();
     Ok(Grid {
         space: domain.space,
@@ -153,6 +135,68 @@ pub fn build<const D: usize>(
         probe_scale,
         probe_rows: probes.rows,
         notes,
+    })
+}
+
+/// Cuts the leaves that surfaces reach, and reads what is open of them.
+fn open_leaves<const D: usize>(
+    scene: &Scene<'_, D>,
+    tree: &Tree<D>,
+    lists: &Lists<u32>,
+    notes: &mut Vec<GridNote<D>>,
+) -> Result<Vec<OpenCell<D>>, GridError> {
+    let cells: Vec<Cell> = lists
+        .at
+        .iter()
+        .map(|&leaf| tree.leaves[leaf as usize])
+        .collect();
+    let cuts = cut_all(scene, &tree.root, &cells, lists);
+    check_touching(scene.domain, &cuts)?;
+    let opened = open(scene, &tree.root, &cells, lists, cuts);
+    note_tangled(tree, &cells, &opened, notes);
+    Ok(opened)
+}
+
+/// What was read of leaves and faces; only corrections of fluxes want it.
+#[derive(Clone, Copy)]
+struct Read<'a, const D: usize> {
+    face_links: &'a [FaceLink],
+    opened: &'a [OpenCell<D>],
+    states: &'a [LeafState],
+    sheets: &'a [Placed<'a, D>],
+}
+
+/// Corrections of fluxes: between leaves of different size, through partly open faces, and through
+/// perforated sheets, whose links are added.
+fn fluxes<const D: usize>(
+    within: Within<'_, D>,
+    domain: &Domain<D>,
+    read: Read<'_, D>,
+    links: &mut Vec<GridLink>,
+) -> Vec<Corrections> {
+    let (around, faces) = (within.around, read.face_links);
+    let hanging = hanging::corrections(around, within.node_cell, within.adjacency, faces);
+    let partial = partial::corrections(
+        domain.space,
+        around,
+        read.states,
+        read.opened,
+        within.readable,
+        faces,
+    );
+    let (through, passing) = passage::passages(within, domain, read.sheets);
+    links.extend(through);
+    vec![hanging, partial, passing]
+}
+
+/// Facets that see too few cells.
+fn rough_note<const D: usize>(probes: &Probes, facets: &[Facet<D>]) -> Option<GridNote<D>> {
+    let mut rough = probes.found.iter().zip(facets).filter(|(p, _)| p.rough);
+    let (_, first) = rough.next()?;
+    Some(GridNote {
+        kind: NoteKind::RoughProbe,
+        count: 1 + rough.count(),
+        place: first.point,
     })
 }
 

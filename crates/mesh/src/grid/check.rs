@@ -1,10 +1,10 @@
 //! What cannot be gridded, told with the place and the way out.
 
 use super::cut::CellCut;
+use super::domain::{BodyKind, Domain};
 use super::facet::Facet;
 use super::fragment::Fragment;
 use super::scene::{Role, Scene};
-use super::{BodyKind, Domain};
 use crate::solid::{Bounds, Fineness, Point};
 use thiserror::Error;
 

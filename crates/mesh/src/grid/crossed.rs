@@ -7,7 +7,7 @@
 //! is dropped before anything else: where hundreds of parts of a body lie in each other, little is
 //! left to be split.
 
-use super::BodyKind;
+use super::domain::BodyKind;
 use super::fragment::Fragment;
 use super::scene::{Role, Scene};
 use crate::solid::{Bounds, BoxTree, Point};

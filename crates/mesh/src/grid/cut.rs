@@ -7,13 +7,15 @@
 //! are the true intersections.
 
 use super::crossed::Crowd;
-use super::fragment::{Fragment, Vertex, add_scaled, dot, norm, sub, unit};
+use super::domain::Space;
+use super::fragment::{Fragment, Vertex};
 use super::loops::Segment;
 use super::raster::Lists;
-use super::scene::{Label, Role, Scene};
+use super::scene::{Label, Role, SAME_SIDE, Scene};
 use super::tree::{Cell, Root, decode};
-use super::{Space, facet::Facet, facet::FacetGroup};
+use super::{facet::Facet, facet::FacetGroup};
 use crate::solid::{Bounds, Point};
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use rayon::prelude::*;
 use smallvec::SmallVec;
 
@@ -314,9 +316,6 @@ fn cut<const D: usize>(
         label: pieces.first().filter(|_| single).map(|p| p.label),
     }
 }
-
-/// Cosine between the normals of pieces that may share a facet.
-const SAME_SIDE: f64 = 0.77;
 
 /// Surface per flat measure: the depth of a planar job, the way around the axis.
 pub fn weight<const D: usize>(space: Space, at: &Point<D>) -> f64 {

@@ -7,11 +7,11 @@
 //! for.
 
 use super::cut::{Piece, pieces};
-use super::fragment::{add_scaled, dot, norm, sub, unit};
 use super::raster::Lists;
-use super::scene::{Label, Role, Scene};
+use super::scene::{Label, Role, SAME_SIDE, Scene};
 use super::tree::{Cell, Root, Seeds};
 use crate::solid::Point;
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use rayon::prelude::*;
 
 /// One side in a cell: owner, surface, patch, area vector, moment, area.
@@ -103,7 +103,9 @@ fn wanted_level<const D: usize>(
         let key = (element.surface, element.patch);
         let (area, centroid) = (piece.flat, piece.centroid);
         let at = sides.iter().position(|s| {
-            s.label == piece.label && s.key == key && dot(&unit(&s.vector), &piece.normal) > 0.77
+            s.label == piece.label
+                && s.key == key
+                && dot(&unit(&s.vector), &piece.normal) > SAME_SIDE
         });
         let at = at.unwrap_or_else(|| {
             sides.push(Side {

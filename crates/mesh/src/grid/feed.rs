@@ -15,12 +15,12 @@
 //! cells. Where nothing lies in front (a slot narrower than a cell) the facet stays with its cell and
 //! sees that cell alone, half a cell away: a plain conductor, which can never turn a current round.
 
-use super::GridLink;
 use super::facet::Facet;
-use super::fragment::{add_scaled, dot, norm, sub};
-use super::probe::Adjacency;
+use super::rows::GridLink;
+use super::surroundings::Adjacency;
 use super::tree::{Cell, Root};
 use crate::solid::Point;
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub};
 
 /// Largest area of a cell's facets over that of its openings. One flat facet gives at most 1, a
 /// right-angled notch up to 1.41; a facet's own probe has slopes of up to 2.2 potentials a cell, so

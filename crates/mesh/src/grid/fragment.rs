@@ -7,6 +7,7 @@
 //! of two axes: no tolerance is needed to find the outline of a cut on the faces of a cell.
 
 use crate::solid::{Bounds, Point};
+pub use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use smallvec::SmallVec;
 
 /// A vertex with the cell planes it lies on.
@@ -40,32 +41,6 @@ enum Half<const D: usize> {
     Whole,
     Nothing,
     Part(Fragment<D>),
-}
-
-/// Scalar product.
-pub fn dot<const D: usize>(a: &Point<D>, b: &Point<D>) -> f64 {
-    (0..D).map(|k| a[k] * b[k]).sum()
-}
-
-/// `a - b`.
-pub fn sub<const D: usize>(a: &Point<D>, b: &Point<D>) -> Point<D> {
-    std::array::from_fn(|k| a[k] - b[k])
-}
-
-/// `a + s b`.
-pub fn add_scaled<const D: usize>(a: &Point<D>, s: f64, b: &Point<D>) -> Point<D> {
-    std::array::from_fn(|k| a[k] + s * b[k])
-}
-
-/// Length of a vector.
-pub fn norm<const D: usize>(a: &Point<D>) -> f64 {
-    dot(a, a).sqrt()
-}
-
-/// The vector scaled to length one (zero stays zero).
-pub fn unit<const D: usize>(a: &Point<D>) -> Point<D> {
-    let n = norm(a);
-    if n > 0.0 { a.map(|x| x / n) } else { *a }
 }
 
 /// Area vector of a simplex: normal times length (2-D) or area (3-D), outward as in

@@ -24,102 +24,18 @@
 //! to second order. Where a side is missing (a wall, a parted leaf) a least-squares gradient over
 //! the linked neighbours, weights 1/distance, stands in.
 
-use super::Corrections;
-use super::fragment::{dot, sub};
-use super::links::{FaceLink, GRAIN, Neighbours, Nodes, distance_m};
-use super::probe::Adjacency;
-use super::tree::{Cell, Tree};
+use super::links::{FaceLink, GRAIN, distance_m};
+use super::rows::Corrections;
+use super::surroundings::{Adjacency, Surroundings};
+use super::tree::Cell;
 use crate::solid::Point;
+use ionfall_numerics::dense::positive;
+use ionfall_numerics::vector::{dot, sub};
 use rayon::prelude::*;
-use smallvec::{SmallVec, smallvec};
+use smallvec::SmallVec;
 
 /// Nodes and weights.
 type Weights = SmallVec<[(u32, f64); 16]>;
-
-/// What surrounds the leaves.
-#[derive(Clone, Copy, Debug)]
-pub struct Surroundings<'a, const D: usize> {
-    /// The leaves.
-    pub tree: &'a Tree<D>,
-    /// Leaves across faces.
-    pub neighbours: &'a Neighbours<D>,
-    /// Nodes by leaf, before the unreached ones were dropped.
-    pub nodes: &'a Nodes,
-    /// Present numbers of those nodes.
-    pub renumbered: &'a [Option<u32>],
-}
-
-impl<const D: usize> Surroundings<'_, D> {
-    /// The only node of a leaf.
-    pub fn single(&self, leaf: usize) -> Option<u32> {
-        let (first, next) = (self.nodes.first[leaf], self.nodes.first[leaf + 1]);
-        if next == first + 1 {
-            self.renumbered[first as usize]
-        } else {
-            None
-        }
-    }
-
-    /// The leaf of the same size across a face.
-    pub fn equal(&self, leaf: usize, face: usize) -> Option<usize> {
-        let across = self.neighbours.across(leaf, face)?;
-        (self.tree.leaves[across].level == self.tree.leaves[leaf].level).then_some(across)
-    }
-
-    /// Nodes on one side of a leaf: one of its own size, or all the small ones at that face.
-    fn side(&self, leaf: usize, face: usize) -> Option<SmallVec<[u32; 4]>> {
-        let cell = self.tree.leaves[leaf];
-        let first = self.neighbours.across(leaf, face)?;
-        if self.tree.leaves[first].level == cell.level {
-            return Some(smallvec![self.single(first)?]);
-        }
-        if self.tree.leaves[first].level < cell.level {
-            return None;
-        }
-        let beyond = Tree::<D>::across(cell, face / 2, face & 1 == 1)?;
-        // Children of `beyond` that touch the face: low ones across a high face and vice versa.
-        let near = u64::from(face & 1 == 0);
-        (0..1u64 << D)
-            .filter(|child| child >> (face / 2) & 1 == near)
-            .map(|child| {
-                let cell = Cell {
-                    key: beyond.key << D | child,
-                    level: beyond.level + 1,
-                };
-                let leaf = self.tree.find_near(cell, first);
-                if self.tree.leaves[leaf] == cell {
-                    self.single(leaf)
-                } else {
-                    None
-                }
-            })
-            .collect()
-    }
-
-    /// Weights `w_k` with `d phi / d x_axis = sum w_k (phi_k - phi_leaf)`.
-    fn slope(&self, leaf: usize, axis: usize) -> Option<Weights> {
-        let h = self.tree.root.size_m(self.tree.leaves[leaf].level);
-        let (low, high) = (self.side(leaf, 2 * axis)?, self.side(leaf, 2 * axis + 1)?);
-        let reach = |side: &[u32]| {
-            if side.len() == 1 {
-                (h, h * h)
-            } else {
-                (0.75 * h, 0.5 * h * h)
-            }
-        };
-        let ((d_low, q_low), (d_high, q_high)) = (reach(&low), reach(&high));
-        let whole = d_high * q_low + d_low * q_high;
-        let share = |side: SmallVec<[u32; 4]>, weight: f64| {
-            let each = weight / side.len() as f64;
-            side.into_iter().map(move |n| (n, each))
-        };
-        Some(
-            share(high, q_low / whole)
-                .chain(share(low, -q_high / whole))
-                .collect(),
-        )
-    }
-}
 
 /// Share of the slope behind the small cell.
 const BEHIND: f64 = 0.25;
@@ -139,6 +55,33 @@ pub fn corrections<const D: usize>(
         out
     });
     Corrections::joined(parts.collect())
+}
+
+/// Weights `w_k` with `d phi / d x_axis = sum w_k (phi_k - phi_leaf)`.
+fn slope<const D: usize>(around: Surroundings<'_, D>, leaf: usize, axis: usize) -> Option<Weights> {
+    let h = around.tree.root.size_m(around.tree.leaves[leaf].level);
+    let (low, high) = (
+        around.side(leaf, 2 * axis)?,
+        around.side(leaf, 2 * axis + 1)?,
+    );
+    let reach = |side: &[u32]| {
+        if side.len() == 1 {
+            (h, h * h)
+        } else {
+            (0.75 * h, 0.5 * h * h)
+        }
+    };
+    let ((d_low, q_low), (d_high, q_high)) = (reach(&low), reach(&high));
+    let whole = d_high * q_low + d_low * q_high;
+    let share = |side: SmallVec<[u32; 4]>, weight: f64| {
+        let each = weight / side.len() as f64;
+        side.into_iter().map(move |n| (n, each))
+    };
+    Some(
+        share(high, q_low / whole)
+            .chain(share(low, -q_high / whole))
+            .collect(),
+    )
 }
 
 fn correct<const D: usize>(
@@ -161,7 +104,7 @@ fn correct<const D: usize>(
         let mut weights = Weights::new();
         around.single(leaf)?;
         for axis in (0..D).filter(|&k| k != normal) {
-            let slope = around.slope(leaf, axis)?;
+            let slope = slope(around, leaf, axis)?;
             weights.extend(slope.into_iter().map(|(n, w)| (n, w * offset[axis])));
         }
         Some(weights)
@@ -221,28 +164,8 @@ fn along<const D: usize>(
     for (i, row) in m.iter_mut().enumerate() {
         row[i] += 1e-9;
     }
-    let y = solve(m, *offset);
+    let y = positive(m, *offset);
     arms.into_iter()
         .map(|(n, arm, square)| (n, square * dot(&arm, &y)))
         .collect()
-}
-
-/// Gaussian elimination of a small symmetric positive matrix.
-fn solve<const D: usize>(mut m: [[f64; D]; D], mut b: Point<D>) -> Point<D> {
-    for i in 0..D {
-        for r in i + 1..D {
-            let f = m[r][i] / m[i][i];
-            for c in i..D {
-                m[r][c] -= f * m[i][c];
-            }
-            b[r] -= f * b[i];
-        }
-    }
-    for i in (0..D).rev() {
-        for c in i + 1..D {
-            b[i] -= m[i][c] * b[c];
-        }
-        b[i] /= m[i][i];
-    }
-    b
 }

@@ -4,57 +4,13 @@
 //! once, from its finer side, or from its lower side between equals; so every face has one area
 //! and one flux, and the balance is exact.
 
-use super::opening::{OpenCell, Opening, whole_face};
+use super::domain::Space;
+use super::face::{Opening, whole_face};
+use super::opening::OpenCell;
+use super::rows::GridLink;
 use super::tree::{Cell, Tree};
-use super::{GridLink, Space};
 use crate::solid::Bounds;
 use rayon::prelude::*;
-
-/// Disjoint groups of numbers (union by smaller number).
-#[derive(Clone, Debug)]
-pub struct Groups(Vec<u32>);
-
-impl Groups {
-    /// `n` numbers, each a group of its own.
-    pub fn new(n: usize) -> Self {
-        Self((0..n as u32).collect())
-    }
-
-    /// The smallest number of the group of `x`.
-    pub fn find(&mut self, x: usize) -> usize {
-        let mut root = x as u32;
-        while self.0[root as usize] != root {
-            root = self.0[root as usize];
-        }
-        let mut at = x as u32;
-        while self.0[at as usize] != root {
-            at = std::mem::replace(&mut self.0[at as usize], root);
-        }
-        root as usize
-    }
-
-    /// Joins two groups.
-    pub fn join(&mut self, x: usize, y: usize) {
-        let (x, y) = (self.find(x), self.find(y));
-        self.0[x.max(y)] = x.min(y) as u32;
-    }
-
-    /// Consecutive group numbers of all.
-    pub fn numbers(&mut self) -> Vec<usize> {
-        let mut next = 0;
-        let mut number = vec![0; self.0.len()];
-        for x in 0..self.0.len() {
-            let root = self.find(x);
-            number[x] = if root == x {
-                next += 1;
-                next - 1
-            } else {
-                number[root]
-            };
-        }
-        number
-    }
-}
 
 /// State of a leaf.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -9,12 +9,13 @@
 //! [`Body::across`]: super::Body::across
 
 use super::cut::weight;
-use super::fragment::{Fragment, add_scaled, dot, sub};
+use super::finished::{GridNote, NoteKind};
+use super::fragment::Fragment;
 use super::raster::{Lists, meets};
-use super::scene::{Label, Role, Scene};
+use super::scene::{Label, Role, SAME_SIDE, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, Seeds, Tree, sort_unique};
-use super::{GridNote, NoteKind};
 use crate::solid::{Bounds, BoxTree, Point};
+use ionfall_numerics::vector::{add_scaled, dot, sub};
 use rayon::prelude::*;
 
 /// Cells across a narrow place where the sizes are free, and how far is looked.
@@ -37,8 +38,6 @@ const FREE: f64 = 40_000.0;
 const LEAST_LEAVES: f64 = 2.0;
 /// How far a flat side may be bent.
 const BENT: f64 = 1e-6;
-/// Least cosine between the normals of elements of one side.
-const SAME_SIDE: f64 = 0.77;
 /// Least cosine between a ray and the normal it meets.
 const FACING: f64 = 0.7;
 /// Sides of one cell that are looked at.

@@ -11,118 +11,19 @@
 //! surfaces in the cell. Cells whose faces are crossed more than once are read loop by loop
 //! ([`super::parted`]); loops that share an open stretch of an edge belong to one part.
 
-use super::Space;
-use super::cut::{CellCut, Crossing, Facets, edge_number, face_axes, pieces};
-use super::loops::holds;
+use super::cut::{CellCut, Crossing, Facets, pieces};
+use super::domain::Space;
+use super::face::{Opening, Passage, Stretches, edge_ends, measure_2d, rim_edges, whole_face};
 use super::parted::parted;
 use super::raster::Lists;
 use super::scene::Scene;
 use super::tree::{Cell, MAX_LEVEL, Root, decode};
-use crate::solid::{Bounds, Point};
+use crate::solid::Bounds;
 use rayon::prelude::*;
-use smallvec::{SmallVec, smallvec};
+use smallvec::smallvec;
 
 /// Open fractions (sum over the faces) below this are closed.
 const SLIVER: f64 = 1e-4;
-
-/// One open stretch (2-D) or loop (3-D) of a face of a parted cell.
-#[derive(Clone, Debug)]
-pub struct FaceOpening {
-    /// Part of the electrolyte it belongs to.
-    pub part: u8,
-    /// Open area, m2.
-    pub area_m2: f64,
-    /// Outline in absolute coordinates of the face (2-D: the two ends of the stretch).
-    pub outline: Vec<[f64; 2]>,
-}
-
-impl FaceOpening {
-    /// A point inside the opening.
-    pub fn inner(&self) -> [f64; 2] {
-        let n = self.outline.len();
-        let middle = |k: usize| {
-            let (p, q) = (self.outline[k], self.outline[(k + 1) % n]);
-            [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])]
-        };
-        for k in 0..n {
-            let (p, q) = (self.outline[k], self.outline[(k + 1) % n]);
-            let m = middle(k);
-            let inside = [m[0] - 0.01 * (q[1] - p[1]), m[1] + 0.01 * (q[0] - p[0])];
-            if n > 2 && holds(&self.outline, inside) {
-                return inside;
-            }
-        }
-        middle(0)
-    }
-
-    /// Distance of a point from the opening, zero inside.
-    pub fn distance(&self, at: [f64; 2]) -> f64 {
-        let n = self.outline.len();
-        if n > 2 && holds(&self.outline, at) {
-            return 0.0;
-        }
-        (0..n)
-            .map(|k| to_segment(at, self.outline[k], self.outline[(k + 1) % n]))
-            .fold(f64::INFINITY, f64::min)
-    }
-}
-
-fn to_segment(at: [f64; 2], p: [f64; 2], q: [f64; 2]) -> f64 {
-    let d = [q[0] - p[0], q[1] - p[1]];
-    let length = d[0] * d[0] + d[1] * d[1];
-    let t = if length > 0.0 {
-        (((at[0] - p[0]) * d[0] + (at[1] - p[1]) * d[1]) / length).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (at[0] - p[0] - t * d[0]).hypot(at[1] - p[1] - t * d[1])
-}
-
-/// The openings of a cut cell.
-#[derive(Clone, Debug)]
-pub enum Opening {
-    /// No electrolyte worth a node.
-    Closed,
-    /// One part.
-    Simple {
-        /// Open area of each face, m2.
-        areas_m2: [f64; 6],
-        /// Middle of each opening: offset from the middle of the face over the cell size, along
-        /// the axes of the face (2-D: the first only).
-        offsets: [[f32; 2]; 6],
-    },
-    /// Several parts, or one read loop by loop.
-    Parted {
-        /// Number of parts.
-        parts: u8,
-        /// Openings of each face.
-        faces: Vec<Vec<FaceOpening>>,
-    },
-}
-
-impl Opening {
-    /// Number of parts.
-    pub fn parts(&self) -> u8 {
-        match self {
-            Self::Closed => 0,
-            Self::Simple { .. } => 1,
-            Self::Parted { parts, .. } => *parts,
-        }
-    }
-
-    /// The part that holds a point of face `face`.
-    pub fn part_at(&self, face: usize, at: [f64; 2]) -> Option<u8> {
-        match self {
-            Self::Closed => None,
-            Self::Simple { .. } => Some(0),
-            Self::Parted { faces, .. } => faces[face]
-                .iter()
-                .map(|o| (o.distance(at), o.part))
-                .min_by(|x, y| x.0.total_cmp(&y.0))
-                .map(|(_, part)| part),
-        }
-    }
-}
 
 /// A cut cell read to the end.
 #[derive(Clone, Debug)]
@@ -139,21 +40,6 @@ pub struct OpenCell<const D: usize> {
     pub tangled: bool,
 }
 
-/// A piece of a perforated sheet inside one cell.
-#[derive(Clone, Debug)]
-pub struct Passage<const D: usize> {
-    /// Number of the sheet.
-    pub sheet: u16,
-    /// Area, m2.
-    pub area_m2: f64,
-    /// Middle, metres.
-    pub point: Point<D>,
-    /// Unit normal of the sheet.
-    pub normal: Point<D>,
-    /// Parts of the cell above (where the normal points) and below.
-    pub parts: [u8; 2],
-}
-
 /// Integer corner of a cell at the deepest level, packed.
 fn corner_key<const D: usize>(cell: Cell, corner: usize) -> u64 {
     let c = decode::<D>(cell.key);
@@ -161,19 +47,6 @@ fn corner_key<const D: usize>(cell: Cell, corner: usize) -> u64 {
         let at = u64::from(c[k] + (corner >> k & 1) as u32) << (MAX_LEVEL - cell.level);
         key | at << (21 * k)
     })
-}
-
-/// The two ends of an edge, as corner numbers.
-pub fn edge_ends<const D: usize>(edge: u8) -> [usize; 2] {
-    let (k, high) = (usize::from(edge) / 4, [edge & 1 == 1, edge & 2 == 2]);
-    let mut low = 0;
-    if D == 2 {
-        low |= usize::from(high[0]) << (1 - k);
-    } else {
-        let [u, v] = face_axes(k);
-        low |= usize::from(high[0]) << u | usize::from(high[1]) << v;
-    }
-    [low, low | 1 << k]
 }
 
 /// Open areas of all cut cells.
@@ -238,9 +111,6 @@ fn wet_corners<const D: usize>(
     corners
 }
 
-/// Open stretches of an edge, from and to, metres.
-pub type Stretches = SmallVec<[(f64, f64); 2]>;
-
 /// Open stretches of an edge between `low_m` and `high_m`.
 fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) -> Stretches {
     if crossings.is_empty() {
@@ -265,55 +135,6 @@ fn stretches(wet: [bool; 2], crossings: &[Crossing], low_m: f64, high_m: f64) ->
         out.push((from, high_m));
     }
     out
-}
-
-/// Weighted measure of a stretch of a 2-D face across axis `k` at coordinate `level_m`.
-pub fn measure_2d(space: Space, k: usize, level_m: f64, stretch: (f64, f64)) -> f64 {
-    let length = stretch.1 - stretch.0;
-    match space {
-        Space::Planar { depth_m } => depth_m * length,
-        Space::Axisymmetric => {
-            let radius = if k == 0 {
-                level_m
-            } else {
-                0.5 * (stretch.0 + stretch.1)
-            };
-            2.0 * std::f64::consts::PI * radius.max(0.0) * length
-        }
-        Space::Tank => length,
-    }
-}
-
-/// Area of a whole face of a cell, m2.
-pub fn whole_face<const D: usize>(space: Space, cell: &Bounds<D>, face: usize) -> f64 {
-    let k = face / 2;
-    let level = if face & 1 == 1 {
-        cell.high[k]
-    } else {
-        cell.low[k]
-    };
-    if D == 2 {
-        measure_2d(space, k, level, (cell.low[1 - k], cell.high[1 - k]))
-    } else {
-        let [u, v] = face_axes(k);
-        (cell.high[u] - cell.low[u]) * (cell.high[v] - cell.low[v])
-    }
-}
-
-/// The edges around a face.
-pub fn rim_edges<const D: usize>(face: usize) -> SmallVec<[u8; 4]> {
-    let (k, up) = (face / 2, face & 1 == 1);
-    if D == 2 {
-        return smallvec![edge_number(1 - k, [up, false])];
-    }
-    let [u, v] = face_axes(k);
-    // After u come (v, k); after v come (k, u).
-    smallvec![
-        edge_number(u, [false, up]),
-        edge_number(u, [true, up]),
-        edge_number(v, [up, false]),
-        edge_number(v, [up, true]),
-    ]
 }
 
 fn open_cell<const D: usize>(

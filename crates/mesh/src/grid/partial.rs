@@ -12,12 +12,13 @@
 //! Together with the harmonic probes this lifts the order of the largest local error of a primary
 //! distribution from 1.6 to 2.1 on cylinders.
 
-use super::Corrections;
 use super::cut::face_axes;
-use super::hanging::Surroundings;
+use super::face::{Opening, whole_face};
 use super::links::{FaceLink, GRAIN, LeafState};
-use super::opening::{OpenCell, Opening, whole_face};
-use crate::grid::Space;
+use super::opening::OpenCell;
+use super::rows::Corrections;
+use super::surroundings::Surroundings;
+use crate::grid::domain::Space;
 use rayon::prelude::*;
 use smallvec::SmallVec;
 

@@ -9,11 +9,13 @@
 //! F = kappa A (probe above - probe below) / (t (1/f - 1) + 1/a_above + 1/a_below)
 //! ```
 
+use super::domain::Domain;
+use super::face::Passage;
 use super::facet::{Facet, Outline};
 use super::links::Nodes;
-use super::opening::{OpenCell, Passage};
+use super::opening::OpenCell;
 use super::probe::{Probes, Within, probes};
-use super::{Corrections, Domain, GridLink};
+use super::rows::{Corrections, GridLink};
 
 /// A piece of sheet with the nodes above and below.
 #[derive(Clone, Debug)]

@@ -3,10 +3,12 @@
 //! At the facet's surface point `x_s` with normal `n` the potential is written as
 //!
 //! ```text
-//! phi = phi_s + sum over monomials m of degree 1 and 2 in (n, t)  c_m m(x - x_s)
+//! phi = phi_s + sum over terms m  c_m m(x - x_s)
 //! ```
-//! and the coefficients are fitted to the cells around by weighted least squares; the quadratic
-//! contains the surface point. The normal derivative comes out linear in the data, so that
+//! where the terms are polynomials in normal and tangential coordinates that vanish at `x_s`: first the
+//! harmonic ones of degree one to three, since the potential solves Laplace's equation, and where
+//! these do not serve simpler ones (below). The coefficients are fitted to the cells around by
+//! weighted least squares; the polynomial goes through the surface point. The normal derivative comes out linear in the data, so that
 //! `i / kappa = a phi_s - sum m_k phi_k` with `a = sum m_k`, here as scale `a` and probe weights
 //! `m_k / a`. With the electrode law this is exact for any polarisation, the equipotential limit
 //! included, and needs no penalty parameter. Cells count that are joined to the facet's own cell by
@@ -14,16 +16,20 @@
 //! fit to be read ([`super::feed`]). Radii, weights and bounds are measured choices of this project
 //! (worst facet, spheres and cylinders).
 //!
-//! Tried in this order: harmonic polynomials up to degree three, all quadratics in wider and wider
+//! Tried in this order: harmonic polynomials up to degree three (not in revolved jobs, whose potential
+//! is not harmonic in `(r, z)`), all monomials of degree one and two in wider and wider
 //! surroundings, linear functions, functions of the distance from the surface alone (all weights are
 //! positive then), and last the facet's own cell, half a cell away.
 
+use super::domain::Space;
 use super::facet::Facet;
-use super::fragment::{add_scaled, dot, norm, sub, unit};
-use super::hanging::Surroundings;
+use super::finished::ProbeScale;
+use super::rows::Rows;
+use super::surroundings::{Adjacency, Surroundings};
 use super::tree::Cell;
-use super::{GridLink, ProbeScale, Rows, Space};
 use crate::solid::Point;
+use ionfall_numerics::dense::first_column;
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use rayon::prelude::*;
 
 /// Reach of the fit over the cell size, and the step it widens by, for 2-D and 3-D.
@@ -51,43 +57,17 @@ const MOST_LINEAR: f64 = 2.0;
 /// wall in front.
 const FREE_HEIGHT: f64 = 1.0;
 
+/// A cell at the distance `r` (over the cell size) from the surface point weighs `1 / (SOFTENING + r^2)`:
+/// far cells, where the terms left out grow, count little, and none within half a cell outweighs all
+/// others. The figure is a measured choice, as the radii are.
+const SOFTENING: f64 = 0.3;
+
+/// Smallest pivot of a fit over its diagonal: a smaller one means a condition number beyond 1e4 of the
+/// fit itself.
+const LEAST_PIVOT: f64 = 1e-8;
+
 /// Slope at a facet that sees its own cell alone, in potentials a cell.
 const OWN_CELL: f64 = 2.0;
-
-/// Neighbour lists of all nodes.
-#[derive(Clone, Debug)]
-pub struct Adjacency {
-    start: Vec<u32>,
-    other: Vec<u32>,
-}
-
-impl Adjacency {
-    /// From links.
-    pub fn new(nodes: usize, links: &[GridLink]) -> Self {
-        let mut start = vec![0u32; nodes + 1];
-        for l in links {
-            start[l.a as usize + 1] += 1;
-            start[l.b as usize + 1] += 1;
-        }
-        for n in 0..nodes {
-            start[n + 1] += start[n];
-        }
-        let mut at = start.clone();
-        let mut other = vec![0; start[nodes] as usize];
-        for l in links {
-            for (x, y) in [(l.a, l.b), (l.b, l.a)] {
-                other[at[x as usize] as usize] = y;
-                at[x as usize] += 1;
-            }
-        }
-        Self { start, other }
-    }
-
-    /// Neighbours of a node.
-    pub fn of(&self, node: u32) -> &[u32] {
-        &self.other[self.start[node as usize] as usize..self.start[node as usize + 1] as usize]
-    }
-}
 
 /// How a probe came about.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -399,7 +379,7 @@ fn fit<const D: usize, const N: usize>(
         let away = sub(centre, &facet.point);
         let local = frame.map(|axis| dot(&axis, &away) / h);
         let m = terms(&local);
-        let weight = 1.0 / (0.3 + dot(&local, &local));
+        let weight = 1.0 / (SOFTENING + dot(&local, &local));
         let square = weight * weight;
         for (row, mi) in normal_matrix.iter_mut().zip(&m) {
             let scaled = square * mi;
@@ -409,7 +389,7 @@ fn fit<const D: usize, const N: usize>(
         }
         values.push((m, square));
     }
-    let y = solve_first(&mut normal_matrix)?;
+    let y = first_column(&mut normal_matrix, LEAST_PIVOT)?;
     let weight = |(m, square): &([f64; N], f64)| square * (0..N).map(|k| m[k] * y[k]).sum::<f64>();
     let mut weights: Vec<(u32, f64)> = Vec::with_capacity(cells.len());
     for ((node, _), value) in cells.iter().zip(&values) {
@@ -451,45 +431,6 @@ fn frame<const D: usize>(normal: &Point<D>) -> [Point<D>; D] {
         axes[2][k] = normal[i] * axes[1][j] - normal[j] * axes[1][i];
     }
     axes
-}
-
-/// Solves `M y = e_0` for a symmetric positive matrix given by its lower half (Cholesky); `None`
-/// if it is close to singular.
-fn solve_first<const N: usize>(m: &mut [[f64; N]; N]) -> Option<[f64; N]> {
-    for i in 0..N {
-        let scale = m[i][i];
-        for j in 0..=i {
-            let mut s = m[i][j];
-            for k in 0..j {
-                s -= m[i][k] * m[j][k];
-            }
-            if i == j {
-                // A pivot this small means a condition number beyond 1e4 of the fit itself.
-                if s <= 1e-8 * scale || !s.is_finite() {
-                    return None;
-                }
-                m[i][i] = s.sqrt();
-            } else {
-                m[i][j] = s / m[j][j];
-            }
-        }
-    }
-    let mut y = [0.0; N];
-    for i in 0..N {
-        let mut s = f64::from(u8::from(i == 0));
-        for k in 0..i {
-            s -= m[i][k] * y[k];
-        }
-        y[i] = s / m[i][i];
-    }
-    for i in (0..N).rev() {
-        let mut s = y[i];
-        for k in i + 1..N {
-            s -= m[k][i] * y[k];
-        }
-        y[i] = s / m[i][i];
-    }
-    Some(y)
 }
 
 #[cfg(test)]

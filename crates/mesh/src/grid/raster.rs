@@ -1,9 +1,9 @@
 //! Which cells do the elements of the scene reach?
 
-use super::fragment::{dot, sub};
 use super::scene::Scene;
 use super::tree::{Cell, Root, Tree, encode};
 use crate::solid::{Bounds, Point};
+use ionfall_numerics::vector::{dot, sub};
 use rayon::prelude::*;
 use smallvec::SmallVec;
 

@@ -8,14 +8,20 @@
 //! (a plate leaning on a wall, a patch flush with it) are told apart by the same test, and gaps
 //! narrower than `2 e` count as closed.
 
-use super::fragment::{add_scaled, area_vector, unit};
+use super::domain::{BodyKind, Domain, Space};
+use super::fragment::area_vector;
 use super::tree::Root;
-use super::{BodyKind, Domain, Space};
 use crate::solid::{Bounds, Fineness, Members, Point, Primitive, Solid};
+use ionfall_numerics::vector::{add_scaled, unit};
 use std::sync::Arc;
 
-/// `e` over the size of the finest cells: surfaces nearer than twice this are in contact.
-const CONTACT: f64 = 1e-4;
+/// Half the distance, over the size of the finest cells, below which surfaces are in contact: points are
+/// asked for what they bound this far off their surface, elements this far twice from a cell reach it.
+pub const CONTACT: f64 = 1e-4;
+
+/// Least cosine between normals of one side of a surface (39.6 degrees): pieces that turn by more
+/// belong to two facets, and to two sides when gaps and edges are looked for.
+pub const SAME_SIDE: f64 = 0.77;
 
 /// What a surface is part of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

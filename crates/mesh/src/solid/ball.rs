@@ -4,10 +4,12 @@
 //! area over a triangle is R^2 times its solid angle (van Oosterom and Strackee 1983); over a
 //! chord of half-angle a it is a / sin(a).
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::{finite, positive};
 use super::rings::{FINEST, chords};
-use super::vector::{along, cross, distance, dot, norm, scaled, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::{add_scaled, cross, distance, dot, norm, scaled, sub, unit_or};
 use std::collections::HashMap;
 use std::f64::consts::PI;
 
@@ -41,7 +43,7 @@ impl<const D: usize> Ball<D> {
     fn on_surface(&self, x: &Point<D>, element_normal: &Point<D>) -> SurfacePoint<D> {
         let normal = unit_or(&sub(x, &self.centre), element_normal);
         SurfacePoint {
-            point: along(&self.centre, self.radius_m, &normal),
+            point: add_scaled(&self.centre, self.radius_m, &normal),
             normal,
         }
     }
@@ -80,7 +82,7 @@ impl Primitive<3> for Ball<3> {
             soup.area_factor[e] = (solid_angle(&soup.corners(e)) / soup.area(e)) as f32;
         }
         for v in &mut soup.vertices {
-            *v = along(&self.centre, self.radius_m, v);
+            *v = add_scaled(&self.centre, self.radius_m, v);
         }
         soup
     }
@@ -117,7 +119,7 @@ impl Primitive<2> for Ball<2> {
         let mut soup = Soup::default();
         for i in 0..n {
             let (sin, cos) = (2.0 * half * f64::from(i)).sin_cos();
-            soup.vertex(along(&self.centre, self.radius_m, &[cos, sin]));
+            soup.vertex(add_scaled(&self.centre, self.radius_m, &[cos, sin]));
             soup.element([i, (i + 1) % n], 0, half / half.sin());
         }
         soup
@@ -157,7 +159,7 @@ pub(crate) fn unit_sphere(sagitta: f64) -> Soup<3> {
             let row = (0..=f - i).map(|j| {
                 let weights = [(a, f - i - j), (b, i), (c, j)];
                 let x = weights.iter().fold([0.0; 3], |s, &(corner, w)| {
-                    along(&s, w as f64, &corners[corner])
+                    add_scaled(&s, w as f64, &corners[corner])
                 });
                 let place = |soup: &mut Soup<3>| soup.vertex(scaled(&x, 1.0 / norm(&x)));
                 let mut used = weights.iter().filter(|w| w.1 > 0).copied();

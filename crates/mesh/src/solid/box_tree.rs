@@ -1,6 +1,6 @@
 //! A tree of boxes: which of many boxes hold a point, or meet another box?
 
-use super::{Bounds, Point};
+use super::bounds::{Bounds, Point};
 
 /// Boxes in one leaf.
 const LEAF: usize = 4;

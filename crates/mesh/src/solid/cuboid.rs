@@ -1,8 +1,10 @@
 //! Boxes (3-D) and rectangles (2-D) along the axes.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::{finite, positive};
-use super::vector::axis;
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::axis;
 
 /// A box (`D = 3`) or rectangle (`D = 2`). Patch `2 k` is its low side along axis `k`, `2 k + 1`
 /// the high one.

@@ -6,10 +6,12 @@
 //! elements grow by det(A) |A^-1 n|.
 
 use super::ball::unit_sphere;
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::{finite, positive};
 use super::rings::chords;
-use super::vector::{add, along, cross, distance, dot, norm, scaled, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Soup, SurfacePoint};
+use ionfall_numerics::vector::{add, add_scaled, cross, distance, dot, norm, scaled, sub, unit_or};
 use std::f64::consts::PI;
 
 /// An ellipsoid (`D = 3`) or ellipse (`D = 2`).
@@ -195,7 +197,7 @@ impl Ellipsoid<3> {
         let reach = norm(&ab) * self.largest() / self.smallest();
         let parts = (reach / 0.3).ceil().clamp(1.0, 64.0) as u32;
         let density = |u: f64, v: f64| {
-            let q = along(&along(a, u, &ab), v, &ac);
+            let q = add_scaled(&add_scaled(a, u, &ab), v, &ac);
             let r = norm(&q);
             self.stretch(&scaled(&q, 1.0 / r)) * height / r.powi(3)
         };

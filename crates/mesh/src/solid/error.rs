@@ -1,6 +1,6 @@
 //! What can be wrong with a shape, said so that it can be mended.
 
-use super::Point;
+use super::bounds::Point;
 use thiserror::Error;
 
 /// Why a solid could not be made.

@@ -1,8 +1,11 @@
 //! Plates and prisms: an outline drawn out along z.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::positive;
+use super::placement::Placement;
 use super::polygon::{Polygon, nearest};
-use super::{Bounds, Fineness, Placement, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
 
 /// An outline drawn out from z = 0 to a height. The smooth runs of the outline are patches 0, 1,
 /// ...; then follow the bottom and the top.

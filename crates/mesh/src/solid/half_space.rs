@@ -1,8 +1,12 @@
 //! Half-spaces (3-D) and half-planes (2-D): everything on one side of a plane or line.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::finite;
-use super::vector::{along, axis, cross, distance, dot, norm, scaled, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::{
+    add_scaled, axis, cross, distance, dot, norm, scaled, sub, unit_or,
+};
 
 /// All points with `normal . x <= offset`. Unbounded: its surface is cut off at
 /// [`Fineness::within`].
@@ -49,7 +53,7 @@ impl<const D: usize> HalfSpace<D> {
                 let (a, b) = (corner(c), corner(c | 1 << k));
                 let (da, db) = (self.signed_distance(&a), self.signed_distance(&b));
                 if (da > 0.0) != (db > 0.0) {
-                    points.push(along(&a, da / (da - db), &sub(&b, &a)));
+                    points.push(add_scaled(&a, da / (da - db), &sub(&b, &a)));
                 }
             }
         }
@@ -60,7 +64,7 @@ impl<const D: usize> HalfSpace<D> {
         // runs along (-n_y, n_x).
         let (u, v) = self.directions();
         let middle = scaled(
-            &points.iter().fold([0.0; D], |s, p| along(&s, 1.0, p)),
+            &points.iter().fold([0.0; D], |s, p| add_scaled(&s, 1.0, p)),
             1.0 / points.len() as f64,
         );
         let order = |p: &Point<D>| {
@@ -139,7 +143,7 @@ impl<const D: usize> Primitive<D> for HalfSpace<D> {
 
     fn project(&self, _patch: u16, x: &Point<D>, _element_normal: &Point<D>) -> SurfacePoint<D> {
         SurfacePoint {
-            point: along(x, -self.signed_distance(x), &self.normal),
+            point: add_scaled(x, -self.signed_distance(x), &self.normal),
             normal: self.normal,
         }
     }
@@ -175,7 +179,7 @@ mod tests {
                     let h = HalfSpace::<3>::new(axis(k, height), axis(k, sign)).unwrap();
                     let soup = h.tessellate(&within());
                     let total = (0..soup.elements.len())
-                        .fold([0.0; 3], |s, e| along(&s, 1.0, &soup.area_vector(e)));
+                        .fold([0.0; 3], |s, e| add_scaled(&s, 1.0, &soup.area_vector(e)));
                     assert!((total[k] - sign * 4.0).abs() < 1e-4, "{total:?}");
                     assert_eq!(soup.elements.len(), 2);
                 }

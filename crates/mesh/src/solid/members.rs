@@ -1,7 +1,8 @@
 //! Membership in a solid of many parts: a tree of boxes tells which of them to ask.
 
+use super::bounds::{Bounds, Point};
 use super::box_tree::BoxTree;
-use super::{Bounds, Point, Primitive, Solid};
+use super::shape::{Primitive, Solid};
 use std::sync::Arc;
 
 /// Boxes are wider than what they hold by this share of their extent, for rounding.

@@ -1,6 +1,6 @@
 //! How the triangles of a mesh hang together: edges, neighbours, pieces, winding.
 
-use super::Point;
+use super::bounds::Point;
 
 /// Corner points of triangles.
 pub(crate) fn corners_of(vertices: &[Point<3>], triangles: &[[u32; 3]]) -> Vec<[Point<3>; 3]> {

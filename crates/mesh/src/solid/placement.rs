@@ -4,9 +4,11 @@
 //! Such maps keep angles, so distances scale by s and normals turn by Q. A mirror turns triangles
 //! inside out, which is put right by swapping two of their corners.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::{finite, positive};
-use super::vector::{add, cross, dot, norm, scaled, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::{self, add, cross, dot, norm, scaled, sub, unit_or};
 use std::sync::Arc;
 
 /// A similarity of the plane or of space. Built step by step: `a.then(&b)` does `a` first.
@@ -23,7 +25,7 @@ impl<const D: usize> Placement<D> {
     /// Leaves everything where it is.
     pub fn identity() -> Self {
         Self {
-            turn: std::array::from_fn(|k| super::vector::axis(k, 1.0)),
+            turn: std::array::from_fn(|k| vector::axis(k, 1.0)),
             mirrored: false,
             scale: 1.0,
             shift_m: [0.0; D],
@@ -199,7 +201,7 @@ impl Placement<3> {
         let [angle] = finite("the angle", [angle_rad])?;
         let (sin, cos) = sin_cos(angle);
         let image = |k: usize| {
-            let e = super::vector::axis(k, 1.0);
+            let e = vector::axis(k, 1.0);
             let across = cross(&n, &e);
             std::array::from_fn::<f64, 3, _>(|i| {
                 cos * e[i] + sin * across[i] + (1.0 - cos) * dot(&n, &e) * n[i]
@@ -314,9 +316,9 @@ impl<const D: usize> Solid<D> {
 #[cfg(test)]
 mod tests {
     use super::super::testing::{check_2d, check_3d, check_inset};
-    use super::super::vector::{axis, distance};
     use super::super::{Ball, Cuboid, Ellipsoid, HalfSpace, Revolved};
     use super::*;
+    use ionfall_numerics::vector::{axis, distance};
     use proptest::prelude::*;
     use std::f64::consts::PI;
 

@@ -5,9 +5,10 @@
 //! predicates), so no point is ever on both sides of an edge. The outer ring runs
 //! counter-clockwise, holes clockwise; the outside is to the right of every edge.
 
+use super::bounds::{Bounds, Point};
 use super::error::{SolidError, finite};
-use super::vector::{distance, dot, nearest_on_segment, norm, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Solid, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::{distance, dot, nearest_on_segment, norm, sub, unit_or};
 use robust::{Coord, orient2d};
 
 /// Neighbouring edges that turn by less than this (30 degrees) belong to one smooth patch.

@@ -1,8 +1,8 @@
 //! Filling outlines with triangles: ear clipping (crate `earcut`).
 
-use super::Point;
+use super::bounds::Point;
 use super::polygon::{Polygon, turn};
-use super::vector::{add, cross, sub};
+use ionfall_numerics::vector::{add, cross, sub};
 
 impl Polygon {
     /// Counter-clockwise triangles over [`Self::points`] (ear clipping, then Delaunay flips).

@@ -1,8 +1,8 @@
 //! The examination of `testing` for primitives of random sizes, and for placed booleans.
 
 use super::testing::{check_2d, check_3d, check_inset};
-use super::vector::{add, distance};
 use super::{Ball, Cuboid, Extruded, HalfSpace, Placement, Point, Polygon, Revolved, Solid, Torus};
+use ionfall_numerics::vector::{add, distance};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 

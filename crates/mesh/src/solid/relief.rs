@@ -4,9 +4,11 @@
 //! triangles along the diagonal whose ends differ less in height; the relief is exactly that
 //! surface, so membership and elements agree to the last bit of rounding.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::positive;
-use super::vector::unit_or;
-use super::{Bounds, Fineness, Point, Primitive, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Soup, SurfacePoint};
+use ionfall_numerics::vector::unit_or;
 use ndarray::Array2;
 
 /// A plate over `[0, width] x [0, height]` from z = 0 to its relief. Patch 0 is the relief, 1 the
@@ -224,9 +226,9 @@ impl Primitive<3> for Relief {
 #[cfg(test)]
 mod tests {
     use super::super::testing::{agreement, check_3d, fineness};
-    use super::super::vector::{add, cross, dot, norm, scaled, sub};
     use super::super::{TriangleMesh, mesh_file};
     use super::*;
+    use ionfall_numerics::vector::{add, cross, dot, norm, scaled, sub};
     use proptest::prelude::*;
 
     fn wavy() -> Relief {

@@ -4,7 +4,7 @@
 //! picture does no harm. Pictures stored in colour or with a palette are taken if every pixel is
 //! grey.
 
-use super::SolidError;
+use super::error::SolidError;
 use ndarray::Array2;
 use png::{ColorType, Decoder, Limits, Transformations};
 use std::io::Cursor;

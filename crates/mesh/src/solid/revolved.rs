@@ -4,11 +4,13 @@
 //! (r, z) is inside the profile, and its distance is that to the nearest edge of the profile that
 //! is not on the axis. An edge of length l from r1 to r2 sweeps the area pi (r1 + r2) l.
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::positive;
 use super::polygon::{Edge, Near, Polygon, nearest};
 use super::rings::{FINEST, Ring, chords, join, ring};
-use super::vector::distance;
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::distance;
 use std::collections::HashMap;
 use std::f64::consts::PI;
 

@@ -4,7 +4,7 @@
 //! between rings are a chord times sqrt(3)/2 apart and neighbouring rings are turned by half a
 //! step, so that triangles come out near-equilateral although n changes with the radius.
 
-use super::Soup;
+use super::shape::Soup;
 use std::f64::consts::PI;
 
 /// Fewest chords of any ring.

@@ -1,9 +1,13 @@
 //! Surfaces of no thickness: foils, gauzes and baffles thinner than any cell.
 
+use super::bounds::Point;
+use super::error::SolidError;
 use super::error::{finite, positive};
+use super::placement::Placement;
+use super::polygon::Polygon;
 use super::polygon::{MOST_POINTS, is_corner};
-use super::vector::distance;
-use super::{Placement, Point, Polygon, SolidError, Soup};
+use super::shape::Soup;
+use ionfall_numerics::vector::distance;
 
 /// An open surface.
 #[derive(Clone, Debug)]

@@ -1,7 +1,8 @@
 //! Hollow skins: a body without its inner offset.
 
+use super::error::SolidError;
 use super::error::positive;
-use super::{Solid, SolidError};
+use super::shape::Solid;
 
 impl<const D: usize> Solid<D> {
     /// All points at least `wall_m` deep inside. The inner offset of an intersection is the

@@ -1,7 +1,8 @@
 //! Building and measuring element soups.
 
-use super::vector::{cross, norm, scaled, sub};
-use super::{Point, Soup};
+use super::bounds::Point;
+use super::shape::Soup;
+use ionfall_numerics::vector::{cross, norm, scaled, sub};
 
 impl<const D: usize> Soup<D> {
     /// Adds a vertex and returns its number.

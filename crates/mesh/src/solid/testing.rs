@@ -1,8 +1,8 @@
 //! One examination for every primitive: closedness, area, volume, orientation, distance,
 //! membership, projection and inset must all tell the same story.
 
-use super::vector::{along, distance, dot, norm, scaled, unit_or};
 use super::{Bounds, Fineness, Point, Primitive, Solid};
+use ionfall_numerics::vector::{add_scaled, distance, dot, norm, scaled, unit_or};
 
 /// A fineness that keeps everything of the primitive.
 pub(crate) fn fineness<const D: usize>(p: &dyn Primitive<D>, sagitta_m: f64) -> Fineness<D> {
@@ -42,7 +42,7 @@ fn check<const D: usize>(p: &dyn Primitive<D>, sagitta_m: f64, surface: f64, con
         assert!(factor > 0.5 && factor < 3.0, "factor {factor}");
         total += area * factor;
         moment += dot(&vector, &corners[0]) / D as f64;
-        closing = along(&closing, 1.0, &vector);
+        closing = add_scaled(&closing, 1.0, &vector);
         for c in &corners {
             assert!(
                 p.signed_distance(c).abs() < tiny,
@@ -53,9 +53,9 @@ fn check<const D: usize>(p: &dyn Primitive<D>, sagitta_m: f64, surface: f64, con
         }
         let mut middle = [0.0; D];
         for c in &corners {
-            middle = along(&middle, 1.0 / D as f64, c);
+            middle = add_scaled(&middle, 1.0 / D as f64, c);
         }
-        let edge = scaled(&along(&corners[0], 1.0, &corners[1]), 0.5);
+        let edge = scaled(&add_scaled(&corners[0], 1.0, &corners[1]), 0.5);
         for x in [middle, edge] {
             let off = p.signed_distance(&x).abs();
             assert!(
@@ -74,7 +74,7 @@ fn check<const D: usize>(p: &dyn Primitive<D>, sagitta_m: f64, surface: f64, con
         let on = p.project(soup.patch[e], &middle, &normal);
         let step = 1e-6 * size(&box_);
         for side in [-1.0, 1.0] {
-            let x = along(&on.point, side * step, &on.normal);
+            let x = add_scaled(&on.point, side * step, &on.normal);
             let d = p.signed_distance(&x);
             assert!(
                 (d - side * step).abs() < 1e-3 * step + tiny,
@@ -132,7 +132,7 @@ pub(crate) fn check_inset<const D: usize>(p: &dyn Primitive<D>, wall_m: f64) {
         let normal = unit_or(&soup.area_vector(e), &[0.0; D]);
         let mut middle = [0.0; D];
         for c in soup.corners(e) {
-            middle = along(&middle, 1.0 / D as f64, &c);
+            middle = add_scaled(&middle, 1.0 / D as f64, &c);
         }
         let on = inner.project(soup.patch[e], &middle, &normal);
         assert!((p.signed_distance(&on.point) + wall_m).abs() < tiny);

@@ -2,10 +2,12 @@
 //!
 //! Between tube angles v1 and v2 it has the area 2 pi a (R (v2 - v1) + a (sin v2 - sin v1)).
 
+use super::bounds::{Bounds, Point};
+use super::error::SolidError;
 use super::error::positive;
 use super::rings::{chords, join, ring};
-use super::vector::{along, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Solid, SolidError, Soup, SurfacePoint};
+use super::shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
+use ionfall_numerics::vector::{add_scaled, sub, unit_or};
 use std::f64::consts::PI;
 
 /// A ring with a round section.
@@ -85,7 +87,7 @@ impl Primitive<3> for Torus {
         let spine = self.spine(x);
         let normal = unit_or(&sub(x, &spine), element_normal);
         SurfacePoint {
-            point: along(&spine, self.tube_m, &normal),
+            point: add_scaled(&spine, self.tube_m, &normal),
             normal,
         }
     }
@@ -104,8 +106,8 @@ impl Primitive<3> for Torus {
 #[cfg(test)]
 mod tests {
     use super::super::testing::{check_3d, check_inset, fineness};
-    use super::super::vector::distance;
     use super::*;
+    use ionfall_numerics::vector::distance;
 
     #[test]
     fn tori_have_the_area_of_pappus() {

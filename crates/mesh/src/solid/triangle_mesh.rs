@@ -1,10 +1,11 @@
 //! A closed triangle mesh as a solid, exactly as drawn: never refined, never smoothed.
 
+use super::bounds::{Bounds, Point};
 use super::mesh_topology::{Edges, corners_of};
 use super::polygon::SMOOTH_COS;
+use super::shape::{Fineness, Primitive, Soup, SurfacePoint};
 use super::triangle_tree::TriangleTree;
-use super::vector::{cross, dot, sub, unit_or};
-use super::{Bounds, Fineness, Point, Primitive, Soup, SurfacePoint};
+use ionfall_numerics::vector::{cross, dot, sub, unit_or};
 
 /// A closed, outward-facing triangle mesh that does not cross itself; made by
 /// [`mesh_file::read`](super::mesh_file::read) or [`mesh_file::mend`](super::mesh_file::mend).
@@ -127,9 +128,9 @@ impl Primitive<3> for TriangleMesh {
 #[cfg(test)]
 mod tests {
     use super::super::testing::{check_3d, fineness};
-    use super::super::vector::{along, scaled};
     use super::super::{Ball, Cuboid};
     use super::*;
+    use ionfall_numerics::vector::{add_scaled, scaled};
     use proptest::prelude::*;
 
     fn mesh_of(p: &dyn Primitive<3>, sagitta_m: f64) -> TriangleMesh {
@@ -173,12 +174,12 @@ mod tests {
                 let [a, b, c] = soup.corners(e);
                 // On the face, on an edge, or in a vertex.
                 let (u, v) = match kind { 0 => (u * (1.0 - v), v), 1 => (u, 0.0), _ => (0.0, 0.0) };
-                let x = along(&along(&a, u, &sub(&b, &a)), v, &sub(&c, &a));
+                let x = add_scaled(&add_scaled(&a, u, &sub(&b, &a)), v, &sub(&c, &a));
                 // Radial from the middle: inside and outside for both convex shapes.
-                let middle = scaled(&along(&mesh.bounds().low, 1.0, &mesh.bounds().high), 0.5);
+                let middle = scaled(&add_scaled(&mesh.bounds().low, 1.0, &mesh.bounds().high), 0.5);
                 let out = sub(&x, &middle);
-                prop_assert!(mesh.contains(&along(&x, -hair, &out)));
-                prop_assert!(!mesh.contains(&along(&x, hair, &out)));
+                prop_assert!(mesh.contains(&add_scaled(&x, -hair, &out)));
+                prop_assert!(!mesh.contains(&add_scaled(&x, hair, &out)));
             }
         }
 

@@ -5,8 +5,8 @@
 //! Shewchuk's adaptive predicates with half-open edges, so that a ray through a shared edge or
 //! vertex is counted once, and points a rounding error beside a face are told apart rightly.
 
-use super::Point;
-use super::vector::{along, cross, distance, dot, nearest_on_segment, sub};
+use super::bounds::Point;
+use ionfall_numerics::vector::{add_scaled, cross, distance, dot, nearest_on_segment, sub};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode};
@@ -78,7 +78,7 @@ fn nearest_on_triangle(x: &Point<3>, t: &[Point<3>; 3]) -> Point<3> {
         dot(&cross(&sub(b, a), &sub(x, a)), &normal) >= 0.0
     });
     if length2 > 0.0 && over {
-        return along(x, -dot(&sub(x, &t[0]), &normal) / length2, &normal);
+        return add_scaled(x, -dot(&sub(x, &t[0]), &normal) / length2, &normal);
     }
     let on_edge = |k: usize| nearest_on_segment(x, &t[k], &t[(k + 1) % 3]);
     [on_edge(1), on_edge(2)]

@@ -1,8 +1,13 @@
 //! Round wire bent along a polyline: cylinders, with a ball at every joint and end.
 
+use super::ball::Ball;
+use super::bounds::Point;
+use super::error::SolidError;
 use super::error::{finite, positive};
-use super::vector::{distance, sub};
-use super::{Ball, Placement, Point, Revolved, Solid, SolidError};
+use super::placement::Placement;
+use super::revolved::Revolved;
+use super::shape::Solid;
+use ionfall_numerics::vector::{distance, sub};
 
 /// A wire of radius `radius_m` along the points, metres; its ends are round. If the last point is
 /// the first the wire is closed.
@@ -41,8 +46,8 @@ pub fn wire(points: &[Point<3>], radius_m: f64) -> Result<Solid<3>, SolidError> 
 
 #[cfg(test)]
 mod tests {
-    use super::super::vector::nearest_on_segment;
     use super::*;
+    use ionfall_numerics::vector::nearest_on_segment;
     use proptest::prelude::*;
 
     const BEND: [Point<3>; 3] = [[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [1.0, 1.0, 0.5]];

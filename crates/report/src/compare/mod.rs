@@ -3,152 +3,23 @@
 //!
 //! ```text
 //! read   folders of results back      words  the sentence
-//! map    differences on the works     page   compare.html, words for the terminal, JSON
+//! map    differences on the works     table  figures and differences, for the terminal and JSON
+//!                                     page   compare.html
 //! ```
 
 mod map;
 mod page;
 mod read;
+mod table;
 mod words;
 
 pub use page::compare_html;
 pub use read::{Facet, NamedLine, Run};
-
-use crate::digest::KeyFigure;
-use crate::story::measure::number;
-use crate::text::aligned;
-use crate::verdict::{Part, head, parts};
-use serde_json::{Value, json};
-
-/// Runs side by side; all are compared with the first.
-#[derive(Clone, Debug)]
-pub struct Comparison {
-    /// At least two.
-    pub runs: Vec<Run>,
-}
-
-impl Comparison {
-    /// What each change from the first run bought and cost.
-    pub fn sentences(&self) -> Vec<String> {
-        match self.runs.split_first() {
-            Some((first, others)) => others.iter().map(|r| words::sentence(first, r)).collect(),
-            None => Vec::new(),
-        }
-    }
-
-    /// Rows of the table: title of the figure, its values, and its differences from the first run.
-    fn rows(&self) -> Vec<Vec<String>> {
-        let shown = KeyFigure::ALL.into_iter().filter_map(|figure| {
-            let values: Vec<Option<f64>> = self.runs.iter().map(|r| figure.of(&r.digest)).collect();
-            values
-                .iter()
-                .any(Option::is_some)
-                .then_some((figure, values))
-        });
-        let verdicts = self.verdicts();
-        let figures = shown.map(|(figure, values)| {
-            let mut row = vec![figure.title()];
-            let text = |v: &Option<f64>| v.map_or("-".into(), number);
-            row.extend(values.iter().map(text));
-            row.extend(values[1..].iter().map(|v| match (values[0], *v) {
-                (Some(old), Some(new)) => difference(old, new),
-                _ => "-".into(),
-            }));
-            row
-        });
-        verdicts.into_iter().chain(figures).collect()
-    }
-
-    /// How the parts of each verdict stand, where there are any.
-    fn verdicts(&self) -> Vec<Vec<String>> {
-        let judged: Vec<Option<[Part; 3]>> = (self.runs.iter())
-            .map(|r| Some(parts(r.digest.verdict.as_ref()?, &[])))
-            .collect();
-        let labels = judged
-            .iter()
-            .flatten()
-            .next()
-            .map(|p| p.each_ref().map(|p| p.label));
-        let row = |(n, label): (usize, &'static str)| {
-            let states = judged.iter().map(|run| {
-                let word = run.as_ref().map(|parts| parts[n].state.word());
-                word.unwrap_or("-").to_owned()
-            });
-            let changes = (1..self.runs.len()).map(|_| String::new());
-            std::iter::once(format!("verdict: {label}"))
-                .chain(states)
-                .chain(changes)
-                .collect()
-        };
-        labels.into_iter().flatten().enumerate().map(row).collect()
-    }
-
-    fn head(&self) -> Vec<String> {
-        let names = self.runs.iter().map(|r| r.name.clone());
-        let others = self.runs.iter().skip(1);
-        std::iter::once(String::new())
-            .chain(names)
-            .chain(others.map(|r| format!("change to {}", r.name)))
-            .collect()
-    }
-
-    /// For programs.
-    pub fn json(&self) -> Value {
-        let runs: Vec<Value> = self
-            .runs
-            .iter()
-            .map(|run| {
-                let figures: serde_json::Map<String, Value> = KeyFigure::ALL
-                    .iter()
-                    .map(|f| (f.key().to_owned(), json!(f.of(&run.digest))))
-                    .collect();
-                json!({
-                    "name": run.name,
-                    "title": run.digest.title,
-                    "verdict": run.digest.verdict,
-                    "figures": figures,
-                })
-            })
-            .collect();
-        json!({ "schema": 1, "runs": runs, "sentences": self.sentences() })
-    }
-
-    /// For the terminal.
-    pub fn text(&self) -> String {
-        let mut text = String::new();
-        let verdicts = (self.runs.iter())
-            .filter_map(|r| Some(format!("{}: {}", r.name, head(r.digest.verdict.as_ref()?))));
-        for sentence in verdicts.chain(self.sentences()) {
-            text += &sentence;
-            text.push('\n');
-        }
-        text.push('\n');
-        let table: Vec<Vec<String>> = std::iter::once(self.head()).chain(self.rows()).collect();
-        text += &aligned(&table);
-        text
-    }
-}
-
-/// `+12 (+34 %)`.
-fn difference(old: f64, new: f64) -> String {
-    let signed = |x: f64, text: String| if x > 0.0 { format!("+{text}") } else { text };
-    let change = new - old;
-    let absolute = signed(change, number(change));
-    if old == 0.0 {
-        return absolute;
-    }
-    let percent = 100.0 * change / old;
-    if percent.abs() < 0.05 {
-        return "0".into();
-    }
-    format!(
-        "{absolute} ({} %)",
-        signed(percent, ionfall_bath::figure::significant(percent, 2))
-    )
-}
+pub use table::Comparison;
 
 #[cfg(test)]
 pub(crate) mod tests {
+    use super::table::difference;
     use super::*;
     use crate::digest::{
         BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,

@@ -1,6 +1,8 @@
 //! `compare.html`.
 
-use super::{Comparison, Run, map};
+use super::map;
+use super::read::Run;
+use super::table::Comparison;
 use crate::error::ReportError;
 use crate::html::plain::{Section, page};
 use crate::html::{charts, tables};

@@ -1,7 +1,7 @@
 //! Charts: how the thickness is distributed, and how it runs along the section.
 
-use super::Chart;
 use super::chains::Strip;
+use super::data::Chart;
 use super::measure::{number, percent};
 use super::quantities::Field;
 use crate::lines::Walk;

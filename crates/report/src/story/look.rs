@@ -1,8 +1,9 @@
 //! Where the part is looked at from at first: from the side of the anodes nearest to the place worth
 //! seeing, a little from beside and above, so that the plated face shows and has depth.
 
+use super::data::Wire;
+use super::kind::Kind;
 use super::lift::Lift;
-use super::{Kind, Wire};
 use ionfall_job::Role;
 use std::f64::consts::PI;
 

@@ -1,6 +1,7 @@
 //! Numbers, lengths, times and places as people at the tank write them.
 
 use ionfall_bath::figure::significant;
+use ionfall_deposit::Place;
 
 /// Three digits.
 pub(crate) fn number(value: f64) -> String {
@@ -79,6 +80,11 @@ pub(crate) fn round_step(span: f64, parts: f64) -> f64 {
         .find(|f| f * power >= 0.999 * rough)
         .unwrap_or(10.0);
     factor * power
+}
+
+/// A place in words.
+pub(crate) fn place(axes: &[&str], place: &Place) -> String {
+    format!("at {}", coordinates(axes, &place.at_m))
 }
 
 #[cfg(test)]

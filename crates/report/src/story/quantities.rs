@@ -1,7 +1,7 @@
 //! What can be shown on the surfaces: one value a facet, its unit, colours and the values that
 //! matter. A new quantity is one more entry here.
 
-use super::{Hatch, Map, Mark, Quantity};
+use super::data::{Hatch, Map, Mark, Quantity};
 use crate::values::{columns, names};
 use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
@@ -12,6 +12,9 @@ use ionfall_job::{Electrode, Model};
 const BEYOND: [f64; 2] = [0.005, 0.05];
 /// Thickness from which millimetres are used, m.
 const MILLIMETRES_FROM_M: f64 = 2e-3;
+
+/// Time from which hours are used, s.
+const HOURS_FROM_S: f64 = 2.0 * 3600.0;
 
 /// What a quantity is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,32 +63,8 @@ pub(super) fn fields<const D: usize>(
             values,
         })
     };
-    let thickest = outcome.thickness_m.iter().copied().fold(0.0, f64::max);
-    let (unit, factor) = if thickest < MILLIMETRES_FROM_M {
-        ("um", 1e6)
-    } else {
-        ("mm", 1e3)
-    };
-    let last = outcome.covered_s.iter().copied().fold(0.0, f64::max);
-    let hours_or_minutes = if last < 2.0 * 3600.0 {
-        ("min", 1.0 / 60.0)
-    } else {
-        ("h", 1.0 / 3600.0)
-    };
-    let wish = model.wanted.as_ref().map(|w| Mark {
-        value: factor * w.thickness_m,
-        label: "wanted".into(),
-        hatch: Hatch::Below,
-    });
-    let begins = |quality: Quality, hatch| Mark {
-        value: 100.0 * quality.from_share(),
-        label: quality.metal().into(),
-        hatch,
-    };
-    let limits = vec![
-        begins(Quality::Rough, Hatch::No),
-        begins(Quality::Trees, Hatch::Above),
-    ];
+    let (unit, factor) = thickness_unit(outcome);
+    let (time_unit, per_s) = time_unit(outcome);
     let mut known = vec![
         new(
             What::Thickness,
@@ -93,7 +72,7 @@ pub(super) fn fields<const D: usize>(
             unit,
             Map::Viridis,
             values(names::THICKNESS, factor),
-            wish.into_iter().collect(),
+            wanted(model, factor).into_iter().collect(),
         ),
         new(
             What::CurrentDensity,
@@ -109,14 +88,14 @@ pub(super) fn fields<const D: usize>(
             "%",
             Map::Cividis,
             values(names::LIMIT_SHARE, 100.0),
-            limits,
+            metal_limits(),
         ),
         new(
             What::Cover,
             "time of first cover",
-            hours_or_minutes.0,
+            time_unit,
             Map::Cividis,
-            values(names::COVERED, hours_or_minutes.1),
+            values(names::COVERED, per_s),
             Vec::new(),
         ),
     ];
@@ -131,6 +110,48 @@ pub(super) fn fields<const D: usize>(
         field.quantity.high = largest.fold(110.0 * Quality::Rough.from_share(), f64::max);
     }
     known.into_iter().flatten().collect()
+}
+
+/// Unit of the thickness, and how many there are in a metre.
+fn thickness_unit<const D: usize>(outcome: &Outcome<D>) -> (&'static str, f64) {
+    let thickest = outcome.thickness_m.iter().copied().fold(0.0, f64::max);
+    if thickest < MILLIMETRES_FROM_M {
+        ("um", 1e6)
+    } else {
+        ("mm", 1e3)
+    }
+}
+
+/// Unit of times, and how many there are in a second.
+fn time_unit<const D: usize>(outcome: &Outcome<D>) -> (&'static str, f64) {
+    let last = outcome.covered_s.iter().copied().fold(0.0, f64::max);
+    if last < HOURS_FROM_S {
+        ("min", 1.0 / 60.0)
+    } else {
+        ("h", 1.0 / 3600.0)
+    }
+}
+
+/// The thickness that is wanted, in its unit.
+fn wanted(model: &Model, factor: f64) -> Option<Mark> {
+    model.wanted.as_ref().map(|w| Mark {
+        value: factor * w.thickness_m,
+        label: "wanted".into(),
+        hatch: Hatch::Below,
+    })
+}
+
+/// Shares of the limiting current from which the metal is not sound.
+fn metal_limits() -> Vec<Mark> {
+    let begins = |quality: Quality, hatch| Mark {
+        value: 100.0 * quality.from_share(),
+        label: quality.metal().into(),
+        hatch,
+    };
+    vec![
+        begins(Quality::Rough, Hatch::No),
+        begins(Quality::Trees, Hatch::Above),
+    ]
 }
 
 /// Values of the first and the last colour: all but little of the cathodes' area lies between.

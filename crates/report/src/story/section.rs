@@ -6,13 +6,14 @@
 
 use super::chains::Strip;
 use super::contour::{Raster, lines};
+use super::data::{Cut, Section};
+use super::kind::Kind;
 use super::lift::Lift;
 use super::measure::{coordinates, round_step};
 use super::plane::{Plane, Rank};
 use super::streamlines::{beginnings, walk};
 use super::surfaces::Shape;
 use super::wires::Frame;
-use super::{Cut, Kind, Section};
 use crate::facets::axes;
 use ionfall_deposit::{Outcome, field_vectors};
 use ionfall_job::{Electrode, Parts};
@@ -78,9 +79,8 @@ pub(super) fn section<const D: usize>(
     plane: &Plane,
     lift: Lift,
 ) -> Section {
-    let domain = &source.parts.domain;
     let grid = &source.outcome.grid;
-    let tank = domain.tank.bounds();
+    let tank = source.parts.domain.tank.bounds();
     let mut low = plane.within(&tank.low);
     let high = plane.within(&tank.high);
     if grid.space == Space::Axisymmetric {
@@ -90,29 +90,7 @@ pub(super) fn section<const D: usize>(
     let pixel_m = side[0].max(side[1]) / PIXELS;
     let size = side.map(|s| (s / pixel_m).ceil().max(2.0) as usize);
     let (bodies, numbers) = bodies(source, plane);
-    let field = Field::new(source, plane);
-    let solids: Vec<(Bounds<D>, Members<D>)> = (domain.bodies.iter())
-        .map(|b| (b.solid.bounds(), Members::new(&b.solid)))
-        .collect();
-    let mut matter = Vec::with_capacity(size[0] * size[1]);
-    let mut potential_mv = Vec::with_capacity(size[0] * size[1]);
-    for j in 0..size[1] {
-        for i in 0..size[0] {
-            let p = [
-                low[0] + (i as f64 + 0.5) * pixel_m,
-                low[1] + (j as f64 + 0.5) * pixel_m,
-            ];
-            let x = plane.point::<D>(p);
-            let what = field.matter(&domain.tank, &solids, &numbers, &x);
-            let volts = (what == 0).then(|| field.potential_v(plane, &x)).flatten();
-            matter.push(if what == 0 && volts.is_none() {
-                1
-            } else {
-                what
-            });
-            potential_mv.push(volts.map_or(f32::NAN, |v| (1e3 * v) as f32));
-        }
-    }
+    let (matter, potential_mv) = picture(source, plane, (low, pixel_m, size), &numbers);
     let raster = Raster {
         values: &potential_mv,
         size,
@@ -173,6 +151,41 @@ pub(super) fn section<const D: usize>(
         ends: Vec::new(),
         tube_share: (D == 2).then_some(1.0 / CURRENTS as f64),
     }
+}
+
+/// What each pixel is and its potential, mV, row by row; not a number outside the bath. The lowest
+/// corner, the edge of a pixel and the size are those of the picture.
+fn picture<const D: usize>(
+    source: &Source<'_, D>,
+    plane: &Plane,
+    (low, pixel_m, size): ([f64; 2], f64, [usize; 2]),
+    numbers: &[Option<u8>],
+) -> (Vec<u8>, Vec<f32>) {
+    let domain = &source.parts.domain;
+    let field = Field::new(source, plane);
+    let solids: Vec<(Bounds<D>, Members<D>)> = (domain.bodies.iter())
+        .map(|b| (b.solid.bounds(), Members::new(&b.solid)))
+        .collect();
+    let mut matter = Vec::with_capacity(size[0] * size[1]);
+    let mut potential_mv = Vec::with_capacity(size[0] * size[1]);
+    for j in 0..size[1] {
+        for i in 0..size[0] {
+            let p = [
+                low[0] + (i as f64 + 0.5) * pixel_m,
+                low[1] + (j as f64 + 0.5) * pixel_m,
+            ];
+            let x = plane.point::<D>(p);
+            let what = field.matter(&domain.tank, &solids, numbers, &x);
+            let volts = (what == 0).then(|| field.potential_v(plane, &x)).flatten();
+            matter.push(if what == 0 && volts.is_none() {
+                1
+            } else {
+                what
+            });
+            potential_mv.push(volts.map_or(f32::NAN, |v| (1e3 * v) as f32));
+        }
+    }
+    (matter, potential_mv)
 }
 
 fn title(plane: &Plane, names: &[&str]) -> String {

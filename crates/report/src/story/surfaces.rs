@@ -1,10 +1,10 @@
 //! The cathodes as triangles with values: their drawn shape, each corner with the mean of the
 //! computed facets near it, thinned to what a page can carry.
 
+use super::data::{Packed, Surface};
 use super::lift::Lift;
 use super::quantities::Field;
 use super::thin::{Cloth, thinned};
-use super::{Packed, Surface};
 use crate::part::{Drawn, drawn, facet_index};
 use ionfall_deposit::Outcome;
 use ionfall_job::{Electrode, Parts};

@@ -1,6 +1,6 @@
 //! Tables: what each electrode got, and where the figures of the bath come from.
 
-use super::Table;
+use super::data::Table;
 use super::measure::{grouped, number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;

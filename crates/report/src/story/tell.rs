@@ -1,13 +1,15 @@
 //! Putting the story together.
 
 use super::chains::strips;
+use super::data::{Chart, Marker, Packed, Story, Wire};
+use super::kind::Kind;
 use super::lift::Lift;
 use super::look::view;
-use super::quantities::{What, fields};
+use super::quantities::{Field, What, fields};
 use super::section::{Source, plane, section};
-use super::surfaces::{flat, shapes, surfaces};
+use super::surfaces::{Shape, flat, shapes, surfaces};
 use super::wires::{frames, wires};
-use super::{Kind, Marker, Packed, Story, Wire, charts, measure, tables, watch, words};
+use super::{charts, measure, tables, watch, words};
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::summary::Summary;
@@ -53,42 +55,15 @@ impl Story {
             }
         }
         let main = place_of(What::Thickness).unwrap_or(current_field);
-        let mut charts: Vec<_> = charts::distribution(&parts.electrodes, outcome, &fields[main])
-            .into_iter()
-            .collect();
-        charts.extend(fields.iter().enumerate().filter_map(|(n, field)| {
-            // In two dimensions the section is the whole; in a tank one line is enough.
-            (D == 2 || n == main)
-                .then(|| charts::profile(&strips, field, n))
-                .flatten()
-        }));
-        charts.extend(charts::along(&walks(parts, outcome), &fields[main]));
-        charts.extend(charts::history(summary));
-        let cathodes: Vec<Wire> = shapes
-            .iter()
-            .map(|s| {
-                boxed(
-                    &s.electrode.name,
-                    Kind::Electrode(s.electrode.role),
-                    &s.drawn.vertices,
-                )
-            })
-            .collect();
+        let charts = all_charts(&source, &fields, main, summary);
+        let cathodes = cathodes(&shapes);
         let bath = &summary.bath;
         let markers = markers::<D>(summary, lift);
         let place = markers.first().map(|m| m.at);
         let (front, view) = view(&wires, &cathodes, place, lift);
         Self {
-            title: if summary.title.is_empty() {
-                "Where the metal lands".into()
-            } else {
-                summary.title.clone()
-            },
-            space: match domain.space {
-                Space::Tank => "tank",
-                Space::Planar { .. } => "planar",
-                Space::Axisymmetric => "axisymmetric",
-            },
+            title: title(summary),
+            space: space(domain.space),
             axes: axes(domain.space),
             verdict: words::verdict(summary),
             headlines: words::headlines(summary),
@@ -123,6 +98,54 @@ impl Story {
             computed: tables::computed(summary),
         }
     }
+}
+
+fn title(summary: &Summary) -> String {
+    if summary.title.is_empty() {
+        "Where the metal lands".into()
+    } else {
+        summary.title.clone()
+    }
+}
+
+fn space(space: Space) -> &'static str {
+    match space {
+        Space::Tank => "tank",
+        Space::Planar { .. } => "planar",
+        Space::Axisymmetric => "axisymmetric",
+    }
+}
+
+/// Boxes around the cathodes.
+fn cathodes<const D: usize>(shapes: &[Shape<'_, D>]) -> Vec<Wire> {
+    let boxed = |s: &Shape<'_, D>| {
+        let role = Kind::Electrode(s.electrode.role);
+        boxed(&s.electrode.name, role, &s.drawn.vertices)
+    };
+    shapes.iter().map(boxed).collect()
+}
+
+/// Distribution, profiles, ways over the work, and what happened in time; `main` is the field that is
+/// asked for most.
+fn all_charts<const D: usize>(
+    source: &Source<'_, D>,
+    fields: &[Field],
+    main: usize,
+    summary: &Summary,
+) -> Vec<Chart> {
+    let (parts, outcome) = (source.parts, source.outcome);
+    let mut all: Vec<Chart> = charts::distribution(&parts.electrodes, outcome, &fields[main])
+        .into_iter()
+        .collect();
+    all.extend(fields.iter().enumerate().filter_map(|(n, field)| {
+        // In two dimensions the section is the whole; in a tank one line is enough.
+        (D == 2 || n == main)
+            .then(|| charts::profile(source.strips, field, n))
+            .flatten()
+    }));
+    all.extend(charts::along(&walks(parts, outcome), &fields[main]));
+    all.extend(charts::history(summary));
+    all
 }
 
 /// The thinnest place that counts, or where the least current flows, or the origin.

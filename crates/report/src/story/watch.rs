@@ -1,8 +1,8 @@
 //! What the job sheet says: what to set, where things hang, when to look, when to stop.
 
+use super::data::{Setting, Wire};
 use super::measure::{hours, number, thick};
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
-use super::{Setting, Wire};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::Moment;
 use ionfall_job::{Hold, Setting as JobSetting, Step, Until};

@@ -1,8 +1,9 @@
 //! Tank, anodes, shields and sheets as the lines along which their sides meet.
 
+use super::data::{Packed, Wire};
+use super::kind::Kind;
 use super::lift::Lift;
 use super::surfaces::flat;
-use super::{Kind, Packed, Wire};
 use crate::part::{Drawn, drawn};
 use ionfall_job::Parts;
 use ionfall_mesh::solid::{Bounds, Point, Soup};

@@ -1,7 +1,7 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
+use super::data::{Headline, Verdict};
 use super::measure::{coordinates, grouped, hours, hours_off, number, percent, thick, thick_off};
-use super::{Headline, Verdict};
 use crate::edge;
 use crate::summary::Summary;
 use crate::verdict::{guide, head, parts, sign};

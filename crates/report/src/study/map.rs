@@ -1,6 +1,6 @@
 //! A figure over two keys as a map of fields, each with its value written in it.
 
-use super::Study;
+use super::table::Study;
 use crate::digest::KeyFigure;
 use crate::picture::colour;
 use crate::picture::svg::text;

@@ -1,7 +1,8 @@
 //! `study.html`.
 
+use super::map;
+use super::table::{CaseResult, Study};
 use super::words;
-use super::{CaseResult, Study, map};
 use crate::digest::KeyFigure;
 use crate::error::ReportError;
 use crate::html::plain::{Section, page};

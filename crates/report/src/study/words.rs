@@ -1,6 +1,6 @@
 //! What a study found, in sentences.
 
-use super::{CaseResult, Row, Study};
+use super::table::{CaseResult, Row, Study};
 use crate::digest::KeyFigure;
 use crate::story::Verdict;
 use crate::story::measure::{number, percent, thick};

@@ -9,7 +9,7 @@
 //! in `sigma`; the exact map to the normal derivative takes `cos k sigma` to
 //! `k coth(k (tau1 - tau2)) cos k sigma`, and Newton finds the coefficients (own derivation).
 
-use crate::local::solve_dense;
+use ionfall_numerics::dense::pivoted;
 use std::f64::consts::PI;
 
 /// Two circles, one in the other, their centres on the x axis.
@@ -94,7 +94,7 @@ impl Eccentric {
                 row.push(-residual);
                 system.push(row);
             }
-            let step = solve_dense(&mut system);
+            let step = pivoted(&mut system);
             for (a, d) in a.iter_mut().zip(&step) {
                 *a += d.clamp(-0.1, 0.1);
             }

@@ -1,6 +1,6 @@
 //! Bosses, nodules and needles on a plane.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::laws::boss;
 use crate::table::expected;
@@ -9,19 +9,37 @@ use crate::table::expected;
 const FIELD: f64 = 100.0;
 
 pub(super) fn cases() -> Vec<Case> {
-    let half = 0.01 * 0.5f64.sqrt();
-    let stated = |id: &str, quantity: &str, place: &str| expected(id, quantity, place);
+    let mut all = in_tanks();
+    all.extend(round());
+    all.extend(slim());
+    all
+}
+
+/// From the middle of the boss along its surface and the floor, mm.
+fn along(x: &[f64; 3]) -> Option<f64> {
+    Some(1e3 * x[0])
+}
+
+fn on_boss(x: &[f64; 3]) -> bool {
+    x[1] > 1e-7
+}
+
+/// The point of a round boss under 45 degrees.
+fn under_45_degrees() -> [f64; 2] {
+    [0.01 * 0.5f64.sqrt(); 2]
+}
+
+/// In tanks that are not wide.
+fn in_tanks() -> Vec<Case> {
     let in_tank = |id: &'static str| {
-        let local = |quantity: &str| stated(id, quantity, "");
+        let local = |quantity: &str| expected(id, quantity, "");
         [
             ("tip", [1e-6, 0.01], local("current density at the tip")),
-            ("45 degrees", [half, half], local("45 degrees")),
+            ("45 degrees", under_45_degrees(), local("45 degrees")),
             ("floor at 1.5 R", [0.015, 0.0], local("at 1.5 R")),
             ("floor at the wall", [0.03, 0.0], local("at the wall")),
         ]
     };
-    // From the middle of the boss along its surface and the floor.
-    let along = |x: &[f64; 3]| Some(1e3 * x[0]);
     let tanks = [
         (
             job!("boss-in-a-tank"),
@@ -39,25 +57,34 @@ pub(super) fn cases() -> Vec<Case> {
             "A/m",
             0.2,
         ),
-    ]
-    .map(|(job, id, total, part, unit, most)| {
+    ];
+    let case = |(job, id, total, part, unit, most)| {
         Case::new(job)
             .with(
                 Variant::new(id, "")
-                    .current("current", (unit, 1.0), stated(id, total, ""), percent(most))
+                    .current(
+                        "current",
+                        (unit, 1.0),
+                        expected(id, total, ""),
+                        percent(most),
+                    )
                     .order(1.2)
                     .other(
                         "current of the boss",
                         unit,
                         |s| s.part_current_a("floor", |x| x[0].hypot(x[1]) < 0.01 + 1e-6),
-                        stated(id, part, ""),
+                        expected(id, part, ""),
                         percent(most),
                     )
                     .places("floor", &in_tank(id), percent(1.0)),
             )
             .drawn("floor", "distance from the axis, mm", along)
-    });
-    let on_boss = |x: &[f64; 3]| x[1] > 1e-7;
+    };
+    tanks.into_iter().map(case).collect()
+}
+
+/// Round ones on a wide plane.
+fn round() -> Vec<Case> {
     let round = [
         (job!("half-ball"), "P08a", "tip of the hemisphere", 3),
         (
@@ -66,26 +93,26 @@ pub(super) fn cases() -> Vec<Case> {
             "crown of the half cylinder",
             2,
         ),
-    ]
-    .map(|(job, id, tip, n)| {
+    ];
+    let case = |(job, id, tip, n)| {
         let exact = move |x: &[f64; 3]| {
             // The foot of the boss is a corner where nothing flows: no share of nothing.
             let r = x[0].hypot(x[1]);
             (boss::round(n, 0.01, x) > 0.05 && (r - 0.01).abs() < 0.03)
                 .then(|| FIELD * boss::round(n, 0.01, x))
         };
-        let plane = |place: &str| FIELD * stated(id, "i/i0", place);
+        let plane = |place: &str| FIELD * expected(id, "i/i0", place);
         Case::new(job)
             .with(
                 Variant::new(id, "")
                     .places(
                         "boss",
                         &[
-                            ("tip", [1e-6, 0.01], FIELD * stated(id, "i/i0", tip)),
+                            ("tip", [1e-6, 0.01], FIELD * expected(id, "i/i0", tip)),
                             (
                                 "45 degrees",
-                                [half, half],
-                                FIELD * stated(id, "i/i0", "45 degrees"),
+                                under_45_degrees(),
+                                FIELD * expected(id, "i/i0", "45 degrees"),
                             ),
                             ("floor at 1.5 R", [0.015, 0.0], plane("1.5 R")),
                             ("floor at 2 R", [0.02, 0.0], plane("2 R")),
@@ -100,18 +127,23 @@ pub(super) fn cases() -> Vec<Case> {
                             let whole = if n == 3 { 1.0 } else { 2.0 };
                             Some(whole * s.part_current_a("boss", on_boss)?)
                         },
-                        stated(id, "current", "i0 = 100"),
+                        expected(id, "current", "i0 = 100"),
                         percent(if n == 3 { 0.1 } else { 0.2 }),
                     )
                     .curve("worst place above i0/20", "boss", exact, percent(1.0)),
             )
             .drawn("boss", "distance from the axis, mm", along)
-    });
+    };
+    round.into_iter().map(case).collect()
+}
+
+/// Slim ones on a wide plane.
+fn slim() -> Vec<Case> {
     let slim = [
         (job!("nodule"), "P08c", 0.02),
         (job!("needle"), "P08d", 0.04),
-    ]
-    .map(|(job, id, height)| {
+    ];
+    let case = |(job, id, height)| {
         let exact = move |x: &[f64; 3]| {
             (x[1] > 0.05 * height).then(|| FIELD * boss::spheroid(height, 0.01, x[1]))
         };
@@ -121,14 +153,14 @@ pub(super) fn cases() -> Vec<Case> {
                 Variant::new(id, "")
                     .places(
                         "boss",
-                        &[("tip", [1e-6, height], FIELD * stated(id, "i/i0", "tip"))],
+                        &[("tip", [1e-6, height], FIELD * expected(id, "i/i0", "tip"))],
                         percent(1.0),
                     )
                     .other(
                         "current of the boss over i0 times its foot",
                         "",
                         move |s| Some(s.part_current_a("boss", on_boss)? / (FIELD * area)),
-                        stated(id, "current of the boss", ""),
+                        expected(id, "current of the boss", ""),
                         percent(0.1),
                     )
                     .curve(
@@ -141,6 +173,6 @@ pub(super) fn cases() -> Vec<Case> {
             .drawn("boss", "height, mm", |x| {
                 Some(1e3 * x[1]).filter(|z| *z > 0.1)
             })
-    });
-    tanks.into_iter().chain(round).chain(slim).collect()
+    };
+    slim.into_iter().map(case).collect()
 }

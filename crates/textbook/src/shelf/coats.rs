@@ -1,6 +1,6 @@
 //! Resistive coats: the terminal effect, also while the coat grows.
 
-use super::{at, job, percent};
+use super::make::{at, job, percent};
 use crate::case::{Case, Variant};
 use crate::laws::strip;
 use crate::table::{expected, expected_exactly};

@@ -1,6 +1,6 @@
 //! Rods in round tanks, balls in hollow balls and cubes.
 
-use super::{at, job, percent};
+use super::make::{at, job, percent};
 use crate::case::{Case, Variant};
 use crate::laws::cylinders::{Eccentric, linear, tafel};
 use crate::table::expected;
@@ -107,37 +107,55 @@ fn even(variant: Variant, body: &'static str, exact: f64) -> Variant {
         .order(order)
 }
 
-fn eccentric_cylinders() -> Case {
-    let pair = Eccentric::new(0.01, 0.04, 0.02);
-    let primary = Variant::new("P03", "primary")
+/// What is compared in the same way on every law.
+fn eccentric(
+    variant: Variant,
+    per_length: f64,
+    gaps: [f64; 2],
+    curve: impl Fn(f64) -> f64 + Send + Sync + 'static,
+    [total, local, worst]: [f64; 3],
+) -> Variant {
+    let [near, far] = gaps;
+    variant
         .other(
             "current per length",
             "A/m",
             |s| Some(s.current_a()),
-            expected("P03", "current per length", "cell"),
-            percent(0.05),
+            per_length,
+            percent(total),
         )
         .check(
             "at the narrow gap",
             "A/m2",
             at("rod", 0.03, 0.0),
-            expected("P03", "current density", "nearest"),
-            percent(0.2),
+            near,
+            percent(local),
         )
         .check(
             "opposite",
             "A/m2",
             at("rod", 0.01, 0.0),
-            expected("P03", "current density", "farthest"),
-            percent(0.2),
+            far,
+            percent(local),
         )
         .curve(
             "worst place of the rod",
             "rod",
-            move |x| Some(pair.primary(10.0, 0.5, x[0])),
-            percent(0.2),
+            move |x| Some(curve(x[0])),
+            percent(worst),
         )
-        .order(1.8);
+        .order(1.8)
+}
+
+fn eccentric_cylinders() -> Case {
+    let pair = Eccentric::new(0.01, 0.04, 0.02);
+    let primary = eccentric(
+        Variant::new("P03", "primary"),
+        expected("P03", "current per length", "cell"),
+        ["nearest", "farthest"].map(|place| expected("P03", "current density", place)),
+        move |x| pair.primary(10.0, 0.5, x),
+        [0.05, 0.2, 0.2],
+    );
     type Curve = Box<dyn Fn(f64) -> f64 + Send + Sync>;
     let laws: [(&str, &str, &str, Curve); 4] = [
         (
@@ -174,38 +192,16 @@ fn eccentric_cylinders() -> Case {
                 &format!("inner, {point}; {place}"),
             )
         };
-        case.with(
-            Variant::new("S04", label)
-                .change(ROD, law)
-                .other(
-                    "current per length",
-                    "A/m",
-                    |s| Some(s.current_a()),
-                    expected("S04", "current per length", place),
-                    percent(0.05),
-                )
-                .check(
-                    "at the narrow gap",
-                    "A/m2",
-                    at("rod", 0.03, 0.0),
-                    stated("nearest point"),
-                    percent(0.15),
-                )
-                .check(
-                    "opposite",
-                    "A/m2",
-                    at("rod", 0.01, 0.0),
-                    stated("farthest point"),
-                    percent(0.15),
-                )
-                .curve(
-                    "worst place of the rod",
-                    "rod",
-                    move |x| Some(curve(x[0])),
-                    percent(0.15),
-                )
-                .order(1.8),
-        )
+        let variant = Variant::new("S04", label).change(ROD, law);
+        let per_length = expected("S04", "current per length", place);
+        let gaps = ["nearest point", "farthest point"].map(stated);
+        case.with(eccentric(
+            variant,
+            per_length,
+            gaps,
+            curve,
+            [0.05, 0.15, 0.15],
+        ))
     };
     laws.into_iter()
         .fold(case, with_law)

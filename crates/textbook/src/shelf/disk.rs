@@ -1,6 +1,6 @@
 //! The disk in an insulating plane.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::table::expected;
 use std::f64::consts::PI;

@@ -4,6 +4,7 @@ mod boss;
 mod coats;
 mod cylinders;
 mod disk;
+mod make;
 mod plates;
 mod recess;
 mod tanks;
@@ -11,35 +12,9 @@ mod throw;
 mod trapezoid;
 mod waves;
 
-use crate::case::{Case, Reading, Tolerance};
+use crate::case::Case;
 use crate::error::TextbookError;
 use ionfall_job::suggestion;
-
-/// Name and text of a job of `examples/textbook`.
-macro_rules! job {
-    ($name:literal) => {
-        (
-            $name,
-            include_str!(concat!(
-                env!("CARGO_MANIFEST_DIR"),
-                "/../../examples/textbook/",
-                $name,
-                ".toml"
-            )),
-        )
-    };
-}
-use job;
-
-/// A share of the published value, in percent.
-fn percent(value: f64) -> Tolerance {
-    Tolerance::Share(0.01 * value)
-}
-
-/// Current density at a point of a planar or axisymmetric job.
-fn at(body: &'static str, x: f64, y: f64) -> Reading {
-    Reading::At(body, [x, y, 0.0])
-}
 
 /// All cases.
 pub fn all() -> Vec<Case> {

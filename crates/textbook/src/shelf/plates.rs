@@ -1,6 +1,6 @@
 //! Parallel plates, limiting currents, and Faraday's law.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::table::expected;
 use ionfall_bath::Metal;

@@ -1,6 +1,6 @@
 //! Electrodes at the bottom of a recess.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::table::expected;
 

@@ -1,6 +1,6 @@
 //! Plates and strips in tanks with insulating walls, planar, primary.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Reading, Variant};
 use crate::laws::corner;
 use crate::laws::strips;

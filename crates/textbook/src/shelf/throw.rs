@@ -1,6 +1,6 @@
 //! Throwing power.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Tolerance, Variant};
 use crate::solved::Solved;
 use crate::table::expected;

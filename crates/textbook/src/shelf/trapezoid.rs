@@ -1,6 +1,6 @@
 //! The 267 mL trapezoid cell.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::table::expected;
 
@@ -13,18 +13,30 @@ fn on(x: f64) -> [f64; 2] {
 }
 
 pub(super) fn cases() -> Vec<Case> {
-    let places = |id: &str, quantity: &str, places: &[&str]| -> Vec<(String, [f64; 2], f64)> {
-        let one = |x: &&str| {
-            let stated = expected(id, quantity, &format!("cathode, {x} m"));
-            let place: f64 = x.parse().unwrap_or(0.0);
-            (
-                format!("{} mm from the near end", 1e3 * place),
-                on(place),
-                stated,
-            )
-        };
-        places.iter().map(one).collect()
+    let case = Case::new(job!("trapezoid"))
+        .with(primary())
+        .with(printed_table());
+    let case = kinetics().into_iter().fold(case, Case::with);
+    vec![case.drawn("panel", "distance from the near end, mm", |x| {
+        Some(1e3 * (x[0] - 0.048) / 0.079 * LENGTH).filter(|s| *s > 1.0)
+    })]
+}
+
+/// Places of the panel by their distance from its near end, with what the table states there.
+fn places(id: &str, quantity: &str, places: &[&str]) -> Vec<(String, [f64; 2], f64)> {
+    let one = |x: &&str| {
+        let stated = expected(id, quantity, &format!("cathode, {x} m"));
+        let place: f64 = x.parse().unwrap_or(0.0);
+        (
+            format!("{} mm from the near end", 1e3 * place),
+            on(place),
+            stated,
+        )
     };
+    places.iter().map(one).collect()
+}
+
+fn primary() -> Variant {
     let primary = places(
         "P06",
         "i/i_avg",
@@ -57,7 +69,11 @@ pub(super) fn cases() -> Vec<Case> {
             percent(1.0),
         );
     }
-    // The distances of the printed table; it rounds the exact values to two figures.
+    first
+}
+
+/// At the distances of the printed table; it rounds the exact values to two figures.
+fn printed_table() -> Variant {
     let printed = [
         ("0.26 in", 0.006604),
         ("0.52 in", 0.013208),
@@ -67,12 +83,15 @@ pub(super) fn cases() -> Vec<Case> {
         ("3.63 in", 0.092202),
     ]
     .map(|(name, x)| (name, on(x), expected("P06p", "exact primary i/i_avg", name)));
-    let table = Variant::new("P06p", "primary, at the distances of the printed table").shares(
+    Variant::new("P06p", "primary, at the distances of the printed table").shares(
         "panel",
         &printed,
         percent(1.0),
-    );
-    let kinetics = [
+    )
+}
+
+fn kinetics() -> [Variant; 3] {
+    [
         (
             "S05a",
             "Wagner number 0.1",
@@ -88,9 +107,8 @@ pub(super) fn cases() -> Vec<Case> {
             "Tafel, 42 A/m",
             "law.tafel = { exchange_current_density = \"1 A/m2\", slope = \"50 mV\" }",
         ),
-    ];
-    let case = Case::new(job!("trapezoid")).with(first).with(table);
-    let case = kinetics.into_iter().fold(case, |case, (id, label, law)| {
+    ]
+    .map(|(id, label, law)| {
         let stated = places(
             id,
             "current density",
@@ -115,9 +133,6 @@ pub(super) fn cases() -> Vec<Case> {
             let total = expected(id, "current per depth", "");
             variant.current("current per depth", ("A/m", 1.0), total, percent(0.2))
         };
-        case.with(variant.places("panel", &stated, percent(1.0)))
-    });
-    vec![case.drawn("panel", "distance from the near end, mm", |x| {
-        Some(1e3 * (x[0] - 0.048) / 0.079 * LENGTH).filter(|s| *s > 1.0)
-    })]
+        variant.places("panel", &stated, percent(1.0))
+    })
 }

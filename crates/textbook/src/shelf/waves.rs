@@ -1,6 +1,6 @@
 //! Wavy cathodes.
 
-use super::{job, percent};
+use super::make::{job, percent};
 use crate::case::{Case, Variant};
 use crate::laws::waves;
 use crate::table::expected;

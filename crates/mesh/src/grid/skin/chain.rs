@@ -9,12 +9,13 @@
 //! exact for a current that flows along the meridian. A piece that reaches the axis is infinite:
 //! no current crosses the axis.
 
+use super::conductor::{Place, RimLink, Skin, links};
 use super::weld::{SHARES, weld};
-use super::{Place, RimLink, Skin, links};
+use crate::grid::domain::Space;
 use crate::grid::facet::Facet;
-use crate::grid::fragment::{dot, norm, sub};
-use crate::grid::{Grid, Space};
+use crate::grid::finished::Grid;
 use crate::solid::Point;
+use ionfall_numerics::vector::{dot, norm, sub};
 use std::f64::consts::TAU;
 
 /// An end of a facet.

@@ -7,10 +7,10 @@
 //! dual polygon, cut into triangles by its shortest diagonals (law of cosines at the corner); plates
 //! around a corner on the border make a row of strips.
 
-use super::Place;
+use super::conductor::Place;
 use super::intrinsic::{Mesh, Strip};
 use super::outline::{NONE, Outlines, Plate, cross};
-use crate::grid::fragment::{add_scaled, dot, norm, sub};
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub};
 use rayon::prelude::*;
 use std::f64::consts::TAU;
 

@@ -6,7 +6,7 @@
 //! calls for a flip: between two triangles to the other diagonal of their quadrilateral, between a
 //! triangle and a strip by giving the triangle away to the strip.
 
-use super::Conductor;
+use super::conductor::Conductor;
 
 /// A strip between a side and the border.
 #[derive(Clone, Copy, Debug, PartialEq)]

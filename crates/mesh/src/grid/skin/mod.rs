@@ -28,6 +28,7 @@
 //! ```
 
 mod chain;
+mod conductor;
 mod dual;
 mod intrinsic;
 mod outline;
@@ -35,54 +36,19 @@ mod outline;
 mod tests;
 mod weld;
 
-use super::links::Groups;
-use super::{Grid, Space};
+pub use conductor::{RimLink, Skin, SkinLink};
+
+use super::domain::Space;
+use super::finished::Grid;
 use crate::solid::Point;
+use conductor::{Place, links};
+use ionfall_numerics::groups::Groups;
 use std::f64::consts::PI;
-
-/// Sheet conductor between two facets: conductance is sheet conductance (siemens) times `weight`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SkinLink {
-    /// One facet.
-    pub a: u32,
-    /// The other; larger.
-    pub b: u32,
-    /// Width over length of the conductor (planar: depth over length), positive.
-    pub weight: f64,
-}
-
-/// Sheet conductor between a facet and the fed part of the border beside it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RimLink {
-    /// The facet.
-    pub facet: u32,
-    /// Width over length, positive.
-    pub weight: f64,
-}
-
-/// The skin of some facets as a network.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Skin {
-    /// Conductors, each pair once, in order.
-    pub links: Vec<SkinLink>,
-    /// Conductors to fed borders, each facet once, in order.
-    pub rims: Vec<RimLink>,
-    /// Weights that stayed negative after all flips and were left out.
-    pub clipped: usize,
-    /// Pairs of facets joined by a rough conductance, because they meet in no corner (slivers).
-    pub patched: usize,
-}
-
-/// A point in space.
-type Place = [f64; 3];
 
 /// Weight between a facet and the one neighbour it hangs on, meeting it in no corner (it lies within
 /// the other, or is a sliver on the border): an evenly loaded disc has the conductance `8 pi`
 /// between its mean and its rim.
 const DISC: f64 = 8.0 * PI;
-
-/// A conductor between two plates in the making.
-type Conductor = (u32, u32, f64);
 
 /// The network of the facets that are `on`. `fed` tells of a place on the border of the skin (metres;
 /// in space the middle of a side of a facet) whether a contact holds it there: the conductors from
@@ -133,23 +99,6 @@ fn in_space<const D: usize>(grid: &Grid<D>, facets: &[u32], fed: impl Fn(&Place)
         clipped: weighed.clipped + negative,
         patched,
     }
-}
-
-/// Adds up the conductors of each pair.
-fn links(facets: &[u32], mut conductors: Vec<Conductor>) -> Vec<SkinLink> {
-    for c in &mut conductors {
-        *c = (c.0.min(c.1), c.0.max(c.1), c.2);
-    }
-    conductors.sort_by_key(|c| (c.0, c.1));
-    conductors
-        .chunk_by(|x, y| (x.0, x.1) == (y.0, y.1))
-        .map(|same| SkinLink {
-            a: facets[same[0].0 as usize],
-            b: facets[same[0].1 as usize],
-            weight: same.iter().map(|c| c.2).sum(),
-        })
-        .filter(|l| l.a != l.b && l.weight > 0.0)
-        .collect()
 }
 
 /// Adds up the rim of each facet; also tells how many sums are negative and left out.

@@ -5,12 +5,12 @@
 //! different shapes) is split there. Then each side is met by one of the neighbour that runs the
 //! opposite way, or it lies on the border.
 
-use super::Place;
+use super::conductor::Place;
 use super::weld::{Lattice, SHARES, weld};
-use crate::grid::Grid;
 use crate::grid::facet::Facet;
-use crate::grid::fragment::{add_scaled, dot, norm, sub, unit};
+use crate::grid::finished::Grid;
 use crate::solid::Point;
+use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::f64::consts::TAU;

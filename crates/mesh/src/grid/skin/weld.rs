@@ -1,7 +1,7 @@
 //! Points that are one point: welded when nearer than a share of the cell size.
 
-use super::Place;
-use crate::grid::fragment::{norm, sub};
+use super::conductor::Place;
+use ionfall_numerics::vector::{norm, sub};
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 

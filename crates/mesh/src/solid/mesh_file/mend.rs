@@ -7,10 +7,12 @@
 use super::super::error::positive;
 use super::super::mesh_topology::{Edges, Side, agree_winding, corners_of};
 use super::super::triangle_tree::TriangleTree;
-use super::super::vector::{add, cross, dot, norm, scaled, sub};
 use super::super::{Bounds, Point, SolidError, TriangleMesh};
+use super::raw::RawMesh;
 use super::report::{Log, some};
-use super::{MeshReport, RawMesh, RepairKind, merge, shells, small_holes};
+use super::report::{MeshReport, RepairKind};
+use super::{merge, shells, small_holes};
+use ionfall_numerics::vector::{add, cross, dot, norm, scaled, sub};
 
 /// Makes a sound mesh of what a file says, or tells why it cannot be one.
 ///

@@ -1,9 +1,9 @@
 //! Joining points: equal ones, and those that a rounding left apart along open edges.
 
 use super::super::mesh_topology::Edges;
-use super::super::vector::distance;
 use super::super::{Bounds, Point};
-use super::RawMesh;
+use super::raw::RawMesh;
+use ionfall_numerics::vector::distance;
 use std::collections::HashMap;
 
 /// Cracks narrower than this part of the mesh's diagonal are closed. Text files with six digits

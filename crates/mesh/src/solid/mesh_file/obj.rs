@@ -1,6 +1,7 @@
 //! Wavefront OBJ: faces of all objects and groups; lines, points and materials are passed over.
 
-use super::{RawMesh, SolidError};
+use super::raw::RawMesh;
+use crate::solid::SolidError;
 
 /// Reads the faces.
 pub(super) fn parse(bytes: &[u8]) -> Result<RawMesh, SolidError> {

@@ -1,6 +1,7 @@
 //! PLY, text and binary: the coordinates of `vertex` and the corner lists of `face`.
 
-use super::{Point, RawMesh, SolidError};
+use super::raw::RawMesh;
+use crate::solid::{Point, SolidError};
 use ply_rs_bw::parser::Parser;
 use ply_rs_bw::ply::{DefaultElement, Property};
 

@@ -5,10 +5,10 @@
 
 use super::super::mesh_topology::{Edges, corners_of};
 use super::super::triangle_tree::TriangleTree;
-use super::super::vector::{add, cross, dot, scaled, sub};
 use super::super::{Point, SolidError};
-use super::RawMesh;
+use super::raw::RawMesh;
 use super::report::some;
+use ionfall_numerics::vector::{add, cross, dot, scaled, sub};
 
 /// What [`orient`] found.
 pub(super) struct Shells {

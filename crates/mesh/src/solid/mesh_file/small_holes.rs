@@ -3,10 +3,10 @@
 
 use super::super::mesh_topology::{Edges, Side};
 use super::super::polygon_fill::fill_ring;
-use super::super::vector::{cross, distance, dot, sub, unit_or};
 use super::super::{Bounds, Point, SolidError};
-use super::RawMesh;
+use super::raw::RawMesh;
 use super::report::some;
+use ionfall_numerics::vector::{add, cross, distance, dot, sub, unit_or};
 use std::collections::HashMap;
 
 /// Most edges of a hole that is filled.
@@ -57,7 +57,7 @@ fn nearly_plane(ring: &[Point<3>]) -> bool {
     let n = ring.len();
     let normal = (1..n - 1)
         .map(|i| cross(&sub(&ring[i], &ring[0]), &sub(&ring[i + 1], &ring[0])))
-        .fold([0.0; 3], |s, v| super::super::vector::add(&s, &v));
+        .fold([0.0; 3], |s, v| add(&s, &v));
     let normal = unit_or(&normal, &[0.0; 3]);
     let off = ring.iter().map(|p| dot(&sub(p, &ring[0]), &normal));
     let (low, high) = off.fold((0.0_f64, 0.0_f64), |(l, h), d| (l.min(d), h.max(d)));

@@ -1,6 +1,7 @@
 //! STL, text and binary.
 
-use super::{RawMesh, SolidError};
+use super::raw::RawMesh;
+use crate::solid::SolidError;
 use std::io::Cursor;
 
 /// Length of the head and of one triangle of a binary file.

@@ -1,10 +1,10 @@
 //! Every connected surface gives a connected network.
 
 use super::{Bench, cathode, oblique, skin};
-use crate::grid::links::Groups;
 use crate::grid::skin::Skin;
 use crate::grid::{Grid, Space};
 use crate::solid::{Ball, Cuboid, Placement, Relief, Revolved, Solid, Torus};
+use ionfall_numerics::groups::Groups;
 
 /// Separate parts of the network of the facets that are `on`.
 fn parts<const D: usize>(grid: &Grid<D>, skin: &Skin, on: impl Fn(usize) -> bool) -> usize {

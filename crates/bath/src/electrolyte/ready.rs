@@ -1,0 +1,292 @@
+//! A bath ready for use, and baths known by their sheet or wholly given.
+//!
+//! The limiting current takes the bands of its factors in quadrature of their logarithms,
+//! `ln(band)^2 = sum ln(band_k)^2`, because some are known only to within a factor.
+
+use super::given::{Evolution, Given};
+use crate::anode::Anode;
+use crate::caution::{Caution, ELECTRICAL};
+use crate::constants::ZERO_CELSIUS_K;
+use crate::error::{BathError, positive, within};
+use crate::figure::{Figure, Grade, Origin, Range};
+use crate::kinetics::{Hydrogen, Limit, Polarisation, Transfer};
+use crate::metal::Metal;
+use crate::parameter::Parameter;
+use crate::sheet::Sheet;
+use crate::subject::Subject;
+use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
+use crate::warning::Warning;
+use serde::Serialize;
+
+/// A bath ready for use.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Electrolyte {
+    /// What it is called.
+    pub name: String,
+    /// Metal deposited.
+    pub metal: Metal,
+    /// Temperature, K.
+    pub temperature_k: f64,
+    /// Constituents, most in g/L.
+    pub composition: Vec<(&'static str, Figure)>,
+    /// Usual cathode current density, A/dm2, where one is known.
+    pub usual_current: Option<Range>,
+    /// Current efficiency of deposition well under the limiting current, fraction.
+    pub efficiency: Figure,
+    /// Conductivity, S/m.
+    pub conductivity: Figure,
+    /// Density, kg/m3.
+    pub density: Option<Figure>,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity: Option<Figure>,
+    /// Concentration of the metal, mol/m3.
+    pub concentration: Option<Figure>,
+    /// Diffusion coefficient of the metal ion, m2/s.
+    pub diffusion: Option<Figure>,
+    /// What the diffusion film depends on.
+    pub liquid: Liquid,
+    /// Diffusion film on the work, m.
+    pub film: Option<Figure>,
+    /// Limiting current density of deposition, A/m2; none where the agitation is unknown.
+    pub limiting_current: Option<Figure>,
+    /// Polarisation of the work, where one is known.
+    pub polarisation: Option<Polarisation>,
+    /// Figures behind the polarisation.
+    pub polarisation_figures: Vec<(Parameter, Figure)>,
+    /// Hydrogen evolved beside the metal, if it is to be counted.
+    pub hydrogen: Option<Hydrogen>,
+    /// Anodes that dissolve in this bath, where something is known of them.
+    pub anode: Option<Anode>,
+    /// Ranges that are left.
+    pub warnings: Vec<Warning>,
+    /// Cautions.
+    pub cautions: &'static [Caution],
+}
+
+/// What a kind of bath knows of its surfaces, before film and limits are added.
+#[derive(Default)]
+pub(super) struct Surfaces {
+    pub transfer: Option<Transfer>,
+    pub hydrogen: Option<Hydrogen>,
+}
+
+impl Electrolyte {
+    /// A bath known only by its sheet, at the middle of its ranges.
+    ///
+    /// # Errors
+    /// A conductivity neither known nor given; a figure that makes no sense.
+    pub fn of_sheet(
+        sheet: &Sheet,
+        temperature_c: Option<f64>,
+        given: &Given,
+    ) -> Result<Self, BathError> {
+        let temperature_c = temperature_c.unwrap_or(sheet.temperature_c.middle().value);
+        let to_molar = 1e3 / sheet.metal.atomic_weight.value;
+        let bath = Self {
+            name: sheet.name.into(),
+            composition: sheet
+                .composition
+                .iter()
+                .map(|(name, range)| (*name, range.middle()))
+                .collect(),
+            usual_current: Some(sheet.current_a_per_dm2),
+            concentration: Some(sheet.metal_g_per_l.middle().scaled(to_molar, "mol/m3")),
+            polarisation_figures: sheet.transfer_figures.to_vec(),
+            warnings: Warning::unless_within(
+                "temperature",
+                temperature_c,
+                sheet.temperature_c,
+                "outside the working range of this bath",
+            )
+            .into_iter()
+            .collect(),
+            cautions: sheet.cautions,
+            ..Self::bare(
+                sheet.metal,
+                temperature_c,
+                given,
+                Some(sheet.efficiency.middle()),
+                sheet.conductivity_s_per_m.map(|r| r.middle()),
+            )?
+        };
+        let surfaces = Surfaces {
+            transfer: sheet.transfer(),
+            hydrogen: None,
+        };
+        bath.finished(given, surfaces)
+    }
+
+    /// A bath of which everything is given: at least the conductivity. Without an efficiency the
+    /// deposit is taken to use all the current.
+    ///
+    /// # Errors
+    /// No conductivity; a figure that makes no sense.
+    pub fn custom(metal: Metal, temperature_c: f64, given: &Given) -> Result<Self, BathError> {
+        let full = Figure::new(1.0, "", Grade::Computed, "assumed: nothing given");
+        let bath = Self {
+            name: "custom".into(),
+            ..Self::bare(metal, temperature_c, given, Some(full), None)?
+        };
+        bath.finished(given, Surfaces::default())
+    }
+
+    /// The diffusion film under another agitation of the same bath, as in a corner that is stiller
+    /// than the rest.
+    ///
+    /// # Errors
+    /// Figures that make no sense, or a liquid of which too little is known.
+    pub fn film_under(&self, agitation: &Agitation) -> Result<Film, BathError> {
+        agitation.film(&self.liquid)
+    }
+
+    /// Limiting current under another agitation over that of the bath: the inverse ratio of the
+    /// films.
+    ///
+    /// # Errors
+    /// As [`Electrolyte::film_under`]; a bath whose own agitation is unknown.
+    pub fn limit_factor(&self, agitation: &Agitation) -> Result<f64, BathError> {
+        let what = Subject::Agitation;
+        let film = self.film.ok_or(BathError::Missing { what })?;
+        Ok(film.value / self.film_under(agitation)?.thickness.value)
+    }
+
+    /// The part common to all baths, other fields empty.
+    pub(super) fn bare(
+        metal: Metal,
+        temperature_c: f64,
+        given: &Given,
+        efficiency: Option<Figure>,
+        conductivity: Option<Figure>,
+    ) -> Result<Self, BathError> {
+        within(Subject::Temperature, temperature_c, 0.0, 120.0)?;
+        let required = |figure: Option<Figure>, what| figure.ok_or(BathError::Missing { what });
+        let efficiency = required(
+            given_or(Subject::Efficiency, given.efficiency, efficiency)?,
+            Subject::Efficiency,
+        )?;
+        if efficiency.value > 1.0 {
+            within(Subject::Efficiency, efficiency.value, 0.0, 1.0)?;
+        }
+        let conductivity = required(
+            given_or(
+                Subject::Conductivity,
+                given.conductivity_s_per_m,
+                conductivity,
+            )?,
+            Subject::Conductivity,
+        )?;
+        Ok(Self {
+            name: String::new(),
+            metal,
+            temperature_k: temperature_c + ZERO_CELSIUS_K,
+            composition: Vec::new(),
+            usual_current: None,
+            efficiency,
+            conductivity,
+            density: None,
+            viscosity: None,
+            concentration: None,
+            diffusion: None,
+            liquid: Liquid::default(),
+            film: None,
+            limiting_current: None,
+            polarisation: None,
+            polarisation_figures: Vec::new(),
+            hydrogen: None,
+            anode: None,
+            warnings: Vec::new(),
+            cautions: &[ELECTRICAL],
+        })
+    }
+
+    /// Adds what follows from the rest: film, limiting current, polarisation.
+    pub(super) fn finished(mut self, given: &Given, surfaces: Surfaces) -> Result<Self, BathError> {
+        self.concentration = given_or(
+            Subject::Concentration,
+            given.concentration_mol_per_m3,
+            self.concentration,
+        )?;
+        self.diffusion = given_or(Subject::Diffusion, given.diffusion_m2_per_s, self.diffusion)?;
+        self.density = given_or(Subject::Density, given.density_kg_per_m3, self.density)?;
+        self.viscosity = given_or(Subject::Viscosity, given.viscosity_pa_s, self.viscosity)?;
+        let kinematic = |(mu, rho): (Figure, Figure)| mu.value / rho.value;
+        self.liquid = Liquid {
+            diffusion_m2_per_s: self.diffusion.map(|d| d.value),
+            viscosity_m2_per_s: self.viscosity.zip(self.density).map(kinematic),
+            density_difference: given.density_difference.or(self.liquid.density_difference),
+        };
+        if let Some(agitation) = given.agitation {
+            let film = agitation.film(&self.liquid)?;
+            self.film = Some(film.thickness);
+            self.warnings.extend(film.warnings);
+        }
+        self.limiting_current = given_or(
+            Subject::Limit,
+            given.limiting_current_a_per_m2,
+            self.film_limit(),
+        )?;
+        self.hydrogen = match given.hydrogen {
+            None => None,
+            Some(Evolution::Law(hydrogen)) => Some(hydrogen),
+            Some(Evolution::Usual) => Some(surfaces.hydrogen.ok_or(BathError::Missing {
+                what: Subject::Hydrogen,
+            })?),
+        };
+        let limit = self.limiting_current.map(|figure| Limit {
+            current_a_per_m2: figure.value,
+            film_voltage_v: None,
+        });
+        self.polarisation = match surfaces.transfer {
+            Some(transfer) => {
+                let limit_from = self.limiting_current.map_or(Origin::Bath, |f| f.origin());
+                let law = Polarisation::new(transfer, limit)?
+                    .with_transfer_from(Origin::Bath)
+                    .with_limit_from(limit_from);
+                Some(match self.hydrogen {
+                    Some(hydrogen) => law.with_hydrogen(hydrogen)?,
+                    None => law,
+                })
+            }
+            None => None,
+        };
+        Ok(self)
+    }
+
+    /// Limiting current of the film, with the bands of its factors.
+    fn film_limit(&self) -> Option<Figure> {
+        let (concentration, diffusion, film) = (self.concentration?, self.diffusion?, self.film?);
+        let value = limiting_current_a_per_m2(
+            self.metal.electrons_per_atom.value,
+            diffusion.value,
+            concentration.value,
+            film.value,
+        );
+        let figure = Figure::new(value, "A/m2", Grade::Computed, "z F D c / film");
+        let [thin, thick] = film.factors();
+        let factors = [
+            concentration.factors(),
+            diffusion.factors(),
+            [1.0 / thick, 1.0 / thin],
+        ];
+        if factors.iter().all(|f| *f == [1.0, 1.0]) {
+            return Some(figure);
+        }
+        let [low, high] = [0, 1].map(|end| {
+            let squares: f64 = factors.iter().map(|f| f[end].ln().powi(2)).sum();
+            squares.sqrt()
+        });
+        Some(figure.between(value * (-low).exp(), value * high.exp()))
+    }
+}
+
+/// The given figure if there is one (and it is positive), else the built-in one.
+pub(super) fn given_or(
+    what: Subject,
+    given: Option<f64>,
+    builtin: Option<Figure>,
+) -> Result<Option<Figure>, BathError> {
+    match given {
+        Some(value) => Ok(Some(Figure::given(positive(what, value)?, what.unit()))),
+        None => Ok(builtin),
+    }
+}

@@ -1,0 +1,27 @@
+//! Small numerics that several crates need, each written once. Knows nothing of the others.
+//!
+//! ```text
+//! vector   points and directions as plain arrays of any dimension
+//! groups   which of many things hang together (union-find)
+//! dense    linear systems of a few unknowns
+//! ```
+//!
+//! ```
+//! use ionfall_numerics::{dense, groups::Groups, vector};
+//!
+//! assert_eq!(vector::cross(&[1.0, 0.0, 0.0], &[0.0, 1.0, 0.0]), [0.0, 0.0, 1.0]);
+//!
+//! let mut groups = Groups::new(4);
+//! groups.join(3, 1);
+//! assert_eq!(groups.numbers(), [0, 1, 2, 1]);
+//!
+//! // x + y = 3, x - y = 1
+//! let mut system = [vec![1.0, 1.0, 3.0], vec![1.0, -1.0, 1.0]];
+//! assert_eq!(dense::pivoted(&mut system), [2.0, 1.0]);
+//! ```
+
+#![warn(clippy::too_many_lines)]
+
+pub mod dense;
+pub mod groups;
+pub mod vector;
