@@ -4,13 +4,13 @@ use ionfall_bath::electrolyte::Given;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_deposit::{DepositError, Outcome, Settings, run};
-use ionfall_job::{
-    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step,
-    Supply, Until,
-};
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
+use ionfall_model::{
+    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step,
+    Supply, Until,
+};
 use ionfall_textbook::local::{self, Local};
 
 /// A tank in the making.

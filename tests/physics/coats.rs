@@ -5,9 +5,9 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, tafel};
 use crate::cases::expected;
 use approx::assert_relative_eq;
 use ionfall_deposit::Outcome;
-use ionfall_job::{Hold, Role};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Role};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())

@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::{PlacedSheet, Space};
 use ionfall_mesh::solid::{Cuboid, Point, Polygon, Sheet, Solid};
+use ionfall_model::Role;
 
 fn block(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())

@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, step};
 use crate::cases::expected_exactly;
 use approx::assert_relative_eq;
 use ionfall_deposit::Outcome;
-use ionfall_job::{Hold, Role, Until};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Role, Until};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())

@@ -2,9 +2,9 @@
 
 use crate::bench::{Bench, PRIMARY};
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Bounds, Cuboid, Fineness, Primitive, Solid, mesh_file};
+use ionfall_model::Role;
 use std::io::Write;
 
 const R: f64 = 0.01;

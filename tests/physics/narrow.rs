@@ -2,9 +2,9 @@
 
 use crate::bench::{Bench, PRIMARY, current_of, linear};
 use approx::assert_relative_eq;
-use ionfall_job::Role;
 use ionfall_mesh::grid::{BodyKind, GridNote, NoteKind, Space, count_cells};
 use ionfall_mesh::solid::{Ball, Cuboid, Solid, wire};
+use ionfall_model::Role;
 use std::f64::consts::PI;
 
 const PLANAR: Space = Space::Planar { depth_m: 1.0 };

@@ -8,9 +8,9 @@
 use crate::bench::{Bench, PRIMARY, linear, tafel};
 use ionfall_bath::metal::COPPER;
 use ionfall_deposit::{BodyOutcome, EdgeFigure, Outcome, Place};
-use ionfall_job::Role;
 use ionfall_mesh::grid::{Region, Space, StopOff};
 use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
+use ionfall_model::Role;
 
 const PLANAR: Space = Space::Planar { depth_m: 0.1 };
 

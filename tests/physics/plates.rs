@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, anodic_tafel, butler_volmer, linear, local, t
 use crate::cases::expected;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Kinetics, Polarisation};
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::Role;
 
 /// Cathode at x = 0, anode at x = 0.1 m, in a 3-D box.
 fn check(id: &str, volts: f64, cathode: Kinetics, anode: Kinetics) {

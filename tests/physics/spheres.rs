@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, at, linear, local, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Cuboid, Solid};
+use ionfall_model::Role;
 use ionfall_textbook::order;
 use std::f64::consts::PI;
 

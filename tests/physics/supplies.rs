@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, linear, step, supply, tafel};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use ionfall_deposit::{DepositError, Outcome};
 use ionfall_field::FieldError;
-use ionfall_job::{Hold, Pulse, Role, Setting, Step, Until};
 use ionfall_mesh::grid::{BodyKind, Space};
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Pulse, Role, Setting, Step, Until};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())

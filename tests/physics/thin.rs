@@ -3,9 +3,9 @@
 use crate::bench::{Bench, PRIMARY, at};
 use crate::cases::expected;
 use ionfall_deposit::DepositError;
-use ionfall_job::Role;
 use ionfall_mesh::grid::{BodyKind, GridError, PlacedSheet, Space};
 use ionfall_mesh::solid::{Cuboid, Placement, Polygon, Sheet, Solid};
+use ionfall_model::Role;
 
 const DEPTH: f64 = 0.03;
 

@@ -6,11 +6,11 @@ use ionfall_bath::electrolyte::Given;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_job::{
-    COVERED_M, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step, Supply, Until,
-};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{HalfSpace, Placement, Point, Solid};
+use ionfall_model::{
+    COVERED_M, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step, Supply, Until,
+};
 
 const MM: f64 = 1e-3;
 /// Inside of the tank, mm.

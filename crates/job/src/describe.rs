@@ -1,8 +1,6 @@
 //! How a job was understood, in plain words.
 
 use crate::measure::{Measure, Split, measure};
-use crate::model::{Electrode, Geometry, Model, Output, Parts};
-use crate::role::Role;
 use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::figure;
@@ -10,6 +8,8 @@ use ionfall_bath::kinetics::{Branch, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_mesh::grid::{BodyKind, Domain, Space};
 use ionfall_mesh::solid::Soup;
+use ionfall_model::Role;
+use ionfall_model::{Electrode, Geometry, Model, Output, Parts};
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
 /// and volumes, supply, plan, grid, output, cautions.

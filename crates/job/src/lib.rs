@@ -25,7 +25,7 @@
 //! [plan]
 //! time = "8 h"
 //! ```
-//! Every quantity is a text with its unit. [`read`] gives a [`Model`]: validated, in SI units; or
+//! Every quantity is a text with its unit. [`read`] gives a [`Model`](ionfall_model::Model): validated, in SI units; or
 //! every fault of the file at once, each with its place and a way out.
 //!
 //! ```text
@@ -46,12 +46,10 @@ mod job;
 mod law;
 mod line;
 mod measure;
-mod model;
 mod parts;
 mod place;
 mod plan;
 mod reader;
-mod role;
 mod schedule;
 mod schema;
 mod skin;
@@ -65,13 +63,6 @@ pub use bath::{parse_bath, read_bath};
 pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
-pub use line::Line;
-pub use model::{
-    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Save,
-    Setting, Step, Supply, Until, Wanted,
-};
-pub use role::Role;
 pub use schema::schema;
 pub use suggest::help as suggestion;
 pub use vary::{VaryError, with_values};
-pub use zone::Zone;

@@ -3,9 +3,7 @@
 use crate::draw::{self, Drawing};
 use crate::law::{self, Background};
 use crate::line;
-use crate::model::{Coat, Contact, Electrode, Parts};
 use crate::reader::{Item, Table};
-use crate::role::Role;
 use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
@@ -13,6 +11,8 @@ use crate::zone;
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
+use ionfall_model::Role;
+use ionfall_model::{Coat, Contact, Electrode, Parts};
 use std::ops::Range;
 use std::path::Path;
 

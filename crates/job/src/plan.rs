@@ -14,11 +14,11 @@
 //! thickness = "0.3 mm"
 //! ```
 
-use crate::model::{Electrode, Hold, Pulse, Setting, Step, Supply, Until};
 use crate::parts;
 use crate::reader::{Item, Table};
-use crate::role::Role;
 use crate::unit::Dimension;
+use ionfall_model::Role;
+use ionfall_model::{Electrode, Hold, Pulse, Setting, Step, Supply, Until};
 
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];

@@ -3,7 +3,7 @@
 
 use super::lift::Lift;
 use super::{Kind, Wire};
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::f64::consts::PI;
 
 /// Turned away from the anodes by this, rad.

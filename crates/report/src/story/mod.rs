@@ -42,7 +42,7 @@ pub(crate) use section::BODY;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use ionfall_deposit::judge::Standing;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use serde::{Serialize, Serializer};
 
 /// Everything to be told of a run.
