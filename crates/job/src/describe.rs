@@ -8,8 +8,7 @@ use ionfall_bath::kinetics::{Branch, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_mesh::grid::{BodyKind, Domain, Space};
 use ionfall_mesh::solid::Soup;
-use ionfall_model::Role;
-use ionfall_model::{Electrode, Geometry, Model, Output, Parts};
+use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role};
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
 /// and volumes, supply, plan, grid, output, cautions.

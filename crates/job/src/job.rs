@@ -8,8 +8,7 @@ use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{bath, document, parts, plan};
 use ionfall_mesh::grid::Space;
-use ionfall_model::Role;
-use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
+use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
 use std::path::Path;
 
 /// Reads a job file. Files named in it are looked for from its own folder.

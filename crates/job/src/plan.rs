@@ -17,8 +17,7 @@
 use crate::parts;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
-use ionfall_model::Role;
-use ionfall_model::{Electrode, Hold, Pulse, Setting, Step, Supply, Until};
+use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
 
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];

@@ -8,8 +8,7 @@ use crate::unit::Dimension;
 use crate::{agitation, figures, line, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
-use ionfall_model::Output;
-use ionfall_model::Role;
+use ionfall_model::{Output, Role};
 use serde_json::{Map, Value, json};
 
 /// The schema (JSON Schema, draft 2020-12).

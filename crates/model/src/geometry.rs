@@ -50,6 +50,30 @@ impl From<Parts<3>> for Geometry {
     }
 }
 
+/// Gives a geometry of other coordinates back.
+impl TryFrom<Geometry> for Parts<2> {
+    type Error = Geometry;
+
+    fn try_from(geometry: Geometry) -> Result<Self, Geometry> {
+        match geometry {
+            Geometry::Flat(parts) => Ok(parts),
+            other @ Geometry::Solid(_) => Err(other),
+        }
+    }
+}
+
+/// Gives a geometry of other coordinates back.
+impl TryFrom<Geometry> for Parts<3> {
+    type Error = Geometry;
+
+    fn try_from(geometry: Geometry) -> Result<Self, Geometry> {
+        match geometry {
+            Geometry::Solid(parts) => Ok(parts),
+            other @ Geometry::Flat(_) => Err(other),
+        }
+    }
+}
+
 /// Tank and bodies, with the electrodes among them.
 #[derive(Clone, Debug)]
 pub struct Parts<const D: usize> {
