@@ -51,10 +51,19 @@ pub fn tafel(
     Polarisation::new(transfer, None)
 }
 
-/// Butler-Volmer with its transfer coefficients.
+/// Butler-Volmer with its transfer coefficients, anodic and cathodic.
 ///
 /// # Errors
 /// A figure that is not positive.
+///
+/// ```
+/// let law = ionfall::laws::butler_volmer(10.0, [1.5, 0.5], 298.15)?;
+/// let small = law.at_drop(1e-6);
+/// // `i0 (alpha_a + alpha_c) F / (R T)` at rest.
+/// let slope = 10.0 * 2.0 / 0.025_693;
+/// assert!((small.slope_s_per_m2 / slope - 1.0).abs() < 1e-3);
+/// # Ok::<(), ionfall::laws::BathError>(())
+/// ```
 pub fn butler_volmer(
     exchange_a_per_m2: f64,
     [alpha_a, alpha_c]: [f64; 2],

@@ -34,12 +34,14 @@
 //!
 //! ```
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
-//! # let path = std::path::Path::new("examples/textbook/plates.toml");
-//! # let path = if path.exists() { path.to_owned() } else { return Ok(()) };
-//! let model = ionfall::read_job(&path)?;
+//! let model = ionfall::read_job("examples/textbook/parallel-plates.toml".as_ref())?;
 //! let outcome = ionfall::run(&model)?;
-//! let work = outcome.surface("work")?;
-//! println!("{:.0} um at the thinnest place", 1e6 * work.thinnest_m()?);
+//! let thinnest_m = outcome.surface("cathode")?.thinnest_m()?;
+//! println!("{:.0} um at the thinnest place", 1e6 * thinnest_m);
+//! # // Resistances in series at 1 V, Faraday's law for an hour.
+//! # let exact_m = 3600.0 * ionfall::bath::metal::COPPER
+//! #     .thickness_rate_m_per_s(1.0 / (0.1 / 25.0 + 0.002 + 0.0005), 1.0);
+//! # assert!((thinnest_m / exact_m - 1.0).abs() < 1e-6, "{thinnest_m} {exact_m}");
 //! # Ok(())
 //! # }
 //! ```

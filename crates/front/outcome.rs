@@ -39,6 +39,28 @@ pub enum Answer {
 }
 
 /// A finished run.
+///
+/// ```
+/// use ionfall::{Tank, run, solids::cuboid};
+///
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let model = Tank::planar(cuboid([0.0, 0.0], [0.1, 0.05])?, 0.1)
+///     .conductivity_s_per_m(20.0)
+///     .anode("anode", cuboid([-0.01, 0.0], [0.0, 0.05])?)
+///     .work("work", cuboid([0.1, 0.0], [0.11, 0.05])?)
+///     .voltage_v(1.0)
+///     .model()?;
+/// let outcome = run(&model)?;
+/// let work = outcome.surface("work")?;
+/// assert_eq!(work.points_m().ncols(), 2);
+/// let current_a = work.current_density_a_per_m2().dot(&work.area_m2());
+/// assert!((current_a + outcome.current_a()).abs() < 1e-6 * outcome.current_a());
+/// // Nothing was said of time, and so of thickness.
+/// assert_eq!(work.thickness_m(), Err(ionfall::AnswerError::NoPlan));
+/// assert!(outcome.surface("wrok").unwrap_err().to_string().contains("anode, work"));
+/// # Ok(())
+/// # }
+/// ```
 #[derive(Debug)]
 pub struct Outcome {
     answer: Answer,

@@ -31,7 +31,7 @@ pub fn run(model: &Model) -> Result<Outcome, DepositError> {
 ///     ..Settings::default()
 /// };
 /// let error = run_with(&model, &tight).expect_err("no room for any cell");
-/// assert!(error.to_string().contains("memory"), "{error}");
+/// assert!(error.to_string().contains("MiB are allowed"), "{error}");
 /// # Ok(())
 /// # }
 /// ```

@@ -31,6 +31,24 @@
 //! ```text
 //! text --> toml document --> reader (typed, collects faults) --> model
 //! ```
+//!
+//! ```
+//! let job = r#"
+//!     tank = { size = "100 x 50 x 50 mm" }
+//!     bath = { kind = "custom", metal = "copper", conductivity = "20 S/m" }
+//!     supply = { mean_current_density = "3 A/dm2" }
+//!
+//!     [[anode]]
+//!     shape.box = { from = "90 x 0 x 0 mm", to = "100 x 50 x 50 mm" }
+//!
+//!     [[work]]
+//!     shape.ball = { radius = "1 in", centre = "30 x 25 x 25 mm" }
+//! "#;
+//! let faults = ionfall_job::parse("job.toml", &job.replace("radius", "raduis"), "".as_ref());
+//! assert!(faults.unwrap_err().render().contains("radius"));
+//! let model = ionfall_job::parse("job.toml", job, "".as_ref()).expect("a good job");
+//! assert_eq!(model.geometry.electrodes()[1].name, "work");
+//! ```
 
 mod agitation;
 mod bath;

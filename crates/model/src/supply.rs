@@ -69,6 +69,16 @@ pub struct Pulse {
 
 impl Pulse {
     /// Forward current over average current.
+    ///
+    /// ```
+    /// let pulse = ionfall_model::Pulse {
+    ///     on_s: 0.02,
+    ///     off_s: 0.06,
+    ///     reverse_s: 0.0,
+    ///     reverse_share: 1.0,
+    /// };
+    /// assert!((pulse.peak_factor() - 4.0).abs() < 1e-12);
+    /// ```
     pub fn peak_factor(&self) -> f64 {
         let cycle = self.on_s + self.off_s + self.reverse_s;
         cycle / (self.on_s - self.reverse_share * self.reverse_s)
