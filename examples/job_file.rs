@@ -3,6 +3,8 @@
 //!
 //! `cargo run --example job_file` from the root of the project
 
+#![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
+
 use ionfall::{Geometry, read_job, run};
 use std::error::Error;
 use std::path::Path;

@@ -4,6 +4,8 @@
 //!
 //! `cargo run --example matrix`
 
+#![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
+
 use ionfall::house::field::linear::LinearSolver;
 use ionfall::house::field::network::{Address, Link, NodeKind};
 use ionfall::house::mesh::grid::{Grid, build};

@@ -4,6 +4,8 @@
 //!
 //! `cargo run --example own_law`
 
+#![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
+
 use ionfall::house::field::law::{Law, Response};
 use ionfall::house::field::network::{Address, Facet, Link, Network, NodeKind};
 use ionfall::house::field::{Settings, solve};

@@ -5,6 +5,8 @@
 //!
 //! `cargo run --example own_shape`
 
+#![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
+
 use ionfall::solids::{Bounds, Fineness, Point, Primitive, Solid, Soup, SurfacePoint};
 use ionfall::solids::{ball, cuboid};
 use ionfall::{Tank, run};

@@ -3,6 +3,8 @@
 //!
 //! `cargo run --example plates_by_hand`
 
+#![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
+
 use ionfall::{Tank, laws, run, solids::cuboid};
 use std::error::Error;
 

@@ -9,9 +9,9 @@ pub struct Supply {
     pub hold: Hold,
     /// Most volts it can give; it falls to that voltage where more would be needed.
     pub voltage_limit_v: Option<f64>,
-    /// Anodes on its positive side: numbers in [`Parts::electrodes`].
+    /// Anodes on its positive side: numbers in [`Parts::electrodes`](crate::Parts::electrodes).
     pub anodes: Vec<usize>,
-    /// Thieves on its negative side, numbers in [`Parts::electrodes`]; without any, the works and
+    /// Thieves on its negative side, numbers in [`Parts::electrodes`](crate::Parts::electrodes); without any, the works and
     /// the other thieves hang there.
     pub thieves: Vec<usize>,
 }
