@@ -5,9 +5,9 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, tafel};
 use crate::cases::expected;
 use approx::assert_relative_eq;
 use ionfall_deposit::Outcome;
-use ionfall_job::{Hold, Role};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Role, Tank};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())
@@ -19,17 +19,17 @@ const KAPPA: f64 = 1e5;
 const GAP: f64 = 2e-3;
 
 /// A strip along the floor between `left` and `right` under an anode, coated, not yet fed.
-fn strip(space: Space, [left, right]: [f64; 2], law: ionfall_bath::Kinetics, h: f64) -> Bench<2> {
+fn strip(space: Space, [left, right]: [f64; 2], law: ionfall_bath::Kinetics, h: f64) -> Tank<2> {
     let out = 0.01;
-    Bench::new(space, rectangle([left, 0.0], [right, GAP]), KAPPA, h, h)
-        .electrode(
+    Tank::bench(space, rectangle([left, 0.0], [right, GAP]), KAPPA, h, h)
+        .put(
             Role::Anode,
             rectangle([left - out, GAP], [right + out, GAP + out]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(
+        .put(
             Role::Work,
             rectangle([left - out, -out], [right + out, 0.0]),
             law,
@@ -63,9 +63,9 @@ fn check(outcome: &Outcome<2>, id: &str, mean: f64, places: &[(f64, &str)], tole
 #[test]
 fn r01_strip_fed_at_one_end() {
     let bench = strip(PLANAR, [0.0, 0.2], linear(0.002 - GAP / KAPPA), 5e-4)
-        .coat(0.05)
-        .contact(end(0.0), 0.0)
-        .volts(0.5);
+        .coat_ohm_per_square(0.05)
+        .contact("contact", end(0.0), 0.0)
+        .voltage_v(0.5);
     let outcome = bench.run();
     let places = [
         (0.0, "x = 0 L"),
@@ -92,10 +92,10 @@ fn r01_strip_fed_at_one_end() {
 #[test]
 fn r01b_strip_fed_at_both_ends() {
     let bench = strip(PLANAR, [0.0, 0.2], linear(0.002 - GAP / KAPPA), 5e-4)
-        .coat(0.05)
-        .contact(end(0.0), 0.0)
-        .contact(end(0.2), 0.0)
-        .volts(0.5);
+        .coat_ohm_per_square(0.05)
+        .contact("contact", end(0.0), 0.0)
+        .contact("contact", end(0.2), 0.0)
+        .voltage_v(0.5);
     let outcome = bench.run();
     let mean = expected("R01b", "mean current density", "");
     check(
@@ -121,9 +121,9 @@ fn r01_behind_a_clamp_in_the_middle() {
             linear(0.002 - GAP / KAPPA),
             5e-4,
         )
-        .coat(0.05)
-        .contact(clamp, 0.0)
-        .volts(0.5)
+        .coat_ohm_per_square(0.05)
+        .contact("contact", clamp, 0.0)
+        .voltage_v(0.5)
         .run();
         for (x, place) in [(0.1, "x = 0.5 L"), (0.2, "x = 1 L")] {
             let exact = expected("R01", "current density", place);
@@ -139,8 +139,14 @@ fn r01_behind_a_clamp_in_the_middle() {
 /// A contact with resistance: the strip is one resistor, its contact another.
 #[test]
 fn contact_resistance_is_in_series() {
-    let strip = || strip(PLANAR, [0.0, 0.2], linear(0.002 - GAP / KAPPA), 1e-3).coat(0.05);
-    let amps = |ohm: f64| strip().contact(end(0.0), ohm).volts(0.5).run();
+    let strip =
+        || strip(PLANAR, [0.0, 0.2], linear(0.002 - GAP / KAPPA), 1e-3).coat_ohm_per_square(0.05);
+    let amps = |ohm: f64| {
+        strip()
+            .contact("contact", end(0.0), ohm)
+            .voltage_v(0.5)
+            .run()
+    };
     let (bare, fed) = (amps(0.0), amps(0.01));
     let ohm = 0.5 / bare.current_a + 0.01;
     assert_relative_eq!(fed.current_a, 0.5 / ohm, max_relative = 1e-9);
@@ -151,9 +157,9 @@ fn contact_resistance_is_in_series() {
 #[test]
 fn r02_tafel_strip() {
     let outcome = strip(PLANAR, [0.0, 0.2], tafel(1.0, 0.05, None), 2.5e-4)
-        .coat(0.05)
-        .contact(end(0.0), 0.0)
-        .amps(60.0)
+        .coat_ohm_per_square(0.05)
+        .contact("contact", end(0.0), 0.0)
+        .current_a(60.0)
         .run();
     let places = [(0.1, "x = L/2"), (0.2, "far end"), (0.0, "contact")];
     check(&outcome, "R02", 300.0, &places, 5e-3);
@@ -172,9 +178,9 @@ fn r03_disk_fed_at_the_rim() {
         linear(0.0015 - GAP / KAPPA),
         2.5e-4,
     )
-    .coat(0.1)
-    .contact(end(0.1), 0.0)
-    .volts(0.4)
+    .coat_ohm_per_square(0.1)
+    .contact("contact", end(0.1), 0.0)
+    .voltage_v(0.4)
     .run();
     let places = [
         (0.0, "r = 0 a"),
@@ -195,9 +201,9 @@ fn r03b_tafel_disk_fed_at_the_rim() {
         tafel(1.0, 0.05, None),
         2.5e-4,
     )
-    .coat(0.1)
-    .contact(end(0.1), 0.0)
-    .amps(10.0)
+    .coat_ohm_per_square(0.1)
+    .contact("contact", end(0.1), 0.0)
+    .current_a(10.0)
     .run();
     let places = [(0.0, "centre"), (0.05, "r = a/2"), (0.1, "rim")];
     let mean = 10.0 / (std::f64::consts::PI * 0.01);
@@ -212,9 +218,9 @@ fn r03c_disk_fed_at_the_centre() {
         linear(0.0015 - GAP / KAPPA),
         2.5e-4,
     )
-    .coat(0.1)
-    .contact(end(0.01), 0.0)
-    .volts(0.4)
+    .coat_ohm_per_square(0.1)
+    .contact("contact", end(0.01), 0.0)
+    .voltage_v(0.4)
     .run();
     let places = [(0.01, "contact edge"), (0.05, "r = 0.05"), (0.1, "rim")];
     let mean = expected("R03c", "total current", "") / outcome.bodies[1].area_m2;
@@ -226,30 +232,30 @@ fn r03c_disk_fed_at_the_centre() {
 fn r04_coupled_tank() {
     let solved = |h: f64| {
         let out = 0.02;
-        Bench::new(
+        Tank::bench(
             PLANAR,
             rectangle([0.0, 0.0], [0.2, 0.05]),
             20.0,
             8.0 * h,
             8.0 * h,
         )
-        .electrode(
+        .put(
             Role::Anode,
             rectangle([-out, 0.05], [0.2 + out, 0.05 + out]),
             PRIMARY,
             4.0 * h,
             4.0 * h,
         )
-        .electrode(
+        .put(
             Role::Work,
             rectangle([-out, -out], [0.2 + out, 0.0]),
             linear(5e-4),
             h,
             h,
         )
-        .coat(0.1)
-        .contact(end(0.0), 0.0)
-        .volts(0.5)
+        .coat_ohm_per_square(0.1)
+        .contact("contact", end(0.0), 0.0)
+        .voltage_v(0.5)
         .run()
     };
     let outcome = solved(5e-4);
@@ -277,21 +283,21 @@ fn sheet_resistance_over_ten_decades() {
     let h = 1e-3;
     let tank = || {
         let out = 0.02;
-        Bench::new(
+        Tank::bench(
             PLANAR,
             rectangle([0.0, 0.0], [0.2, 0.05]),
             20.0,
             4.0 * h,
             4.0 * h,
         )
-        .electrode(
+        .put(
             Role::Anode,
             rectangle([-out, 0.05], [0.2 + out, 0.05 + out]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(
+        .put(
             Role::Work,
             rectangle([-out, -out], [0.2 + out, 0.0]),
             crate::bench::butler_volmer(10.0, 1.5, 0.5),
@@ -303,7 +309,10 @@ fn sheet_resistance_over_ten_decades() {
     let metal = tank().run();
     let mut steps = Vec::new();
     for decade in -4..=6 {
-        let outcome = tank().coat(10f64.powi(decade)).contact(end(0.0), 0.0).run();
+        let outcome = tank()
+            .coat_ohm_per_square(10f64.powi(decade))
+            .contact("contact", end(0.0), 0.0)
+            .run();
         steps.push(outcome.solution.newton_steps);
         if decade == -4 {
             assert_relative_eq!(outcome.current_a, metal.current_a, max_relative = 1e-3);

@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, linear, local, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Cuboid, Point, Solid};
+use ionfall_model::{Role, Tank};
 use ionfall_textbook::laws::cylinders::{self as laws, Eccentric};
 use ionfall_textbook::local::Local;
 use ionfall_textbook::order;
@@ -37,16 +37,16 @@ fn annulus(
     outer_law: Kinetics,
 ) -> Outcome<2> {
     let h = 2.0 * R1 / f64::from(n);
-    Bench::new(
+    Tank::bench(
         Space::Planar { depth_m: 1.0 },
         disk(0.0, 0.0, 1.2 * outer),
         KAPPA,
         h,
         coarsest * h,
     )
-    .volts(VOLTS)
-    .electrode(Role::Work, disk(centre[0], centre[1], R1), inner_law, h, h)
-    .electrode(Role::Anode, around(outer), outer_law, h, h)
+    .voltage_v(VOLTS)
+    .put(Role::Work, disk(centre[0], centre[1], R1), inner_law, h, h)
+    .put(Role::Anode, around(outer), outer_law, h, h)
     .run()
 }
 

@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, local, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Cuboid, Ellipsoid, Point, Solid};
+use ionfall_model::{Role, Tank};
 
 const A: f64 = 0.02;
 
@@ -21,22 +21,22 @@ fn disk(h: f64, edge: f64, kinetics: Kinetics) -> Outcome<2> {
         Box::new(block([0.0, -0.001], [0.05, 0.04])),
         vec![spheroid()],
     );
-    Bench::new(
+    Tank::bench(
         Space::Axisymmetric,
         block([0.0, 0.0], [0.045, 0.035]),
         20.0,
         2.0 * h,
         4.0 * h,
     )
-    .volts(1.0)
-    .electrode(
+    .voltage_v(1.0)
+    .put(
         Role::Work,
         block([0.0, -0.005], [A, 0.0]),
         kinetics,
         h,
         edge,
     )
-    .electrode(Role::Anode, counter, PRIMARY, h, h)
+    .put(Role::Anode, counter, PRIMARY, h, h)
     .run()
 }
 
@@ -100,16 +100,16 @@ fn p12a_hemispherical_boss() {
         block([0.0, -0.01], [0.04, 0.0]),
         Solid::new(Ball::new([0.0, 0.0], 0.01).unwrap()),
     ]);
-    let out = Bench::new(
+    let out = Tank::bench(
         Space::Axisymmetric,
         block([0.0, 0.0], [0.03, 0.04]),
         10.0,
         h,
         2.0 * h,
     )
-    .volts(1.0)
-    .electrode(Role::Work, boss, PRIMARY, h, h)
-    .electrode(Role::Anode, block([0.0, 0.04], [0.04, 0.05]), PRIMARY, h, h)
+    .voltage_v(1.0)
+    .put(Role::Work, boss, PRIMARY, h, h)
+    .put(Role::Anode, block([0.0, 0.04], [0.04, 0.05]), PRIMARY, h, h)
     .run();
     let total = out.current_a / expected("P12a", "total current", "") - 1.0;
     let on_boss: f64 = out

@@ -4,16 +4,16 @@ use crate::bench::{Bench, PRIMARY, at, current_of, linear, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
-use ionfall_mesh::grid::{PlacedSheet, Space};
+use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Point, Polygon, Sheet, Solid};
+use ionfall_model::{Role, Tank};
 
 fn block(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())
 }
 
-fn flat(tank: Solid<2>, kappa: f64, h: f64) -> Bench<2> {
-    Bench::new(Space::Planar { depth_m: 1.0 }, tank, kappa, h, 4.0 * h)
+fn flat(tank: Solid<2>, kappa: f64, h: f64) -> Tank<2> {
+    Tank::bench(Space::Planar { depth_m: 1.0 }, tank, kappa, h, 4.0 * h)
 }
 
 /// Largest difference of the current density at points of the work from the exact values, as a share.
@@ -48,14 +48,14 @@ fn p05_flush_strips_in_a_channel() {
         let h = gap / 64.0;
         let edge = half / 1024.0;
         let out = flat(block([-reach, 0.0], [reach, gap]), 1.0, 2.0 * h)
-            .electrode(
+            .put(
                 Role::Work,
                 block([-half, -0.002], [half, 0.0]),
                 PRIMARY,
                 h,
                 edge,
             )
-            .electrode(
+            .put(
                 Role::Anode,
                 block([-half, gap], [half, gap + 0.002]),
                 PRIMARY,
@@ -75,7 +75,7 @@ fn p05_flush_strips_in_a_channel() {
 }
 
 /// The 267 mL trapezoid; anode on x = 0, cathode on the inclined side.
-fn trapezoid(h: f64, edge: f64, kinetics: Kinetics) -> Bench<2> {
+fn trapezoid(h: f64, edge: f64, kinetics: Kinetics) -> Tank<2> {
     let corners = vec![[0.0, 0.0], [0.127, 0.0], [0.048, 0.064], [0.0, 0.064]];
     let tank = Solid::new(Polygon::new(corners, Vec::new()).unwrap());
     let behind = Polygon::new(
@@ -83,8 +83,8 @@ fn trapezoid(h: f64, edge: f64, kinetics: Kinetics) -> Bench<2> {
         vec![],
     );
     flat(tank, 20.0, h)
-        .electrode(Role::Work, Solid::new(behind.unwrap()), kinetics, h, edge)
-        .electrode(
+        .put(Role::Work, Solid::new(behind.unwrap()), kinetics, h, edge)
+        .put(
             Role::Anode,
             block([-0.01, -0.01], [0.0, 0.074]),
             PRIMARY,
@@ -101,7 +101,9 @@ fn inclined(x: f64) -> Point<2> {
 
 #[test]
 fn p06_trapezoid_primary() {
-    let out = trapezoid(0.0005, 0.0005 / 64.0, PRIMARY).volts(1.0).run();
+    let out = trapezoid(0.0005, 0.0005 / 64.0, PRIMARY)
+        .voltage_v(1.0)
+        .run();
     let total = out.current_a / 20.0 / expected("P06", "conductance", "cell") - 1.0;
     let average = out.current_a / 0.1016710381574;
     let places = [
@@ -131,14 +133,16 @@ fn s05_trapezoid_with_kinetics() {
         .map(|(id, r)| {
             (
                 id,
-                trapezoid(0.0005, 0.0005 / 16.0, linear(r)).volts(1.0).run(),
+                trapezoid(0.0005, 0.0005 / 16.0, linear(r))
+                    .voltage_v(1.0)
+                    .run(),
             )
         })
         .collect();
     runs.push((
         "S05c",
         trapezoid(0.0005, 0.0005 / 16.0, tafel(1.0, 0.05, None))
-            .amps(42.0)
+            .current_a(42.0)
             .run(),
     ));
     for (id, out) in runs {
@@ -166,14 +170,14 @@ fn p11_plates_short_of_the_walls() {
         let edge = h1 / 2048.0;
         let anode_top = if h2 == 0.1 { 0.12 } else { h2 };
         let out = flat(block([0.0, 0.0], [length, 0.1]), 1.0, 2.0 * h)
-            .electrode(
+            .put(
                 Role::Work,
                 block([-0.01, -0.01], [0.0, h1]),
                 PRIMARY,
                 h,
                 edge,
             )
-            .electrode(
+            .put(
                 Role::Anode,
                 block([length, -0.01], [length + 0.01, anode_top]),
                 PRIMARY,
@@ -199,28 +203,23 @@ fn p11_plates_short_of_the_walls() {
 fn p13_slotted_thin_baffle() {
     for (id, slot) in [("P13a", 0.05), ("P13b", 0.02)] {
         let h = 0.001;
-        let mut bench = flat(block([0.0, 0.0], [0.2, 0.1]), 1.0, 2.0 * h)
-            .electrode(
+        let bench = flat(block([0.0, 0.0], [0.2, 0.1]), 1.0, 2.0 * h)
+            .put(
                 Role::Work,
                 block([-0.01, -0.01], [0.0, 0.12]),
                 PRIMARY,
                 h,
                 h,
             )
-            .electrode(
+            .put(
                 Role::Anode,
                 block([0.2, -0.01], [0.21, 0.12]),
                 PRIMARY,
                 h,
                 h,
             );
-        bench.domain.sheets.push(PlacedSheet {
-            name: "baffle".into(),
-            sheet: Sheet::polyline(&[[0.1, slot], [0.1, 0.11]], 0.0, 1e-4).unwrap(),
-            finest_m: h,
-            edge_m: h / 64.0,
-        });
-        let out = bench.run();
+        let baffle = Sheet::polyline(&[[0.1, slot], [0.1, 0.11]], 0.0, 1e-4).unwrap();
+        let out = bench.sheet("baffle", baffle, h, h / 64.0).run();
         let total = out.current_a / expected(id, "conductance per depth", "") - 1.0;
         let average = out.current_a / 0.1;
         let places = [
@@ -240,21 +239,21 @@ fn p14_thief_beside_the_cathode() {
     let h = 0.001;
     let edge = h / 64.0;
     let out = flat(block([0.0, 0.0], [0.15, 0.1]), 1.0, 2.0 * h)
-        .electrode(
+        .put(
             Role::Work,
             block([-0.01, -0.01], [0.0, 0.06]),
             PRIMARY,
             h,
             edge,
         )
-        .electrode(
+        .put(
             Role::Thief,
             block([-0.01, 0.07], [0.0, 0.12]),
             PRIMARY,
             h,
             edge,
         )
-        .electrode(
+        .put(
             Role::Anode,
             block([0.15, -0.01], [0.16, 0.12]),
             PRIMARY,
@@ -298,9 +297,9 @@ fn s06b_sine_profile() {
         let law = if r == 0.0 { PRIMARY } else { linear(r) };
         let ground = Solid::new(Polygon::new(outline.clone(), Vec::new()).unwrap());
         let out = flat(block([0.0, -0.008], [lambda, top]), 10.0, h)
-            .volts(1.0)
-            .electrode(Role::Work, ground, law, h, h)
-            .electrode(
+            .voltage_v(1.0)
+            .put(Role::Work, ground, law, h, h)
+            .put(
                 Role::Anode,
                 block([-0.01, top], [0.05, top + 0.01]),
                 PRIMARY,

@@ -1,12 +1,15 @@
 //! Growth in time: coats that thicken as they are plated, plans, supplies.
 
-use crate::bench::{Bench, PRIMARY, at, current_of, linear, step};
+use crate::bench::{Bench, PRIMARY, at, current_of, linear};
 use crate::cases::expected_exactly;
 use approx::assert_relative_eq;
+use ionfall_bath::Electrolyte;
+use ionfall_bath::electrolyte::Given;
+use ionfall_bath::metal::COPPER;
 use ionfall_deposit::Outcome;
-use ionfall_job::{Hold, Role, Until};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Role, Tank};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())
@@ -18,38 +21,45 @@ const FIRST_M: f64 = 1e-7;
 const LENGTH: f64 = 0.15;
 
 /// The strip of the growth cases, whose first metal may be islands.
-fn strip(hold: Hold, islands_m: f64) -> Bench<2> {
+fn strip(hold: Hold, islands_m: f64) -> Tank<2> {
     let (kappa, gap, h, out) = (1e5, 2e-3, 5e-4, 0.01);
-    let mut bench = Bench::new(
+    let bath = {
+        let given = Given {
+            conductivity_s_per_m: Some(kappa),
+            ..Given::default()
+        };
+        let mut bath = Electrolyte::custom(COPPER, 25.0, &given).unwrap();
+        bath.metal.resistivity.value = 1.0 / SIGMA;
+        bath
+    };
+    Tank::bench(
         Space::Planar { depth_m: 1.0 },
         rectangle([0.0, 0.0], [LENGTH, gap]),
         kappa,
         h,
         h,
     )
-    .electrode(
+    .put(
         Role::Anode,
         rectangle([-out, gap], [LENGTH + out, gap + out]),
         PRIMARY,
         h,
         h,
     )
-    .electrode(
+    .put(
         Role::Work,
         rectangle([-out, -out], [LENGTH + out, 0.0]),
         linear(0.003 - gap / kappa),
         h,
         h,
-    );
-    bench.islands_m = islands_m;
-    let mut bench = bench
-        .coat(1.0 / (SIGMA * FIRST_M))
-        .contact(rectangle([-1e-6, -1e-3], [1e-6, 1e-3]), 0.0)
-        .hold(hold);
-    bench.resistivity_ohm_m = Some(1.0 / SIGMA);
-    bench.save_s = vec![10.0, 60.0, 300.0];
-    bench.plan = vec![step(hold, Until::Time(300.0))];
-    bench
+    )
+    .coat_ohm_per_square(1.0 / (SIGMA * FIRST_M))
+    .islands_m(islands_m)
+    .contact("contact", rectangle([-1e-6, -1e-3], [1e-6, 1e-3]), 0.0)
+    .bath(bath)
+    .hold(hold)
+    .time_s(300.0)
+    .save_s(&[10.0, 60.0, 300.0])
 }
 
 /// Thickness of a snapshot near a place, by a straight line through the nearest two facets.

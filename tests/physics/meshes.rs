@@ -2,9 +2,9 @@
 
 use crate::bench::{Bench, PRIMARY};
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Bounds, Cuboid, Fineness, Primitive, Solid, mesh_file};
+use ionfall_model::{Role, Tank};
 use std::io::Write;
 
 const R: f64 = 0.01;
@@ -12,16 +12,16 @@ const R: f64 = 0.01;
 fn in_a_box(ball: Solid<3>) -> Outcome<3> {
     let h = 2.0 * R / 24.0;
     let block = |low: [f64; 3], high: [f64; 3]| Solid::new(Cuboid::new(low, high).unwrap());
-    Bench::new(
+    Tank::bench(
         Space::Tank,
         block([-0.03; 3], [0.03; 3]),
         10.0,
         4.0 * h,
         4.0 * h,
     )
-    .volts(0.5)
-    .electrode(Role::Work, ball, PRIMARY, h, h)
-    .electrode(
+    .voltage_v(0.5)
+    .put(Role::Work, ball, PRIMARY, h, h)
+    .put(
         Role::Anode,
         block([0.03, -0.04, -0.04], [0.04, 0.04, 0.04]),
         PRIMARY,

@@ -2,9 +2,9 @@
 
 use crate::bench::{Bench, PRIMARY, current_of, linear};
 use approx::assert_relative_eq;
-use ionfall_job::Role;
-use ionfall_mesh::grid::{BodyKind, GridNote, NoteKind, Space, count_cells};
+use ionfall_mesh::grid::{GridNote, NoteKind, Space, count_cells};
 use ionfall_mesh::solid::{Ball, Cuboid, Solid, wire};
+use ionfall_model::{Role, Tank};
 use std::f64::consts::PI;
 
 const PLANAR: Space = Space::Planar { depth_m: 1.0 };
@@ -37,12 +37,12 @@ fn told<const D: usize>(notes: &[GridNote<D>]) -> [Option<f64>; 2] {
 
 /// A wire of 1 mm radius in the axis of a ring of 100 mm, cells of 8 mm: current per length
 /// `2 pi kappa U / ln(R / r)`.
-fn coaxial() -> Bench<2> {
+fn coaxial() -> Tank<2> {
     let ring = Solid::Difference(Box::new(disc(0.13)), vec![disc(0.1)]);
-    Bench::new(PLANAR, disc(0.12), 20.0, 8e-3, 16e-3)
-        .electrode(Role::Anode, ring, PRIMARY, 8e-3, 8e-3)
-        .electrode(Role::Work, disc(1e-3), PRIMARY, 8e-3, 8e-3)
-        .volts(1.0)
+    Tank::bench(PLANAR, disc(0.12), 20.0, 8e-3, 16e-3)
+        .put(Role::Anode, ring, PRIMARY, 8e-3, 8e-3)
+        .put(Role::Work, disc(1e-3), PRIMARY, 8e-3, 8e-3)
+        .voltage_v(1.0)
 }
 
 #[test]
@@ -72,32 +72,29 @@ fn a_wire_in_a_wide_tank_gets_its_own_cells() {
 fn a_wire_before_a_plate() {
     let bench = || {
         let path = [[0.06, -0.02, 0.1], [0.06, 0.06, 0.1]];
-        Bench::new(
+        Tank::bench(
             Space::Tank,
             block([0.0; 3], [0.4, 0.04, 0.2]),
             20.0,
             0.02,
             0.02,
         )
-        .electrode(
+        .put(
             Role::Anode,
             block([-0.02, -0.02, -0.02], [0.0, 0.06, 0.22]),
             PRIMARY,
             0.02,
             0.02,
         )
-        .electrode(Role::Work, wire(&path, 2e-3).unwrap(), PRIMARY, 0.02, 0.02)
-        .volts(1.0)
+        .put(Role::Work, wire(&path, 2e-3).unwrap(), PRIMARY, 0.02, 0.02)
+        .voltage_v(1.0)
     };
     let free = bench().free().run();
     let given = bench().run();
     let [_, wall] = told(&given.grid.notes);
     assert!(wall.is_some_and(|cells| cells < 1.0));
     // Against a grid with small cells all around the wire.
-    let mut fine = bench();
-    fine.domain.bodies[1].finest_m = 4e-4;
-    fine.domain.bodies[1].edge_m = 4e-4;
-    let fine = fine.run();
+    let fine = bench().cells_m(4e-4, 4e-4).run();
     let [free, given, fine] = [&free, &given, &fine].map(|o| current_of(o, 1));
     assert!(
         (given / fine - 1.0).abs() > 0.03,
@@ -106,47 +103,40 @@ fn a_wire_before_a_plate() {
     assert_relative_eq!(free, fine, max_relative = 0.01);
 }
 
-/// An empty channel between an anode and a work with linear kinetics.
-fn channel(h: f64) -> Bench<2> {
-    Bench::new(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
-        .electrode(
+/// A slot of 2 mm in a thick plate across a channel, cells of 8 mm, at the plate of its own.
+fn slotted(at_plate: f64) -> Tank<2> {
+    let h = 8e-3;
+    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
+    Tank::bench(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
+        .put(
             Role::Anode,
             rectangle([0.2, -0.01], [0.21, 0.11]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(
+        .put(
             Role::Work,
             rectangle([-0.01; 2], [0.0, 0.11]),
             linear(1e-3),
             h,
             h,
         )
-}
-
-/// A slot of 2 mm in a thick plate across a channel, cells of 8 mm.
-fn slotted() -> Bench<2> {
-    let h = 8e-3;
-    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
-    channel(h)
-        .body("below", plate(-0.01, 0.043), BodyKind::Insulator, h, h)
-        .body("above", plate(0.045, 0.11), BodyKind::Insulator, h, h)
-        .volts(1.0)
+        .shield("below", plate(-0.01, 0.043))
+        .cells_m(at_plate, at_plate)
+        .shield("above", plate(0.045, 0.11))
+        .cells_m(at_plate, at_plate)
+        .voltage_v(1.0)
 }
 
 #[test]
 fn a_slot_gets_its_own_cells() {
-    let free = slotted().free().run();
-    let mut fine = slotted();
-    for body in &mut fine.domain.bodies[2..] {
-        (body.finest_m, body.edge_m) = (1e-4, 1e-4);
-    }
-    let fine = fine.run();
+    let free = slotted(8e-3).free().run();
+    let fine = slotted(1e-4).run();
     assert_relative_eq!(free.current_a, fine.current_a, max_relative = 0.01);
     assert_eq!(told(&free.grid.notes)[0], None);
     assert!(free.grid.len() < fine.grid.len());
-    let given = slotted().run();
+    let given = slotted(8e-3).run();
     assert!(told(&given.grid.notes)[0].is_some_and(|cells| cells < 0.51));
 }
 
@@ -155,15 +145,24 @@ fn a_slot_gets_its_own_cells() {
 fn a_thin_plate_gets_its_own_cells() {
     let bench = || {
         let h = 8e-3;
-        channel(h)
-            .body(
-                "plate",
-                rectangle([0.1, 0.03], [0.1015, 0.07]),
-                BodyKind::Insulator,
+        Tank::bench(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
+            .put(
+                Role::Anode,
+                rectangle([0.2, -0.01], [0.21, 0.11]),
+                PRIMARY,
                 h,
                 h,
             )
-            .volts(1.0)
+            .put(
+                Role::Work,
+                rectangle([-0.01; 2], [0.0, 0.11]),
+                linear(1e-3),
+                h,
+                h,
+            )
+            .shield("plate", rectangle([0.1, 0.03], [0.1015, 0.07]))
+            .cells_m(h, h)
+            .voltage_v(1.0)
     };
     let free = bench().free().run();
     assert_eq!(told(&free.grid.notes), [None; 2]);
@@ -178,25 +177,22 @@ fn a_thin_plate_gets_its_own_cells() {
 fn the_budget_is_kept() {
     let domain = |across: f64| {
         let h = 0.01;
-        let mut bench = Bench::new(Space::Tank, block([0.0; 3], [0.3, 0.2, 0.2]), 20.0, h, h)
-            .electrode(
+        let bench = Tank::bench(Space::Tank, block([0.0; 3], [0.3, 0.2, 0.2]), 20.0, h, h)
+            .put(
                 Role::Anode,
                 block([0.1, 0.02, 0.02], [0.13, 0.18, 0.18]),
                 PRIMARY,
                 h,
                 h,
             )
-            .electrode(
+            .put(
                 Role::Work,
                 block([0.132, 0.02, 0.02], [0.16, 0.18, 0.18]),
                 PRIMARY,
                 h,
                 h,
             );
-        for body in &mut bench.domain.bodies {
-            body.across = across;
-        }
-        bench.domain
+        bench.cells_across(across).domain()
     };
     let given = count_cells(&domain(0.0), MEMORY).unwrap();
     let free = count_cells(&domain(6.0), MEMORY).unwrap();
@@ -220,22 +216,22 @@ fn the_budget_is_kept() {
 fn ordinary_bodies_are_left_alone() {
     let bench = || {
         let h = 8e-3;
-        Bench::new(PLANAR, rectangle([0.0; 2], [0.3, 0.2]), 20.0, h, h)
-            .electrode(
+        Tank::bench(PLANAR, rectangle([0.0; 2], [0.3, 0.2]), 20.0, h, h)
+            .put(
                 Role::Anode,
                 rectangle([0.02, 0.05], [0.1, 0.15]),
                 PRIMARY,
                 h,
                 h,
             )
-            .electrode(
+            .put(
                 Role::Work,
                 rectangle([0.2, 0.05], [0.26, 0.15]),
                 PRIMARY,
                 h,
                 h,
             )
-            .volts(1.0)
+            .voltage_v(1.0)
     };
     let (free, given) = (bench().free().run(), bench().run());
     assert_eq!(free.grid.len(), given.grid.len());

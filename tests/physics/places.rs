@@ -8,9 +8,9 @@
 use crate::bench::{Bench, PRIMARY, linear, tafel};
 use ionfall_bath::metal::COPPER;
 use ionfall_deposit::{BodyOutcome, EdgeFigure, Outcome, Place};
-use ionfall_job::Role;
-use ionfall_mesh::grid::{Region, Space, StopOff};
+use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
+use ionfall_model::{Role, Tank};
 
 const PLANAR: Space = Space::Planar { depth_m: 0.1 };
 
@@ -41,15 +41,15 @@ fn anode() -> Solid<2> {
 
 /// The tank less the block of a cathode, 15 S/m, 1 V.
 fn l_shape(corner: [f64; 2], edge_m: f64) -> Outcome<2> {
-    Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-        .electrode(
+    Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+        .put(
             Role::Work,
             rectangle([-0.01, -0.01], corner),
             tafel(1.0, 0.05, None),
             1e-3,
             edge_m,
         )
-        .electrode(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3)
+        .put(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3)
         .run()
 }
 
@@ -103,20 +103,17 @@ fn the_thickest_place_beside_an_insulator_is_a_least_value() {
     ] {
         let errors = [1e-3, 5e-4, 2.5e-4, 1.25e-4, 6.25e-5, 3.125e-5].map(|edge_m| {
             let mut bench =
-                Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-                    .electrode(
-                        Role::Work,
-                        shape.clone(),
-                        tafel(1.0, 0.05, None),
-                        1e-3,
-                        edge_m,
-                    )
-                    .electrode(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
-            let stop_off = |solid| StopOff {
-                solid,
-                body: Some(0),
-            };
-            bench.domain.stop_offs.extend(lacquer.clone().map(stop_off));
+                Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3).put(
+                    Role::Work,
+                    shape.clone(),
+                    tafel(1.0, 0.05, None),
+                    1e-3,
+                    edge_m,
+                );
+            if let Some(lacquer) = &lacquer {
+                bench = bench.stop_off(lacquer.clone());
+            }
+            let bench = bench.put(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
             let place = thickest(&bench.run());
             let edge = place.edge.expect("the surface ends there");
             assert_eq!(edge.figure, EdgeFigure::EndOfMetal);
@@ -132,15 +129,15 @@ fn the_thickest_place_beside_an_insulator_is_a_least_value() {
 /// A wall of the tank at right angles is no edge: the field goes on as in a mirror.
 #[test]
 fn a_panel_from_wall_to_wall_has_no_edge() {
-    let outcome = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-        .electrode(
+    let outcome = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+        .put(
             Role::Work,
             rectangle([-0.01, -0.01], [0.0101, 0.07]),
             tafel(1.0, 0.05, None),
             2e-3,
             2e-3,
         )
-        .electrode(
+        .put(
             Role::Anode,
             rectangle([0.07, 0.03], [0.08, 0.07]),
             PRIMARY,
@@ -156,15 +153,15 @@ fn a_panel_from_wall_to_wall_has_no_edge() {
 #[test]
 fn without_kinetics_an_edge_has_no_finite_value() {
     let mean = |edge_m: f64| {
-        let outcome = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-            .electrode(
+        let outcome = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+            .put(
                 Role::Work,
                 rectangle([0.02, 0.02], [0.024, 0.04]),
                 PRIMARY,
                 1e-3,
                 edge_m,
             )
-            .electrode(Role::Anode, anode(), linear(1e-3), 2e-3, 2e-3)
+            .put(Role::Anode, anode(), linear(1e-3), 2e-3, 2e-3)
             .run();
         let place = thickest(&outcome);
         let edge = place.edge.expect("a corner of the panel");
@@ -192,15 +189,15 @@ fn without_kinetics_an_edge_has_no_finite_value() {
 fn refined_edges_of_a_panel_are_not_lost() {
     let found: Vec<Place> = [1e-3, 5e-4, 2.5e-4, 1.25e-4, 6.25e-5]
         .map(|edge_m| {
-            let outcome = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-                .electrode(
+            let outcome = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+                .put(
                     Role::Work,
                     rectangle([0.02, 0.0203], [0.0243, 0.0401]),
                     tafel(1.0, 0.05, None),
                     2e-3,
                     edge_m,
                 )
-                .electrode(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3)
+                .put(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3)
                 .run();
             thickest(&outcome)
         })
@@ -232,15 +229,11 @@ fn the_thinnest_place_of_a_refined_slot_is_not_lost() {
                 Box::new(rectangle([-0.01, -0.01], [0.04, 0.07])),
                 vec![slot.clone()],
             );
-            let mut bench =
-                Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
-                    .electrode(Role::Work, plate, tafel(1.0, 0.05, None), 2e-3, 2e-3)
-                    .electrode(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
-            bench.domain.regions.push(Region {
-                solid: rectangle([0.029, 0.027], [0.036, 0.034]),
-                finest_m,
-            });
-            let outcome = bench.run();
+            let bench = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.06]), 15.0, 2e-3, 2e-3)
+                .put(Role::Work, plate, tafel(1.0, 0.05, None), 2e-3, 2e-3)
+                .put(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
+            let corner = rectangle([0.029, 0.027], [0.036, 0.034]);
+            let outcome = bench.region_m(corner, finest_m).run();
             let body = work(&outcome);
             let place = body.thinnest.unwrap();
             let facets = outcome.grid.facets.iter().zip(&outcome.thickness_m);

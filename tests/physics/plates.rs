@@ -4,30 +4,30 @@ use crate::bench::{Bench, PRIMARY, anodic_tafel, butler_volmer, linear, local, t
 use crate::cases::expected;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::{Kinetics, Polarisation};
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Role, Tank};
 
 /// Cathode at x = 0, anode at x = 0.1 m, in a 3-D box.
 fn check(id: &str, volts: f64, cathode: Kinetics, anode: Kinetics) {
     let h = 0.005;
     let block = |low: [f64; 3], high: [f64; 3]| Solid::new(Cuboid::new(low, high).unwrap());
-    let out = Bench::new(
+    let out = Tank::bench(
         Space::Tank,
         block([0.0; 3], [0.1, 0.03, 0.03]),
         25.0,
         2.0 * h,
         4.0 * h,
     )
-    .volts(volts)
-    .electrode(
+    .voltage_v(volts)
+    .put(
         Role::Work,
         block([-0.01, -0.01, -0.01], [0.0, 0.05, 0.05]),
         cathode,
         h,
         h,
     )
-    .electrode(
+    .put(
         Role::Anode,
         block([0.1, -0.01, -0.01], [0.11, 0.05, 0.05]),
         anode,

@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, at, linear, local, tafel};
 use crate::cases::expected;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Ball, Cuboid, Solid};
+use ionfall_model::{Role, Tank};
 use ionfall_textbook::order;
 use std::f64::consts::PI;
 
@@ -32,10 +32,10 @@ fn shells(
     let block = Solid::new(Cuboid::new([-side; 3], [side; 3]).unwrap());
     let around = Solid::Difference(Box::new(block), vec![ball(centre, outer)]);
     let [wall, bulk] = sizes.map(|s| s * h);
-    Bench::new(Space::Tank, ball([0.0; 3], 1.1 * outer), 10.0, bulk, bulk)
-        .volts(0.5)
-        .electrode(Role::Work, ball(centre, R1), inner_law, h, h)
-        .electrode(Role::Anode, around, outer_law, wall, wall)
+    Tank::bench(Space::Tank, ball([0.0; 3], 1.1 * outer), 10.0, bulk, bulk)
+        .voltage_v(0.5)
+        .put(Role::Work, ball(centre, R1), inner_law, h, h)
+        .put(Role::Anode, around, outer_law, wall, wall)
         .run()
 }
 
@@ -137,17 +137,17 @@ fn s07_tafel_ball_in_a_cube() {
             Solid::new(Cuboid::new([-0.03, -0.03, low], [0.03, 0.03, high]).unwrap())
         };
         let tank = Solid::new(Cuboid::new([-0.025; 3], [0.025; 3]).unwrap());
-        let out = Bench::new(Space::Tank, tank, 20.0, 2.0 * h, 2.0 * h)
-            .volts(0.6)
-            .electrode(
+        let out = Tank::bench(Space::Tank, tank, 20.0, 2.0 * h, 2.0 * h)
+            .voltage_v(0.6)
+            .put(
                 Role::Work,
                 ball([0.0; 3], 0.01),
                 tafel(1.0, 0.05, None),
                 h,
                 h,
             )
-            .electrode(Role::Anode, plate(0.025, 0.01), PRIMARY, 2.0 * h, 2.0 * h)
-            .electrode(Role::Anode, plate(-0.025, -0.01), PRIMARY, 2.0 * h, 2.0 * h)
+            .put(Role::Anode, plate(0.025, 0.01), PRIMARY, 2.0 * h, 2.0 * h)
+            .put(Role::Anode, plate(-0.025, -0.01), PRIMARY, 2.0 * h, 2.0 * h)
             .run();
         let total = out.current_a / expected("S07", "total current", "") - 1.0;
         let mut worst = 0.0f64;

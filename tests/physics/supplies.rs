@@ -4,9 +4,9 @@ use crate::bench::{Bench, PRIMARY, linear, step, supply, tafel};
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use ionfall_deposit::{DepositError, Outcome};
 use ionfall_field::FieldError;
-use ionfall_job::{Hold, Pulse, Role, Setting, Step, Until};
-use ionfall_mesh::grid::{BodyKind, Space};
+use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_model::{Hold, Pulse, Role, Setting, Step, Tank, Until};
 
 fn rectangle(low: [f64; 2], high: [f64; 2]) -> Solid<2> {
     Solid::new(Cuboid::new(low, high).unwrap())
@@ -17,17 +17,17 @@ const KAPPA: f64 = 20.0;
 const LAW: f64 = 0.002;
 
 /// A channel 0.1 m long and 0.04 m high, its ends an anode and a work with a linear law.
-fn channel(law: ionfall_bath::Kinetics) -> Bench<2> {
+fn channel(law: ionfall_bath::Kinetics) -> Tank<2> {
     let h = 2e-3;
-    Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
-        .electrode(
+    Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .put(
             Role::Anode,
             rectangle([0.1, -0.01], [0.11, 0.05]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(
+        .put(
             Role::Work,
             rectangle([-0.01, -0.01], [0.0, 0.05]),
             law,
@@ -59,37 +59,32 @@ fn balanced<const D: usize>(outcome: &Outcome<D>) {
 fn anodes_share_the_current_by_their_leads() {
     let h = 2e-3;
     let bench = |hold: Hold| {
-        Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.09]), KAPPA, h, h)
-            .electrode(
+        Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.09]), KAPPA, h, h)
+            .put(
                 Role::Anode,
                 rectangle([0.1, -0.01], [0.11, 0.044]),
                 PRIMARY,
                 h,
                 h,
             )
-            .lead(0.3)
-            .electrode(
+            .lead_ohm(0.3)
+            .put(
                 Role::Anode,
                 rectangle([0.1, 0.046], [0.11, 0.1]),
                 PRIMARY,
                 h,
                 h,
             )
-            .lead(1.1)
-            .electrode(
+            .lead_ohm(1.1)
+            .put(
                 Role::Work,
                 rectangle([-0.01, -0.01], [0.0, 0.1]),
                 linear(LAW),
                 h,
                 h,
             )
-            .body(
-                "wall",
-                rectangle([-0.02, 0.04], [0.12, 0.05]),
-                BodyKind::Insulator,
-                h,
-                h,
-            )
+            .shield("wall", rectangle([-0.02, 0.04], [0.12, 0.05]))
+            .cells_m(h, h)
             .hold(hold)
     };
     let at_volts = bench(Hold::Voltage(2.0)).run();
@@ -115,8 +110,8 @@ fn a_floating_plate_across_the_channel() {
     let h = 2e-3;
     let plate = rectangle([0.05, -0.01], [0.06, 0.05]);
     let outcome = channel(linear(LAW))
-        .electrode(Role::Floating, plate, linear(LAW), h, h)
-        .volts(1.0)
+        .put(Role::Floating, plate, linear(LAW), h, h)
+        .voltage_v(1.0)
         .run();
     let ohm = (0.09 / KAPPA + 3.0 * LAW) / SECTION;
     assert_relative_eq!(outcome.current_a, 1.0 / ohm, max_relative = 1e-6);
@@ -137,29 +132,29 @@ fn a_floating_plate_across_the_channel() {
 }
 
 /// A channel whose lower end wall is a thief below the work, with a lead of its own.
-fn with_thief(thief_ohm: f64) -> Bench<2> {
+fn with_thief(thief_ohm: f64) -> Tank<2> {
     let h = 2e-3;
     let end = |low: f64, high: f64| rectangle([-0.01, low], [0.0, high]);
-    Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
-        .electrode(
+    Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .put(
             Role::Anode,
             rectangle([0.1, -0.01], [0.11, 0.05]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(Role::Work, end(0.012, 0.05), linear(LAW), h, h)
-        .electrode(Role::Thief, end(-0.01, 0.008), linear(LAW), h, h)
-        .lead(thief_ohm)
+        .put(Role::Work, end(0.012, 0.05), linear(LAW), h, h)
+        .put(Role::Thief, end(-0.01, 0.008), linear(LAW), h, h)
+        .lead_ohm(thief_ohm)
 }
 
 /// A second supply takes a set current from a thief beside the work, whatever the main one does.
 #[test]
 fn a_thief_with_its_own_supply() {
-    let mut bench = with_thief(0.0).amps(1.0);
+    let mut bench = with_thief(0.0).current_a(1.0);
     let mut own = supply(Hold::Current(0.5));
     own.thieves = vec![2];
-    bench.supplies.push(own);
+    bench = bench.supply(own);
     let outcome = bench.run();
     assert_relative_eq!(outcome.bodies[1].current_a, -1.0, max_relative = 1e-8);
     assert_relative_eq!(outcome.bodies[2].current_a, -0.5, max_relative = 1e-8);
@@ -186,8 +181,8 @@ fn a_thief_with_a_resistor() {
 #[test]
 fn a_voltage_limit() {
     let limited = |amps: f64, limit_v: f64| {
-        let mut bench = channel(linear(LAW)).amps(amps);
-        bench.supplies[0].voltage_limit_v = Some(limit_v);
+        let mut bench = channel(linear(LAW)).current_a(amps);
+        bench = bench.voltage_limit_v(limit_v);
         bench.run()
     };
     let fallen = limited(2.0, 1.0);
@@ -205,8 +200,10 @@ fn a_voltage_limit() {
 #[test]
 fn a_generous_voltage_limit_changes_nothing() {
     let run = |limit_v: Option<f64>| {
-        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0);
-        bench.supplies[0].voltage_limit_v = limit_v;
+        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).current_a(1.0);
+        if let Some(limit_v) = limit_v {
+            bench = bench.voltage_limit_v(limit_v);
+        }
         bench.run()
     };
     let free = run(None);
@@ -221,10 +218,10 @@ fn a_generous_voltage_limit_changes_nothing() {
 /// A limit of just the volts the current takes: held or fallen, it is the same point.
 #[test]
 fn a_voltage_limit_that_is_just_reached() {
-    let free = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0).run();
+    let free = channel(tafel(1.0, 0.05, Some(500.0))).current_a(1.0).run();
     for nearly in [1.0 - 1e-10, 1.0, 1.0 + 1e-10] {
-        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(1.0);
-        bench.supplies[0].voltage_limit_v = Some(nearly * free.voltage_v);
+        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).current_a(1.0);
+        bench = bench.voltage_limit_v(nearly * free.voltage_v);
         let outcome = bench.run();
         assert_relative_eq!(outcome.voltage_v, free.voltage_v, max_relative = 1e-8);
         assert_relative_eq!(outcome.current_a, 1.0, max_relative = 1e-8);
@@ -236,16 +233,16 @@ fn a_voltage_limit_that_is_just_reached() {
 #[test]
 fn a_current_that_cannot_flow_ends_at_the_voltage_limit() {
     let law = || tafel(1.0, 0.05, Some(500.0));
-    let mut bench = channel(law()).amps(3.0);
-    bench.supplies[0].voltage_limit_v = Some(1.5);
+    let mut bench = channel(law()).current_a(3.0);
+    bench = bench.voltage_limit_v(1.5);
     let fallen = bench.run();
-    let held = channel(law()).volts(1.5).run();
+    let held = channel(law()).voltage_v(1.5).run();
     assert!(fallen.supplies[0].limited);
     assert_relative_eq!(fallen.voltage_v, 1.5);
     assert!(fallen.current_a < 500.0 * SECTION);
     assert_relative_eq!(fallen.current_a, held.current_a, max_relative = 1e-8);
     // Without a limit there is no such point.
-    let refused = channel(law()).amps(3.0).attempt();
+    let refused = channel(law()).current_a(3.0).attempt();
     assert!(matches!(
         refused,
         Err(DepositError::Field(FieldError::DemandAboveLimit { .. }))
@@ -255,15 +252,14 @@ fn a_current_that_cannot_flow_ends_at_the_voltage_limit() {
 /// A ramp that runs into the limit and a step after it that leaves it again.
 #[test]
 fn a_limit_is_reached_and_left_in_one_plan() {
-    let mut bench = channel(linear(LAW)).amps(1.0);
-    bench.supplies[0].voltage_limit_v = Some(CHANNEL);
+    let mut bench = channel(linear(LAW)).current_a(1.0);
+    bench = bench.voltage_limit_v(CHANNEL);
     let ramp = Step {
         setting: Setting::Ramp(Hold::Current(0.5), Hold::Current(1.5)),
         ..step(Hold::Current(1.0), Until::Time(800.0))
     };
     let after = step(Hold::Current(0.25), Until::Time(400.0));
-    bench.plan = vec![ramp, after];
-    let outcome = bench.run();
+    let outcome = bench.step(ramp).step(after).run();
     balanced(&outcome);
     assert!(!outcome.supplies[0].limited);
     assert_relative_eq!(outcome.voltage_v, 0.25 * CHANNEL, max_relative = 1e-6);
@@ -274,14 +270,14 @@ fn a_limit_is_reached_and_left_in_one_plan() {
 
 /// Two anodes side by side, the second on a supply of its own, which gives a share of what the
 /// work gets; a thief on the common pole if wanted.
-fn two_supplies(share: f64, thief: bool, law: impl Fn() -> ionfall_bath::Kinetics) -> Bench<2> {
+fn two_supplies(share: f64, thief: bool, law: impl Fn() -> ionfall_bath::Kinetics) -> Tank<2> {
     let h = 2e-3;
     let anode = |low: f64, high: f64| rectangle([0.1, low], [0.11, high]);
     let end = |low: f64, high: f64| rectangle([-0.01, low], [0.0, high]);
-    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
-        .electrode(Role::Anode, anode(-0.01, 0.018), PRIMARY, h, h)
-        .electrode(Role::Anode, anode(0.022, 0.05), PRIMARY, h, h)
-        .electrode(
+    let mut bench = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.04]), KAPPA, h, h)
+        .put(Role::Anode, anode(-0.01, 0.018), PRIMARY, h, h)
+        .put(Role::Anode, anode(0.022, 0.05), PRIMARY, h, h)
+        .put(
             Role::Work,
             end(if thief { 0.012 } else { -0.01 }, 0.05),
             law(),
@@ -292,12 +288,12 @@ fn two_supplies(share: f64, thief: bool, law: impl Fn() -> ionfall_bath::Kinetic
     let work_m2 = 0.1 * if thief { 0.028 } else { 0.04 };
     if thief {
         bench = bench
-            .electrode(Role::Thief, end(-0.01, 0.008), law(), h, h)
-            .lead(0.5);
+            .put(Role::Thief, end(-0.01, 0.008), law(), h, h)
+            .lead_ohm(0.5);
     }
     let mut second = supply(Hold::Current(share * 300.0 * work_m2));
     second.anodes = vec![1];
-    bench.supplies.push(second);
+    bench = bench.supply(second);
     bench
 }
 
@@ -350,11 +346,11 @@ fn others_that_give_all_are_told() {
 #[test]
 fn a_thief_at_the_voltage_limit_of_its_supply() {
     for limit_v in [2.0, 3.0, 4.0] {
-        let mut bench = with_thief(0.0).amps(1.0);
+        let mut bench = with_thief(0.0).current_a(1.0);
         let mut own = supply(Hold::Current(5.0));
         own.thieves = vec![2];
         own.voltage_limit_v = Some(limit_v);
-        bench.supplies.push(own);
+        bench = bench.supply(own);
         let outcome = bench.run();
         assert!(outcome.supplies[1].limited);
         assert_relative_eq!(outcome.supplies[1].voltage_v, limit_v, max_relative = 1e-8);
@@ -371,10 +367,9 @@ fn a_thief_at_the_voltage_limit_of_its_supply() {
 #[test]
 fn a_weak_and_a_strong_supply() {
     let grown = |amps: f64| {
-        let mut bench = channel(tafel(1.0, 0.05, Some(500.0))).amps(amps);
+        let bench = channel(tafel(1.0, 0.05, Some(500.0))).current_a(amps);
         let until = Until::LeastThickness(1e-4, None);
-        bench.plan = vec![step(Hold::Current(amps), until)];
-        bench.run()
+        bench.step(step(Hold::Current(amps), until)).run()
     };
     let (weak, strong) = (grown(0.05), grown(1.0));
     let ratio = weak.time_s.unwrap() / strong.time_s.unwrap();
@@ -387,9 +382,8 @@ fn a_weak_and_a_strong_supply() {
 }
 
 fn planned(plan: Vec<Step>) -> Outcome<2> {
-    let mut bench = channel(linear(LAW)).amps(1.0);
-    bench.plan = plan;
-    let outcome = bench.run();
+    let bench = channel(linear(LAW)).current_a(1.0);
+    let outcome = plan.into_iter().fold(bench, Tank::step).run();
     balanced(&outcome);
     outcome
 }
@@ -445,15 +439,15 @@ fn plans_keep_their_charge() {
 #[test]
 fn fronts_that_meet_are_told() {
     let h = 1e-3;
-    let mut bench = Bench::new(PLANAR, rectangle([0.0, 0.0], [0.1, 0.02]), KAPPA, h, h)
-        .electrode(
+    let bench = Tank::bench(PLANAR, rectangle([0.0, 0.0], [0.1, 0.02]), KAPPA, h, h)
+        .put(
             Role::Anode,
             rectangle([0.1, -0.01], [0.11, 0.03]),
             PRIMARY,
             h,
             h,
         )
-        .electrode(
+        .put(
             Role::Work,
             Solid::Union(vec![
                 rectangle([0.02, -0.01], [0.06, 0.007]),
@@ -463,8 +457,9 @@ fn fronts_that_meet_are_told() {
             h,
             h,
         )
-        .amps(1.0);
-    bench.plan = vec![step(Hold::Current(1.0), Until::MeanThickness(2e-3, None))];
+        .current_a(1.0);
+    let until = Until::MeanThickness(2e-3, None);
+    let bench = bench.step(step(Hold::Current(1.0), until));
     let outcome = bench.run();
     let crowding = outcome.bodies[1].crowding.unwrap();
     assert_relative_eq!(crowding.gap_m, 6e-3, max_relative = 0.02);

@@ -3,9 +3,9 @@
 use crate::bench::{Bench, PRIMARY, at};
 use crate::cases::expected;
 use ionfall_deposit::DepositError;
-use ionfall_job::Role;
-use ionfall_mesh::grid::{BodyKind, GridError, PlacedSheet, Space};
+use ionfall_mesh::grid::{GridError, Space};
 use ionfall_mesh::solid::{Cuboid, Placement, Polygon, Sheet, Solid};
+use ionfall_model::{Role, Tank};
 
 const DEPTH: f64 = 0.03;
 
@@ -14,22 +14,22 @@ fn block(low: [f64; 3], high: [f64; 3]) -> Solid<3> {
 }
 
 /// A channel along x, 0.2 m long and 0.1 m high, with whole end walls as electrodes.
-fn channel(h: f64) -> Bench<3> {
-    Bench::new(
+fn channel(h: f64) -> Tank<3> {
+    Tank::bench(
         Space::Tank,
         block([0.0; 3], [0.2, 0.1, DEPTH]),
         1.0,
         2.0 * h,
         2.0 * h,
     )
-    .electrode(
+    .put(
         Role::Work,
         block([-0.01, -0.01, -0.01], [0.0, 0.12, 0.05]),
         PRIMARY,
         h,
         h,
     )
-    .electrode(
+    .put(
         Role::Anode,
         block([0.2, -0.01, -0.01], [0.21, 0.12, 0.05]),
         PRIMARY,
@@ -39,7 +39,7 @@ fn channel(h: f64) -> Bench<3> {
 }
 
 /// A sheet across the channel at x = 0.1 m from height `slot` up.
-fn across(slot: f64, open_fraction: f64, thickness_m: f64, h: f64) -> PlacedSheet<3> {
+fn across(slot: f64, open_fraction: f64, thickness_m: f64) -> Sheet<3> {
     let outline = Polygon::new(
         vec![[-0.01, slot], [0.05, slot], [0.05, 0.12], [-0.01, 0.12]],
         Vec::new(),
@@ -48,18 +48,13 @@ fn across(slot: f64, open_fraction: f64, thickness_m: f64, h: f64) -> PlacedShee
     let place = Placement::<3>::rotation([0.0, 1.0, 0.0], -0.5 * std::f64::consts::PI)
         .unwrap()
         .then(&Placement::translation([0.1, 0.0, 0.0]).unwrap());
-    PlacedSheet {
-        name: "baffle".into(),
-        sheet: Sheet::flat(&outline.unwrap(), &place, open_fraction, thickness_m).unwrap(),
-        finest_m: h,
-        edge_m: h,
-    }
+    Sheet::flat(&outline.unwrap(), &place, open_fraction, thickness_m).unwrap()
 }
 
 #[test]
 fn a_tight_sheet_stops_all_current() {
-    let mut bench = channel(0.005);
-    bench.domain.sheets.push(across(-0.01, 0.0, 1e-4, 0.005));
+    let h = 0.005;
+    let bench = channel(h).sheet("baffle", across(-0.01, 0.0, 1e-4), h, h);
     let error = bench.attempt().expect_err("no way through");
     assert!(
         matches!(error, DepositError::Grid(GridError::NothingToSolve)),
@@ -71,7 +66,7 @@ fn a_tight_sheet_stops_all_current() {
 fn a_plate_thinner_than_a_cell_stops_all_current() {
     let h = 0.005;
     let plate = block([0.1, -0.01, -0.01], [0.1 + 0.15 * h, 0.12, 0.05]);
-    let bench = channel(h).body("plate", plate, BodyKind::Insulator, h, h);
+    let bench = channel(h).shield("plate", plate).cells_m(h, h);
     let error = bench.attempt().expect_err("no way through");
     assert!(
         matches!(error, DepositError::Grid(GridError::NothingToSolve)),
@@ -84,9 +79,8 @@ fn a_plate_thinner_than_a_cell_stops_all_current() {
 fn p13_slotted_baffle_in_3d() {
     let h = 0.0025;
     let plate = block([0.1, 0.05, -0.01], [0.1 + 0.1 * h, 0.12, 0.05]);
-    let mut with_sheet = channel(h);
-    with_sheet.domain.sheets.push(across(0.05, 0.0, 1e-4, h));
-    let with_plate = channel(h).body("plate", plate, BodyKind::Insulator, h, h);
+    let with_sheet = channel(h).sheet("baffle", across(0.05, 0.0, 1e-4), h, h);
+    let with_plate = channel(h).shield("plate", plate).cells_m(h, h);
     for (name, bench) in [("sheet", with_sheet), ("plate", with_plate)] {
         let out = bench.run();
         let total = out.current_a / DEPTH / expected("P13a", "conductance per depth", "") - 1.0;
@@ -118,9 +112,8 @@ fn p13_slotted_baffle_in_3d() {
 #[test]
 fn a_perforated_sheet_is_a_resistance_in_series() {
     let (t, f) = (0.002, 0.2);
-    let mut bench = channel(0.005);
-    bench.domain.sheets.push(across(-0.01, f, t, 0.005));
-    let out = bench.run();
+    let h = 0.005;
+    let out = channel(h).sheet("sheet", across(-0.01, f, t), h, h).run();
     let exact = 0.1 * DEPTH / (0.2 + t * (1.0 / f - 1.0));
     eprintln!("perforated: {:e}", out.current_a / exact - 1.0);
     assert!((out.current_a / exact - 1.0).abs() < 1e-6);

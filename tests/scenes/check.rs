@@ -4,9 +4,9 @@
 
 use crate::scene::Scene;
 use ionfall_deposit::Outcome;
-use ionfall_job::Role;
 use ionfall_mesh::grid::NoteKind;
 use ionfall_mesh::solid::Point;
+use ionfall_model::Role;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::Instant;
 

@@ -2,15 +2,11 @@
 
 use crate::dice::Dice;
 use crate::shapes::{self, Shape, block, moved};
-use ionfall_bath::electrolyte::Given;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
-use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
+use ionfall_bath::{Kinetics, Polarisation};
 use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_job::{
-    COVERED_M, Electrode, Geometry, Hold, Model, Parts, Role, Save, Setting, Step, Supply, Until,
-};
-use ionfall_mesh::grid::{Body, BodyKind, Domain, Space};
 use ionfall_mesh::solid::{HalfSpace, Placement, Point, Solid};
+use ionfall_model::{Hold, Model, Parts, Role, Tank, TankError};
 
 const MM: f64 = 1e-3;
 /// Inside of the tank, mm.
@@ -253,88 +249,27 @@ impl Scene {
 
     /// Grid, field and deposit.
     pub fn run(&self) -> Result<Outcome<3>, String> {
-        let parts = self.geometry();
-        let model = self.model(&parts);
+        let model = self.model().map_err(|e| e.to_string())?;
+        let parts = Parts::try_from(model.geometry.clone()).expect("a tank in space");
         run(&model, &parts, &Settings::default(), &mut |_, _| {}).map_err(|e| e.to_string())
     }
 
-    fn geometry(&self) -> Parts<3> {
-        let bodies = self.parts.iter().enumerate().map(|(n, part)| Body {
-            name: name(n, part),
-            solid: part.solid.clone(),
-            kind: match part.role {
-                Some(_) => BodyKind::Electrode,
-                None => BodyKind::Insulator,
-            },
-            finest_m: part.finest_m,
-            edge_m: part.finest_m,
-            across: 0.0,
+    fn model(&self) -> Result<Model, TankError> {
+        let empty = Tank::new(self.tank.clone())
+            .conductivity_s_per_m(20.0)
+            .coarsest_m(self.coarsest_m)
+            .hold(self.hold)
+            .time_s(TIME_S);
+        let parts = self.parts.iter().enumerate();
+        let tank = parts.fold(empty, |tank, (n, part)| {
+            let (name, solid) = (name(n, part), part.solid.clone());
+            let tank = match part.role {
+                Some(role) => tank.electrode(role, &name, solid).law(part.kinetics),
+                None => tank.shield(&name, solid),
+            };
+            tank.cells_m(part.finest_m, part.finest_m)
         });
-        let electrodes = self.parts.iter().enumerate().filter_map(|(n, part)| {
-            Some(Electrode {
-                body: n,
-                name: name(n, part),
-                role: part.role?,
-                kinetics: part.kinetics,
-                lead_ohm: 0.0,
-            })
-        });
-        Parts {
-            domain: Domain {
-                space: Space::Tank,
-                tank: self.tank.clone(),
-                bodies: bodies.collect(),
-                stop_offs: Vec::new(),
-                sheets: Vec::new(),
-                regions: Vec::new(),
-                wall_m: self.coarsest_m,
-                coarsest_m: self.coarsest_m,
-            },
-            electrodes: electrodes.collect(),
-            coats: Vec::new(),
-            contacts: Vec::new(),
-            zones: Vec::new(),
-            lines: Vec::new(),
-        }
-    }
-
-    fn model(&self, parts: &Parts<3>) -> Model {
-        let given = Given {
-            conductivity_s_per_m: Some(20.0),
-            ..Given::default()
-        };
-        let anodes = (0..parts.electrodes.len()).filter(|n| {
-            let electrode: &Electrode = &parts.electrodes[*n];
-            electrode.role == Role::Anode
-        });
-        Model {
-            title: String::new(),
-            bath: Electrolyte::custom(ionfall_bath::metal::COPPER, 25.0, &given).expect("a bath"),
-            geometry: Geometry::from(parts.clone()),
-            supplies: vec![Supply {
-                name: "supply".into(),
-                hold: self.hold,
-                voltage_limit_v: None,
-                anodes: anodes.collect(),
-                thieves: Vec::new(),
-            }],
-            plan: vec![Step {
-                name: "step".into(),
-                setting: Setting::Hold(self.hold),
-                pulse: None,
-                until: Until::Time(TIME_S),
-                at_most_s: TIME_S,
-            }],
-            covered_m: COVERED_M,
-            wanted: None,
-            save: Save {
-                what: Vec::new(),
-                folder: None,
-                at_s: Vec::new(),
-            },
-            notes: Vec::new(),
-            fingerprint: 0,
-        }
+        tank.model()
     }
 }
 

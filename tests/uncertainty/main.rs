@@ -6,7 +6,7 @@ mod cases;
 use cases::{Case, FAMILIES, case};
 use ionfall_deposit::uncertainty::{Uncertainty, scaled, uncertainty};
 use ionfall_deposit::{Outcome, Place, Settings, run};
-use ionfall_job::{Geometry, Model, Parts, Role};
+use ionfall_model::{Geometry, Model, Parts, Role};
 use std::path::Path;
 
 /// One figure of one job.

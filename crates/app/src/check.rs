@@ -2,9 +2,10 @@
 
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
-use ionfall_job::{Geometry, describe};
+use ionfall_job::describe;
 use ionfall_mesh::grid::BYTES_PER_CELL;
 use ionfall_mesh::grid::count_cells;
+use ionfall_model::Geometry;
 use serde::Serialize;
 use std::fmt;
 use std::path::Path;

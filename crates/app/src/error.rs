@@ -150,7 +150,7 @@ impl AppError {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::Report(ReportError::Unreadable { .. } | ReportError::NotOurs { .. }) => 2,
-            Self::Grid(GridError::TooLarge { .. })
+            Self::Grid(GridError::TooLarge { .. } | GridError::TooMany { .. })
             | Self::Threads(_)
             | Self::Report(_)
             | Self::Output(_)

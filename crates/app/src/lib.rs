@@ -9,6 +9,13 @@
 //!      \-> textbook
 //! ```
 //! [`run_job`], [`check_job`], [`run_study`] and [`compare()`] are what the commands do, for use by tests and programs.
+//!
+//! ```
+//! let job = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/plaque/plaque.toml");
+//! let understood = ionfall_app::check_job(job.as_ref())?;
+//! assert!(understood.cells > 1000, "{}", understood.cells);
+//! # Ok::<(), ionfall_app::AppError>(())
+//! ```
 
 mod args;
 mod bath;

@@ -16,6 +16,25 @@
 //!
 //! SI units inside (A/m2, V, m, K, S/m); where a trade unit is used the name says so. This crate
 //! knows nothing of geometry, solvers or files.
+//!
+//! ```
+//! use ionfall_bath::Electrolyte;
+//! use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Given};
+//! use ionfall_bath::transfer::Agitation;
+//!
+//! let amounts = AcidCopper::given(CopperSalt::Pentahydrate(200.0), 60.0);
+//! let given = Given {
+//!     agitation: Some(Agitation::Air),
+//!     ..Given::default()
+//! };
+//! let bath = Electrolyte::acid_copper(amounts, 25.0, &given)?;
+//! assert!(bath.conductivity.value > 10.0 && bath.conductivity.value < 30.0);
+//! assert!(bath.limiting_current.is_some());
+//! // Half a micrometre of copper in 45 s at 3 A/dm2.
+//! let grown_m = 45.0 * bath.metal.thickness_rate_m_per_s(300.0, 1.0);
+//! assert!((grown_m - 5e-7).abs() < 1e-8, "{grown_m}");
+//! # Ok::<(), ionfall_bath::BathError>(())
+//! ```
 
 #![warn(clippy::too_many_lines)]
 

@@ -16,8 +16,8 @@ use crate::run::DepositError;
 use ionfall_bath::Kinetics;
 use ionfall_field::Solver;
 use ionfall_field::network::{Address, Facet, Forms, Link, Network, NodeKind};
-use ionfall_job::{Parts, Role, Supply, Zone};
 use ionfall_mesh::grid::Grid;
+use ionfall_model::{Parts, Role, Supply, Zone};
 
 /// The poles of a supply.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

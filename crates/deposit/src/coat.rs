@@ -15,10 +15,10 @@
 //! counts, so the place of its rim does not depend on the cells.
 
 use ionfall_field::network::Link;
-use ionfall_job::{Contact, Parts};
 use ionfall_mesh::grid::skin::skin;
 use ionfall_mesh::grid::{Grid, Space};
 use ionfall_mesh::solid::{Point, Solid};
+use ionfall_model::{Contact, Parts};
 use std::f64::consts::TAU;
 
 /// Steps of the search for the rim of a contact: a millionth of the way.

@@ -6,9 +6,9 @@
 //! surface allows, again and again (sphere tracing: Hart 1996, Vis. Comput. 12:527-545, from
 //! memory); side walls that the way passes do not stop it.
 
-use ionfall_job::Parts;
 use ionfall_mesh::grid::Grid;
 use ionfall_mesh::solid::{Point, Solid};
+use ionfall_model::Parts;
 use rayon::prelude::*;
 
 /// Share of a gap that the deposit from both sides may fill before it is worth a word.

@@ -16,7 +16,7 @@ use crate::circuit::Circuit;
 use crate::run::DepositError;
 use crate::secant::Secant;
 use ionfall_field::{FieldError, Solution};
-use ionfall_job::{Electrode, Hold, Role, Supply};
+use ionfall_model::{Electrode, Hold, Role, Supply};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 

@@ -24,7 +24,7 @@ use crate::rates::Rates;
 use crate::run::{DepositError, Progress, Settings, Stage};
 use crate::state::{Moment, Snapshot, State};
 use crate::surface::Surface;
-use ionfall_job::{Hold, Model, Parts, Pulse, Setting, Step, Until};
+use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step, Until};
 use rayon::prelude::*;
 
 /// Shortest time step, as a share of the time the plan's step may take.

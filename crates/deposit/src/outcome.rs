@@ -9,8 +9,8 @@ use crate::state::{Moment, Snapshot, State};
 use crate::statistics::{Distribution, distribution, share_below};
 use crate::surface::Surface;
 use ionfall_field::Solution;
-use ionfall_job::{Electrode, Model, Parts, Role};
 use ionfall_mesh::grid::Grid;
+use ionfall_model::{Electrode, Model, Parts, Role};
 use serde::Serialize;
 
 /// A place and the value there.

@@ -13,7 +13,7 @@ use crate::drive::Point;
 use crate::ledger::Ledger;
 use ionfall_bath::Electrolyte;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
-use ionfall_job::{Contact, Electrode, Supply};
+use ionfall_model::{Contact, Electrode, Supply};
 use serde::{Deserialize, Serialize};
 
 /// Rates of change.

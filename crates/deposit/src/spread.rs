@@ -8,7 +8,7 @@ use crate::march::Go;
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::run::{Begin, DepositError, Progress, Settings, Stage, run_on_grid};
 use ionfall_bath::spread::{End, Input, Variation, combined};
-use ionfall_job::{Model, Parts, Role};
+use ionfall_model::{Model, Parts, Role};
 use serde::Serialize;
 
 /// Lowest and highest value.

@@ -4,8 +4,8 @@ use crate::circuit::Circuit;
 use crate::coat::Back;
 use crate::patch::Patches;
 use ionfall_bath::{Electrolyte, Kinetics};
-use ionfall_job::{Model, Parts, Pulse, Role};
 use ionfall_mesh::grid::Grid;
+use ionfall_model::{Model, Parts, Pulse, Role};
 
 /// Tables over the facets of the grid.
 #[derive(Debug)]

@@ -18,8 +18,8 @@
 use crate::edge::EdgeFigure;
 use crate::outcome::{BodyOutcome, Outcome, Place};
 use crate::run::{DepositError, Settings, Stage, run};
-use ionfall_job::{Hold, Model, Parts, Setting, Until};
 use ionfall_mesh::grid::count_cells;
+use ionfall_model::{Hold, Model, Parts, Setting, Until};
 use serde::Serialize;
 
 /// Times larger cells from one of the coarser grids to the next.

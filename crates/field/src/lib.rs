@@ -14,6 +14,25 @@
 //! ```
 //!
 //! Results do not depend on the number of threads.
+//!
+//! ```
+//! use ionfall_field::linear::LinearSolver;
+//! use ionfall_field::network::{Address, Link, NodeKind};
+//!
+//! // Three nodes in a row, the first grounded: 2 A put in at the far end.
+//! let node = |key| Address {
+//!     kind: NodeKind::Electrolyte,
+//!     key,
+//!     level: 2,
+//! };
+//! let link = |a, b, conductance_s| Link { a, b, conductance_s };
+//! let links = [link(0, 1, 2.0), link(1, 2, 4.0)];
+//! let mut solver = LinearSolver::new(&[node(0), node(1), node(2)], 1, &links, &[1.0, 0.0, 0.0]);
+//! let solution = solver.solve(&[0.0, 0.0, 2.0], 1e-12, 100);
+//! for (found, exact) in solution.potential_v.iter().zip([2.0, 3.0, 3.5]) {
+//!     assert!((found - exact).abs() < 1e-9, "{found}");
+//! }
+//! ```
 
 #![warn(clippy::too_many_lines)]
 

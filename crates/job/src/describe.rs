@@ -1,8 +1,6 @@
 //! How a job was understood, in plain words.
 
 use crate::measure::{Measure, Split, measure};
-use crate::model::{Electrode, Geometry, Model, Output, Parts};
-use crate::role::Role;
 use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::figure;
@@ -10,9 +8,22 @@ use ionfall_bath::kinetics::{Branch, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_mesh::grid::{BodyKind, Domain, Space};
 use ionfall_mesh::solid::Soup;
+use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role};
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
 /// and volumes, supply, plan, grid, output, cautions.
+///
+/// ```
+/// let job = r#"
+///     tank = { size = "100 x 50 x 50 mm" }
+///     bath = { kind = "custom", metal = "copper", conductivity = "20 S/m" }
+///     supply = { current = "2 A" }
+///     anode = [{ shape.box = { from = "90 x 0 x 0 mm", to = "100 x 50 x 50 mm" } }]
+///     work = [{ shape.ball = { radius = "10 mm", centre = "30 x 25 x 25 mm" } }]
+/// "#;
+/// let model = ionfall_job::parse("job.toml", job, "".as_ref()).expect("a good job");
+/// assert!(ionfall_job::describe(&model).contains("2 A"));
+/// ```
 pub fn describe(model: &Model) -> String {
     let mut lines = Vec::new();
     if !model.title.is_empty() {

@@ -3,13 +3,12 @@
 use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
-use crate::model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
 use crate::reader::Table;
-use crate::role::Role;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{bath, document, parts, plan};
 use ionfall_mesh::grid::Space;
+use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
 use std::path::Path;
 
 /// Reads a job file. Files named in it are looked for from its own folder.

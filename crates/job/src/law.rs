@@ -6,12 +6,12 @@
 //! metal if the bath says so.
 
 use crate::reader::{Item, Table};
-use crate::role::Role;
 use crate::unit::Dimension;
 use ionfall_bath::constants::thermal_voltage_v;
 use ionfall_bath::kinetics::{Branch, Limit, Transfer};
 use ionfall_bath::transfer::Agitation;
 use ionfall_bath::{BathError, Electrolyte, Kinetics, Origin, Polarisation};
+use ionfall_model::Role;
 use std::f64::consts::LN_10;
 
 const EXAMPLE: &str = "law.tafel = { exchange_current_density = \"0.5 A/m2\", slope = \"51 mV\" }";

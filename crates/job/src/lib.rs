@@ -25,11 +25,29 @@
 //! [plan]
 //! time = "8 h"
 //! ```
-//! Every quantity is a text with its unit. [`read`] gives a [`Model`]: validated, in SI units; or
+//! Every quantity is a text with its unit. [`read`] gives a [`Model`](ionfall_model::Model): validated, in SI units; or
 //! every fault of the file at once, each with its place and a way out.
 //!
 //! ```text
 //! text --> toml document --> reader (typed, collects faults) --> model
+//! ```
+//!
+//! ```
+//! let job = r#"
+//!     tank = { size = "100 x 50 x 50 mm" }
+//!     bath = { kind = "custom", metal = "copper", conductivity = "20 S/m" }
+//!     supply = { mean_current_density = "3 A/dm2" }
+//!
+//!     [[anode]]
+//!     shape.box = { from = "90 x 0 x 0 mm", to = "100 x 50 x 50 mm" }
+//!
+//!     [[work]]
+//!     shape.ball = { radius = "1 in", centre = "30 x 25 x 25 mm" }
+//! "#;
+//! let faults = ionfall_job::parse("job.toml", &job.replace("radius", "raduis"), "".as_ref());
+//! assert!(faults.unwrap_err().render().contains("radius"));
+//! let model = ionfall_job::parse("job.toml", job, "".as_ref()).expect("a good job");
+//! assert_eq!(model.geometry.electrodes()[1].name, "work");
 //! ```
 
 mod agitation;
@@ -46,12 +64,10 @@ mod job;
 mod law;
 mod line;
 mod measure;
-mod model;
 mod parts;
 mod place;
 mod plan;
 mod reader;
-mod role;
 mod schedule;
 mod schema;
 mod skin;
@@ -65,13 +81,6 @@ pub use bath::{parse_bath, read_bath};
 pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
-pub use line::Line;
-pub use model::{
-    COVERED_M, Coat, Contact, Electrode, Geometry, Hold, Model, Output, Parts, Pulse, Save,
-    Setting, Step, Supply, Until, Wanted,
-};
-pub use role::Role;
 pub use schema::schema;
 pub use suggest::help as suggestion;
 pub use vary::{VaryError, with_values};
-pub use zone::Zone;

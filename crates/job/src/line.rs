@@ -8,26 +8,14 @@
 //! to = "48 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
 //! ```
 
-use crate::model::Electrode;
 use crate::parts::named;
 use crate::reader::Table;
-use crate::role::Role;
 use crate::unit::Dimension;
 use ionfall_mesh::solid::Point;
+use ionfall_model::{Electrode, Line, Role};
 
 /// Key of the tables.
 pub(crate) const KEY: &str = "line";
-
-/// A line near the surface of a work.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Line<const D: usize> {
-    /// Name.
-    pub name: String,
-    /// Number in [`Parts::electrodes`](crate::Parts::electrodes); any work if none is named.
-    pub on: Option<usize>,
-    /// Corners, m: at least two.
-    pub points: Vec<Point<D>>,
-}
 
 /// Reads the lines of a job.
 pub(crate) fn read<const D: usize>(job: &Table, electrodes: &[Electrode]) -> Option<Vec<Line<D>>> {

@@ -3,9 +3,7 @@
 use crate::draw::{self, Drawing};
 use crate::law::{self, Background};
 use crate::line;
-use crate::model::{Coat, Contact, Electrode, Parts};
 use crate::reader::{Item, Table};
-use crate::role::Role;
 use crate::skin;
 use crate::suggest;
 use crate::unit::Dimension;
@@ -13,13 +11,9 @@ use crate::zone;
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
+use ionfall_model::{Coat, Contact, Electrode, Parts, Role, usual_cells_m};
 use std::ops::Range;
 use std::path::Path;
-
-/// Cells along the longest side of the liquid where nothing else is asked: at electrodes in two
-/// and three dimensions, and far from everything.
-const CELLS_AT_ELECTRODES: [f64; 2] = [256.0, 64.0];
-const CELLS_FAR_OFF: f64 = 16.0;
 
 /// The tables read here.
 pub(crate) const TABLES: [&str; 11] = [
@@ -196,8 +190,9 @@ fn grid<const D: usize, W: Drawing<D>>(
     });
     let table = job.table("grid");
     let length = |key| table.as_ref().and_then(|t| t.length(key));
-    let finest = length("finest").unwrap_or(extent / CELLS_AT_ELECTRODES[D - 2]);
-    let coarsest = length("coarsest").unwrap_or((extent / CELLS_FAR_OFF).max(finest));
+    let [finest, coarsest] = usual_cells_m::<D>(extent);
+    let finest = length("finest").unwrap_or(finest);
+    let coarsest = length("coarsest").unwrap_or(coarsest.max(finest));
     let sizes = Sizes {
         finest,
         given: table.as_ref().is_some_and(|t| t.has("finest")),

@@ -14,11 +14,10 @@
 //! thickness = "0.3 mm"
 //! ```
 
-use crate::model::{Electrode, Hold, Pulse, Setting, Step, Supply, Until};
 use crate::parts;
 use crate::reader::{Item, Table};
-use crate::role::Role;
 use crate::unit::Dimension;
+use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
 
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];

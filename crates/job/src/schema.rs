@@ -3,13 +3,12 @@
 use crate::bath::{SALTS, kinds};
 use crate::draw::Drawing;
 use crate::flat::Flat;
-use crate::model::Output;
-use crate::role::Role;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{agitation, figures, line, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
+use ionfall_model::{Output, Role};
 use serde_json::{Map, Value, json};
 
 /// The schema (JSON Schema, draft 2020-12).

@@ -10,9 +10,9 @@
 //! counts. Where no coat is, nothing conducts.
 
 use crate::draw::{self, Drawing};
-use crate::model::{Coat, Contact};
 use crate::reader::Table;
 use crate::unit::Dimension;
+use ionfall_model::{Coat, Contact};
 use std::path::Path;
 
 /// The coats and contacts of an electrode's table.

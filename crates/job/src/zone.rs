@@ -13,22 +13,11 @@ use crate::agitation;
 use crate::draw::{self, Drawing};
 use crate::law::Background;
 use crate::reader::{Item, Table};
-use ionfall_mesh::solid::Solid;
+use ionfall_model::Zone;
 use std::path::Path;
 
 /// Key of the tables.
 pub(crate) const KEY: &str = "agitation_zone";
-
-/// A place with an agitation of its own.
-#[derive(Clone, Debug)]
-pub struct Zone<const D: usize> {
-    /// Name, for messages.
-    pub name: String,
-    /// Where it is, m.
-    pub solid: Solid<D>,
-    /// Limiting current there over that of the bath.
-    pub limit_factor: f64,
-}
 
 /// Reads the zones of a job.
 pub(crate) fn read<const D: usize, W: Drawing<D>>(

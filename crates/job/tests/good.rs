@@ -3,7 +3,8 @@
 use approx::assert_relative_eq;
 use ionfall_bath::kinetics::Transfer;
 use ionfall_bath::{Grade, Kinetics, Origin, Variation};
-use ionfall_job::{Geometry, Hold, Model, Output, Role, Setting, Until, describe, parse, schema};
+use ionfall_job::{describe, parse, schema};
+use ionfall_model::{Geometry, Hold, Model, Output, Role, Setting, Until};
 use serde_json::Value;
 use std::path::Path;
 

@@ -1,9 +1,8 @@
 //! Coats, contacts, supplies and plans in the job file.
 
 use approx::assert_relative_eq;
-use ionfall_job::{
-    COVERED_M, Faults, Geometry, Hold, Model, Parts, Role, Setting, Until, describe, parse, schema,
-};
+use ionfall_job::{Faults, describe, parse, schema};
+use ionfall_model::{COVERED_M, Geometry, Hold, Model, Parts, Role, Setting, Until};
 use std::path::Path;
 
 const JOB: &str = r#"

@@ -4,7 +4,7 @@
 use crate::summary::Summary;
 use ionfall_deposit::Moment;
 use ionfall_deposit::judge::Verdict;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use serde::{Deserialize, Serialize};
 
 /// What is read of a summary; its other keys do not matter here.

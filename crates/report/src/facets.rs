@@ -2,8 +2,8 @@
 
 use crate::values::{columns, names};
 use ionfall_deposit::Outcome;
-use ionfall_job::Electrode;
 use ionfall_mesh::grid::Space;
+use ionfall_model::Electrode;
 use std::io::{self, Write};
 
 /// Names of the coordinates of a space.

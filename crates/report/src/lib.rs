@@ -16,6 +16,28 @@
 //! **Signs.** Fields of surfaces keep the sign of the solver: current density is positive where
 //! current enters the bath (anodes), negative where metal grows; thickness is positive where metal
 //! grows, negative where it dissolves. The summary speaks of magnitudes and says so.
+//!
+//! ```
+//! use ionfall_deposit::{Settings, run};
+//! use ionfall_mesh::solid::{Cuboid, Solid};
+//! use ionfall_model::{Parts, Tank};
+//! use ionfall_report::Summary;
+//!
+//! let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
+//! let model = Tank::planar(end(0.0, 0.1)?, 0.1)
+//!     .conductivity_s_per_m(20.0)
+//!     .anode("anode", end(-0.01, 0.0)?)
+//!     .work("work", end(0.1, 0.11)?)
+//!     .voltage_v(1.0)
+//!     .time_s(3600.0)
+//!     .model()?;
+//! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
+//! let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})?;
+//! let summary = Summary::new(&model, &outcome, "example", None);
+//! let words = ionfall_report::text(&summary, "".as_ref(), &[]);
+//! assert!(words.contains("work") && words.contains("of copper"), "{words}");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 #![warn(clippy::too_many_lines)]
 

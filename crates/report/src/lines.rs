@@ -7,8 +7,8 @@
 use crate::facets::quoted;
 use crate::values::{columns, names};
 use ionfall_deposit::Outcome;
-use ionfall_job::{Line, Parts, Role};
 use ionfall_mesh::solid::Point;
+use ionfall_model::{Line, Parts, Role};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -158,7 +158,7 @@ mod tests {
     #[test]
     fn a_line_up_the_face() {
         let case = tank();
-        let ionfall_job::Geometry::Solid(mut parts) = case.model.geometry.clone() else {
+        let ionfall_model::Geometry::Solid(mut parts) = case.model.geometry.clone() else {
             panic!("a tank has three dimensions");
         };
         let line = |x: f64| Line {

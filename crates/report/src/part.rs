@@ -11,9 +11,9 @@ use crate::values::names;
 use crate::vtk::{Kind, VtkMesh};
 use ionfall_deposit::Outcome;
 use ionfall_deposit::mapping::FacetIndex;
-use ionfall_job::Electrode;
 use ionfall_mesh::grid::{Domain, Space};
 use ionfall_mesh::solid::{Bounds, Fineness, Members, Point, Primitive, Solid, Soup};
+use ionfall_model::Electrode;
 use rayon::prelude::*;
 use std::collections::HashMap;
 

@@ -21,7 +21,7 @@ use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
 };
-use ionfall_job::{Hold, Model, Role, Wanted};
+use ionfall_model::{Hold, Model, Role, Wanted};
 use serde::Serialize;
 
 /// Version of this schema.
@@ -544,10 +544,10 @@ mod tests {
         let mut case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         assert!(summary.coats.is_empty());
-        let ionfall_job::Geometry::Solid(parts) = &mut case.model.geometry else {
+        let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
             panic!("a tank has three dimensions");
         };
-        parts.coats.push(ionfall_job::Coat {
+        parts.coats.push(ionfall_model::Coat {
             electrode: 1,
             region: None,
             sheet_resistance_ohm: 0.3,

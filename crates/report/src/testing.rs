@@ -1,8 +1,9 @@
 //! Small solved jobs, and reading of written files, for the tests of this crate.
 
 use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_job::{Electrode, Geometry, Model, Parts, parse};
+use ionfall_job::parse;
 use ionfall_mesh::grid::Domain;
+use ionfall_model::{Electrode, Geometry, Model, Parts};
 use std::path::Path;
 use vtkio::model::{Attribute, Attributes, DataSet, Piece, VertexNumbers};
 use vtkio::{IOBuffer, Vtk};

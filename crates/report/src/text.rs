@@ -8,7 +8,7 @@ use crate::verdict::{head, parts};
 use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome};
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::path::Path;
 
 /// Width of the column of names, at least and at most.

@@ -10,7 +10,7 @@ use crate::series::{LAST, name, series};
 use crate::surface::surface;
 use crate::values::{columns, snapshot_columns};
 use ionfall_deposit::Outcome;
-use ionfall_job::{Model, Output, Parts};
+use ionfall_model::{Model, Output, Parts};
 
 /// Writes the files of fields and tables that the job asks for.
 ///

@@ -10,6 +10,14 @@
 //! ```
 //! The jobs lie in `examples/textbook` and are part of the program, so that an installed one needs
 //! no source tree. [`shelf::all`] is the list; [`run`] does one case.
+//!
+//! ```
+//! let cases = ionfall_textbook::shelf::all();
+//! let case = ionfall_textbook::shelf::find(&cases, "parallel-plates")?;
+//! let report = ionfall_textbook::run(case)?;
+//! assert!(report.passed());
+//! # Ok::<(), ionfall_textbook::TextbookError>(())
+//! ```
 
 #![warn(clippy::too_many_lines)]
 

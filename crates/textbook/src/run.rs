@@ -9,7 +9,7 @@ use crate::error::TextbookError;
 use crate::solved::{Answer, FACTORS, Solved};
 use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Outcome, Settings};
-use ionfall_job::{Geometry, Model, Parts};
+use ionfall_model::{Geometry, Model, Parts};
 use rayon::prelude::*;
 use std::path::Path;
 use std::time::Instant;

@@ -20,7 +20,7 @@ use crate::machine::memory_limit_bytes;
 use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
-use ionfall_job::{Geometry, Model};
+use ionfall_model::{Geometry, Model};
 use ionfall_report::{Staging, Summary, text};
 use solve::Solver;
 use std::path::{Component, Path, PathBuf};

@@ -9,8 +9,8 @@ use ionfall_bath::spread::Variation;
 use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
-use ionfall_job::{Model, Parts, Setting};
 use ionfall_mesh::grid::{Grid, build};
+use ionfall_model::{Model, Parts, Setting};
 use ionfall_report::{Staging, Summary};
 use std::time::Instant;
 
@@ -21,7 +21,7 @@ const NOT_YET: &str = "no plus-minus: the run was stopped before it was worked o
 
 /// Is the plan gone through in many time steps?
 fn is_stepped<const D: usize>(model: &Model, parts: &Parts<D>) -> bool {
-    let ramp = |step: &ionfall_job::Step| matches!(step.setting, Setting::Ramp(..));
+    let ramp = |step: &ionfall_model::Step| matches!(step.setting, Setting::Ramp(..));
     !parts.coats.is_empty() || model.plan.iter().any(ramp)
 }
 

@@ -7,7 +7,7 @@ use crate::progress::{Telling, tell};
 use ionfall_deposit::Outcome;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
-use ionfall_job::{Model, Output, Parts};
+use ionfall_model::{Model, Output, Parts};
 use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
 };

@@ -3,7 +3,8 @@
 use super::vary::axis;
 use crate::VERSION;
 use crate::error::AppError;
-use ionfall_job::{Geometry, JobError, Model, Parts, with_values};
+use ionfall_job::{JobError, with_values};
+use ionfall_model::{Geometry, Model, Parts};
 use ionfall_report::study::Axis;
 use std::fmt::{self, Write};
 use std::path::{Path, PathBuf};

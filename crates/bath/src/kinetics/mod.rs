@@ -35,6 +35,12 @@ pub enum Kinetics {
     Law(Polarisation),
 }
 
+impl From<Polarisation> for Kinetics {
+    fn from(law: Polarisation) -> Self {
+        Self::Law(law)
+    }
+}
+
 impl Kinetics {
     /// Current density that deposits (negative) or dissolves metal at a drop, A/m2. Nothing for a
     /// primary distribution, whose drop is always zero: there all of the current is metal.

@@ -3,7 +3,7 @@
 use super::{Answers, Bounds, Standing};
 use crate::outcome::{BodyOutcome, Place};
 use crate::state::Moment;
-use ionfall_job::{Model, Step, Until, Wanted};
+use ionfall_model::{Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};
 
 /// Is there enough metal?

@@ -31,7 +31,7 @@ use crate::outcome::{BodyOutcome, Outcome, SupplyOutcome};
 use crate::spread::Spread;
 use crate::state::Moment;
 use crate::uncertainty::{BodyUncertainty, Uncertainty};
-use ionfall_job::{Model, Role};
+use ionfall_model::{Model, Role};
 use serde::{Deserialize, Serialize};
 
 /// How a part of the verdict stands; the worst is the greatest.

@@ -12,7 +12,7 @@
 use super::{Answers, Bounds, Standing};
 use crate::edge::EdgeFigure;
 use ionfall_bath::{Kinetics, Origin, Quality};
-use ionfall_job::Model;
+use ionfall_model::Model;
 use serde::{Deserialize, Serialize};
 
 /// Is the metal sound, as far as the limiting current goes?

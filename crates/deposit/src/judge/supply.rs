@@ -1,7 +1,7 @@
 //! Can the supply do it? The volts it has to give against its limit.
 
 use super::{Answers, Bounds, Standing};
-use ionfall_job::Model;
+use ionfall_model::Model;
 use serde::{Deserialize, Serialize};
 
 /// Can the supply do what it is set to? Of several the one that fares worst.

@@ -5,7 +5,7 @@ use super::domain::{BodyKind, Domain};
 use super::facet::Facet;
 use super::fragment::Fragment;
 use super::scene::{Role, Scene};
-use crate::solid::{Bounds, Fineness, Point};
+use crate::solid::{Bounds, Fineness, Point, Solid};
 use thiserror::Error;
 
 /// Why a grid could not be built.
@@ -29,6 +29,27 @@ pub enum GridError {
         have_mib: u64,
         /// A finest size that should fit, mm.
         suggested_mm: f64,
+    },
+    /// Small cells are asked for in too large a region, or everywhere.
+    #[error(
+        "{what} of {size_mm} mm would be about {cells:.1e} and need {need_mib:.1e} MiB, but only {have_mib} \
+         MiB are allowed: make them larger ({suggested_mm:.3} mm would fit{or})"
+    )]
+    TooMany {
+        /// Which cells.
+        what: &'static str,
+        /// Their size, mm.
+        size_mm: f64,
+        /// How many, about.
+        cells: f64,
+        /// Memory for a whole run, MiB.
+        need_mib: f64,
+        /// Limit, MiB.
+        have_mib: u64,
+        /// A size that should fit, mm.
+        suggested_mm: f64,
+        /// Another way out.
+        or: &'static str,
     },
     /// The finest size is too small against the tank for the tree's depth.
     #[error(
@@ -92,7 +113,7 @@ pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>
         sagitta_m: 2e-3 * extent,
         within: bounds.grown(extent),
     };
-    let area = |solid: &crate::solid::Solid<D>| -> f64 {
+    let area = |solid: &Solid<D>| -> f64 {
         let soups = solid.primitives().into_iter().map(|p| p.tessellate(&rough));
         soups
             .flat_map(|soup| {
@@ -102,8 +123,7 @@ pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>
             })
             .sum()
     };
-    let cells =
-        |solid: &crate::solid::Solid<D>, size_m: f64| area(solid) / size_m.powi(D as i32 - 1);
+    let cells = |solid: &Solid<D>, size_m: f64| area(solid) / size_m.powi(D as i32 - 1);
     cells(&domain.tank, domain.wall_m)
         + domain
             .bodies
@@ -135,6 +155,68 @@ pub fn check_size<const D: usize>(
         have_mib: limit >> 20,
         suggested_mm: 1e3 * finest * coarser * 1.1,
     })
+}
+
+/// Points on a side of the lattice that tells how much of the tank a region takes.
+const LATTICE: usize = 24;
+
+/// Refuses what would not fit into memory, before it is made: cells that fill regions or the tank.
+pub fn check_volumes<const D: usize>(
+    domain: &Domain<D>,
+    bounds: &Bounds<D>,
+    limit: u64,
+) -> Result<(), GridError> {
+    let check = |what, share: f64, size_m: f64, within: &Bounds<D>, or| {
+        let across = |k: usize| (within.high[k] - within.low[k]).max(0.0) / size_m;
+        let cells = share * (0..D).map(across).product::<f64>();
+        let need = cells * BYTES_PER_CELL as f64;
+        if need <= limit as f64 {
+            return Ok(());
+        }
+        Err(GridError::TooMany {
+            what,
+            size_mm: 1e3 * size_m,
+            cells,
+            need_mib: need / 1_048_576.0,
+            have_mib: limit >> 20,
+            suggested_mm: 1.1e3 * size_m * (need / limit as f64).powf(1.0 / D as f64),
+            or,
+        })
+    };
+    for region in &domain.regions {
+        let within = region.solid.bounds().intersection(bounds);
+        let share = share_inside(&region.solid, &within);
+        let or = ", or make the region smaller";
+        check(
+            "cells of a [[grid.region]]",
+            share,
+            region.finest_m,
+            &within,
+            or,
+        )?;
+    }
+    let least = "cells of the coarsest size";
+    check(
+        least,
+        0.3,
+        domain.coarsest_m,
+        bounds,
+        ": `coarsest` in [grid]",
+    )
+}
+
+/// Share of a box that a solid takes, by a lattice of points.
+fn share_inside<const D: usize>(solid: &Solid<D>, within: &Bounds<D>) -> f64 {
+    let all = LATTICE.pow(D as u32);
+    let inside = |n: &usize| {
+        let x = std::array::from_fn(|k| {
+            let step = n / LATTICE.pow(k as u32) % LATTICE;
+            let share = (step as f64 + 0.5) / LATTICE as f64;
+            within.low[k] + share * (within.high[k] - within.low[k])
+        });
+        solid.contains(&x)
+    };
+    (0..all).filter(inside).count() as f64 / all as f64
 }
 
 /// Electrodes must not touch.
@@ -215,4 +297,44 @@ pub fn check_reached<const D: usize>(
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::grid::{Region, Space};
+    use crate::solid::{Ball, Cuboid};
+
+    /// A region that would fill the memory, cells of the coarsest size that would, and such as fit.
+    #[test]
+    fn volumes_of_small_cells_are_refused_before_they_are_made() {
+        let tank = Solid::new(Cuboid::new([0.0; 3], [0.3, 0.2, 0.18]).unwrap());
+        let mut domain = Domain {
+            space: Space::Tank,
+            tank: tank.clone(),
+            bodies: Vec::new(),
+            stop_offs: Vec::new(),
+            sheets: Vec::new(),
+            regions: Vec::new(),
+            wall_m: 0.01,
+            coarsest_m: 0.01,
+        };
+        let bounds = tank.bounds();
+        let check = |domain: &Domain<3>| check_volumes(domain, &bounds, 1 << 30);
+        check(&domain).unwrap();
+        let ball = Solid::new(Ball::new([0.1; 3], 0.02).unwrap());
+        let region = |finest_m| Region {
+            solid: ball.clone(),
+            finest_m,
+        };
+        domain.regions.push(region(1e-3));
+        check(&domain).unwrap();
+        domain.regions.push(region(5e-5));
+        let text = check(&domain).unwrap_err().to_string();
+        assert!(text.contains("[[grid.region]]"), "{text}");
+        domain.regions.clear();
+        domain.coarsest_m = 1e-5;
+        let text = check(&domain).unwrap_err().to_string();
+        assert!(text.contains("`coarsest` in [grid]"), "{text}");
+    }
 }

@@ -1,6 +1,6 @@
 //! Everything known before the tree: the root cube, the scene, and which cells are wanted.
 
-use super::check::{BYTES_PER_CELL, GridError, check_size, expected_cut_cells};
+use super::check::{BYTES_PER_CELL, GridError, check_size, check_volumes, expected_cut_cells};
 use super::domain::{Domain, PlacedSheet, Region, Space};
 use super::edges::seed_edges;
 use super::narrow::{self, Narrow};
@@ -55,6 +55,7 @@ pub fn plan<const D: usize>(
         .fold(base_m, f64::min);
     let root = lay_root(domain.space, &bounds, base_m, finest_m)?;
     let level = |size_m: f64| level_of(&root, size_m);
+    check_volumes(domain, &bounds, memory_limit_bytes)?;
     check_size(
         domain,
         expected_cut_cells(domain, &bounds),

@@ -24,7 +24,7 @@ pub(crate) mod tests {
     use crate::digest::{
         BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
     };
-    use ionfall_job::Role;
+    use ionfall_model::Role;
 
     /// A run with two facets on one work.
     pub(crate) fn run(name: &str) -> Run {

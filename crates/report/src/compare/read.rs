@@ -4,7 +4,7 @@ use crate::digest::Digest;
 use crate::error::ReportError;
 use crate::folder::{FACETS, LINES, SUMMARY};
 use crate::values::names;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::fs;
 use std::io::{Error, ErrorKind};
 use std::path::Path;

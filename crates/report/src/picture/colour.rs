@@ -1,7 +1,7 @@
 //! Colours of values.
 
 use crate::story::{Kind, Map, Quantity};
-use ionfall_job::Role;
+use ionfall_model::Role;
 
 /// Red, green, blue.
 pub(crate) type Rgb = [u8; 3];

@@ -6,7 +6,7 @@ use super::{colour, pixels};
 use crate::error::ReportError;
 use crate::story::measure::round_step;
 use crate::story::{Cut, Kind, Map, Section};
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::fmt::Write;
 
 /// Longest sides of the drawing, and the room around it: left, above, right, below.

@@ -9,7 +9,7 @@ use crate::picture::pixels;
 use crate::story::measure::round_step;
 use crate::story::{Kind, Story, Wire};
 use crate::verdict::{class, sign};
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::fmt::Write;
 
 const FRAME: &str = include_str!("sheet.html");

@@ -2,7 +2,7 @@
 
 use super::plane::{Plane, Trace};
 use super::surfaces::Shape;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::collections::BTreeMap;
 
 /// Ends nearer than this share of the whole are one.

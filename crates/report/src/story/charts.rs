@@ -7,7 +7,7 @@ use super::quantities::Field;
 use crate::lines::Walk;
 use crate::summary::Summary;
 use ionfall_deposit::{Moment, Outcome};
-use ionfall_job::{Electrode, Role};
+use ionfall_model::{Electrode, Role};
 
 /// Points of a distribution, about.
 const POINTS: usize = 200;

@@ -4,7 +4,7 @@ use super::kind::Kind;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use ionfall_deposit::judge::Standing;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use serde::{Serialize, Serializer};
 
 /// Everything to be told of a run.

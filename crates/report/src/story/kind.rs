@@ -1,6 +1,6 @@
 //! What a thing that is drawn is: the one place for the words of what is no electrode.
 
-use ionfall_job::Role;
+use ionfall_model::Role;
 use serde::{Serialize, Serializer};
 
 /// What a thing that is drawn is.

@@ -4,7 +4,7 @@
 use super::data::Wire;
 use super::kind::Kind;
 use super::lift::Lift;
-use ionfall_job::Role;
+use ionfall_model::Role;
 use std::f64::consts::PI;
 
 /// Turned away from the anodes by this, rad.

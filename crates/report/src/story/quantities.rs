@@ -5,7 +5,7 @@ use super::data::{Hatch, Map, Mark, Quantity};
 use crate::values::{columns, names};
 use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
-use ionfall_job::{Electrode, Model};
+use ionfall_model::{Electrode, Model};
 
 /// Share of the area below the first and above the last colour: sharp corners would otherwise take
 /// most of the colours, and leave little for the thin places.

@@ -16,10 +16,10 @@ use super::surfaces::Shape;
 use super::wires::Frame;
 use crate::facets::axes;
 use ionfall_deposit::{Outcome, field_vectors};
-use ionfall_job::{Electrode, Parts};
 use ionfall_mesh::grid::tree::{Cell, MAX_LEVEL, encode};
 use ionfall_mesh::grid::{Domain, Grid, Space};
 use ionfall_mesh::solid::{Bounds, Members, Point, Solid};
+use ionfall_model::{Electrode, Parts};
 use std::collections::HashMap;
 
 /// Pixels along the longer side.

@@ -7,8 +7,8 @@ use super::quantities::Field;
 use super::thin::{Cloth, thinned};
 use crate::part::{Drawn, drawn, facet_index};
 use ionfall_deposit::Outcome;
-use ionfall_job::{Electrode, Parts};
 use ionfall_mesh::solid::Point;
+use ionfall_model::{Electrode, Parts};
 
 /// Corners of all surfaces together, about, at most.
 const MOST_CORNERS: usize = 60_000;

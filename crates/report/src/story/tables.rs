@@ -5,7 +5,7 @@ use super::measure::{grouped, number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;
 use ionfall_bath::figure::{Figure, significant};
-use ionfall_job::Role;
+use ionfall_model::Role;
 
 /// What the cathodes got.
 pub(super) fn statistics(summary: &Summary) -> Table {

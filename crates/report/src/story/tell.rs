@@ -14,9 +14,9 @@ use crate::facets::axes;
 use crate::lines::walks;
 use crate::summary::Summary;
 use ionfall_deposit::{BodyOutcome, Outcome, Place};
-use ionfall_job::{Model, Parts};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::Point;
+use ionfall_model::{Model, Parts};
 
 impl Story {
     /// Of a finished run.

@@ -8,7 +8,7 @@ use crate::testing::{Case, axisymmetric, planar, tank};
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
 use ionfall_deposit::judge::Standing;
-use ionfall_job::{Geometry, Parts, Role};
+use ionfall_model::{Geometry, Parts, Role};
 
 fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);

@@ -5,7 +5,7 @@ use super::measure::{hours, number, thick};
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::Moment;
-use ionfall_job::{Hold, Setting as JobSetting, Step, Until};
+use ionfall_model::{Hold, Setting as JobSetting, Step, Until};
 
 /// Room a voltage limit is set above what is expected, share (common practice, no source).
 const VOLTAGE_ROOM: f64 = 0.25;

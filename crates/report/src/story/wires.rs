@@ -5,8 +5,8 @@ use super::kind::Kind;
 use super::lift::Lift;
 use super::surfaces::flat;
 use crate::part::{Drawn, drawn};
-use ionfall_job::Parts;
 use ionfall_mesh::solid::{Bounds, Point, Soup};
+use ionfall_model::Parts;
 use std::collections::BTreeMap;
 
 /// Sides of the elements over the longest side of the tank, about.

@@ -7,8 +7,8 @@
 //! The plain network with conductivity 1 S/m: two-point links, and at every facet a conductance
 //! `area / (probe distance + polarisation length)`. Anodes are at 1 V, everything else at 0 V.
 
-use ionfall_job::{Geometry, Role};
 use ionfall_mesh::grid::build;
+use ionfall_model::{Geometry, Role};
 use std::error::Error;
 use std::fs;
 use std::io::Write;
@@ -47,7 +47,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     {
         let g = facet.area_m2 / (1.0 / scale.per_m + POLARISATION_M);
         robin[node as usize] += g;
-        let is_anode = |e: &&ionfall_job::Electrode| e.body == usize::from(facet.body);
+        let is_anode = |e: &&ionfall_model::Electrode| e.body == usize::from(facet.body);
         let role = parts.electrodes.iter().find(is_anode).map(|e| e.role);
         if role == Some(Role::Anode) {
             rhs[node as usize] += g;

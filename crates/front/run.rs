@@ -1,0 +1,51 @@
+//! A run, whatever the number of coordinates.
+
+use crate::outcome::{Answer, Outcome};
+use ionfall_deposit::{DepositError, Settings};
+use ionfall_model::{Geometry, Model};
+
+/// Builds the grid of a model, solves the field and lets the metal grow.
+///
+/// # Errors
+/// A tank that cannot be meshed or solved; see [`DepositError`].
+pub fn run(model: &Model) -> Result<Outcome, DepositError> {
+    run_with(model, &Settings::default())
+}
+
+/// As [`run`], with limits and tolerances of one's own.
+///
+/// # Errors
+/// As [`run`].
+///
+/// ```
+/// # use ionfall::{Settings, Tank, run_with, solids::cuboid};
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// # let model = Tank::planar(cuboid([0.0, 0.0], [0.1, 0.05])?, 0.1)
+/// #     .conductivity_s_per_m(20.0)
+/// #     .anode("anode", cuboid([-0.01, 0.0], [0.0, 0.05])?)
+/// #     .work("work", cuboid([0.1, 0.0], [0.11, 0.05])?)
+/// #     .voltage_v(1.0)
+/// #     .model()?;
+/// let tight = Settings {
+///     memory_bytes: 1000,
+///     ..Settings::default()
+/// };
+/// let error = run_with(&model, &tight).expect_err("no room for any cell");
+/// assert!(error.to_string().contains("MiB are allowed"), "{error}");
+/// # Ok(())
+/// # }
+/// ```
+pub fn run_with(model: &Model, settings: &Settings) -> Result<Outcome, DepositError> {
+    let quiet = &mut |_, _: &str| {};
+    let answer = match &model.geometry {
+        Geometry::Flat(parts) => {
+            let outcome = ionfall_deposit::run(model, parts, settings, quiet)?;
+            Answer::Flat(Box::new(outcome))
+        }
+        Geometry::Solid(parts) => {
+            let outcome = ionfall_deposit::run(model, parts, settings, quiet)?;
+            Answer::Solid(Box::new(outcome))
+        }
+    };
+    Ok(Outcome::new(answer, model))
+}

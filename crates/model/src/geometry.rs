@@ -1,0 +1,158 @@
+//! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines.
+
+use crate::role::Role;
+use ionfall_bath::Kinetics;
+use ionfall_mesh::grid::Domain;
+use ionfall_mesh::solid::{Point, Solid};
+
+/// Geometry in two or three coordinates.
+#[derive(Clone, Debug)]
+pub enum Geometry {
+    /// Planar or axisymmetric.
+    Flat(Parts<2>),
+    /// A tank in three dimensions.
+    Solid(Parts<3>),
+}
+
+impl Geometry {
+    /// The electrodes.
+    pub fn electrodes(&self) -> &[Electrode] {
+        match self {
+            Self::Flat(parts) => &parts.electrodes,
+            Self::Solid(parts) => &parts.electrodes,
+        }
+    }
+
+    /// The sheet resistance of each coat, ohm, with the number of the electrode it lies on.
+    pub fn sheet_resistances_ohm(&self) -> Vec<(usize, f64)> {
+        fn of<const D: usize>(parts: &Parts<D>) -> Vec<(usize, f64)> {
+            let coats = parts.coats.iter();
+            coats
+                .map(|c| (c.electrode, c.sheet_resistance_ohm))
+                .collect()
+        }
+        match self {
+            Self::Flat(parts) => of(parts),
+            Self::Solid(parts) => of(parts),
+        }
+    }
+}
+
+impl From<Parts<2>> for Geometry {
+    fn from(parts: Parts<2>) -> Self {
+        Self::Flat(parts)
+    }
+}
+
+impl From<Parts<3>> for Geometry {
+    fn from(parts: Parts<3>) -> Self {
+        Self::Solid(parts)
+    }
+}
+
+/// Gives a geometry of other coordinates back.
+impl TryFrom<Geometry> for Parts<2> {
+    type Error = Geometry;
+
+    fn try_from(geometry: Geometry) -> Result<Self, Geometry> {
+        match geometry {
+            Geometry::Flat(parts) => Ok(parts),
+            other @ Geometry::Solid(_) => Err(other),
+        }
+    }
+}
+
+/// Gives a geometry of other coordinates back.
+impl TryFrom<Geometry> for Parts<3> {
+    type Error = Geometry;
+
+    fn try_from(geometry: Geometry) -> Result<Self, Geometry> {
+        match geometry {
+            Geometry::Solid(parts) => Ok(parts),
+            other @ Geometry::Flat(_) => Err(other),
+        }
+    }
+}
+
+/// Tank and bodies, with the electrodes among them.
+#[derive(Clone, Debug)]
+pub struct Parts<const D: usize> {
+    /// What the grid is built from; lengths in metres.
+    pub domain: Domain<D>,
+    /// The electrodes.
+    pub electrodes: Vec<Electrode>,
+    /// Conducting skins of electrodes; where several cover a place, the last one counts.
+    pub coats: Vec<Coat<D>>,
+    /// Where current is led into coats.
+    pub contacts: Vec<Contact<D>>,
+    /// Places that are stirred otherwise; where several cover one, the last counts.
+    pub zones: Vec<Zone<D>>,
+    /// Lines along which the deposit is to be told.
+    pub lines: Vec<Line<D>>,
+}
+
+/// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has
+/// one conducts only where a coat covers it.
+#[derive(Clone, Debug)]
+pub struct Coat<const D: usize> {
+    /// Number in [`Parts::electrodes`].
+    pub electrode: usize,
+    /// Where it covers; everywhere if nothing is said.
+    pub region: Option<Solid<D>>,
+    /// Resistance of a square, ohm.
+    pub sheet_resistance_ohm: f64,
+    /// The first deposit, up to this thickness in m, is islands that do not touch and conducts
+    /// nothing along the surface.
+    pub islands_m: f64,
+}
+
+/// Where the current is led into a coat: clamp, wire or point.
+#[derive(Clone, Debug)]
+pub struct Contact<const D: usize> {
+    /// Number in [`Parts::electrodes`].
+    pub electrode: usize,
+    /// Name.
+    pub name: String,
+    /// The coat inside this solid touches the contact.
+    pub region: Solid<D>,
+    /// Resistance between lead and coat, ohm; spread evenly over the touched area.
+    pub resistance_ohm: f64,
+}
+
+/// An electrode.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Electrode {
+    /// Its number in [`Domain::bodies`].
+    pub body: usize,
+    /// Name.
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// Its polarisation.
+    pub kinetics: Kinetics,
+    /// Resistance of its lead (or series resistor), ohm.
+    pub lead_ohm: f64,
+}
+
+/// A place with an agitation of its own: a face inside has the limiting current of the bath times
+/// a factor.
+#[derive(Clone, Debug)]
+pub struct Zone<const D: usize> {
+    /// Name, for messages.
+    pub name: String,
+    /// Where it is, m.
+    pub solid: Solid<D>,
+    /// Limiting current there over that of the bath.
+    pub limit_factor: f64,
+}
+
+/// A line near the surface of a work, along which the thickness is wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line<const D: usize> {
+    /// Name.
+    pub name: String,
+    /// Number in [`Parts::electrodes`]; any work if none is named.
+    pub on: Option<usize>,
+    /// Corners, m: at least two.
+    pub points: Vec<Point<D>>,
+}

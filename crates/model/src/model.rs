@@ -1,0 +1,82 @@
+//! The whole: bath, geometry, supplies, plan, what is asked and what is to be written.
+
+use crate::geometry::Geometry;
+use crate::supply::{Step, Supply};
+use ionfall_bath::Electrolyte;
+use std::path::PathBuf;
+
+/// A whole job.
+#[derive(Clone, Debug)]
+pub struct Model {
+    /// Title, empty if none was given.
+    pub title: String,
+    /// The bath.
+    pub bath: Electrolyte,
+    /// Tank and bodies.
+    pub geometry: Geometry,
+    /// What drives the current; the first one is the main supply, which the plan sets.
+    pub supplies: Vec<Supply>,
+    /// What is done one after another; empty if nothing is said of time, and so of thickness.
+    pub plan: Vec<Step>,
+    /// What is asked of the deposit.
+    pub wanted: Option<Wanted>,
+    /// Thickness from which on a place counts as covered, m.
+    pub covered_m: f64,
+    /// What is to be written, and where.
+    pub save: Save,
+    /// What was mended or is worth knowing, for instance about mesh files.
+    pub notes: Vec<String>,
+    /// Differs, all but surely, between jobs whose text or files differ in a single byte.
+    pub fingerprint: u64,
+}
+
+/// What is asked of the deposit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    /// Least thickness, m.
+    pub thickness_m: f64,
+    /// On which work; everywhere if none is named.
+    pub on: Option<String>,
+}
+
+/// A place counts as covered from this thickness on unless the job says otherwise, m: a micrometre
+/// of copper conducts better than any brushed coat (computed from its resistivity).
+pub const COVERED_M: f64 = 1e-6;
+
+/// What a run writes besides its summary.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Save {
+    /// Kinds of output.
+    pub what: Vec<Output>,
+    /// Folder (relative ones are taken from the folder of the job file); chosen by the run if
+    /// none is given.
+    pub folder: Option<PathBuf>,
+    /// Times at which the surfaces are saved too, s.
+    pub at_s: Vec<f64>,
+}
+
+/// A kind of output.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Output {
+    /// All surfaces with their fields.
+    Surface,
+    /// One surface file a body.
+    Parts,
+    /// The electrolyte with potential and current density.
+    Bath,
+    /// A table of the electrode facets.
+    Facets,
+    /// The report.
+    Report,
+}
+
+impl Output {
+    /// All, with their words in the job file.
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("surface", Self::Surface),
+        ("parts", Self::Parts),
+        ("bath", Self::Bath),
+        ("facets", Self::Facets),
+        ("report", Self::Report),
+    ];
+}

@@ -1,0 +1,479 @@
+//! The builder: a tank put together by a program, in SI units.
+//!
+//! Words about a body (`cells_m`) or an electrode (`law`, `lead_ohm`, `coat_ohm_per_square` ...)
+//! speak of the one added last. What is not said is as in a job file: anodes follow no law, cathodes
+//! that of the bath; anodes that no other supply names hang on the main one; cells follow from the
+//! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
+
+use crate::error::TankError;
+use crate::geometry::{Coat, Contact, Line, Zone};
+use crate::model::{COVERED_M, Wanted};
+use crate::role::Role;
+use crate::supply::{Hold, Step, Supply, Until};
+use ionfall_bath::{Electrolyte, Kinetics};
+use ionfall_mesh::grid::{Region, Space, StopOff};
+use ionfall_mesh::solid::{Cuboid, Point, Sheet, Solid};
+
+/// A tank in the making.
+///
+/// ```
+/// use ionfall_mesh::solid::{Cuboid, Solid};
+/// use ionfall_model::Tank;
+///
+/// let plate = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
+/// let model = Tank::planar(plate(0.0, 0.1)?, 0.1)
+///     .conductivity_s_per_m(20.0)
+///     .anode("anode", plate(-0.01, 0.0)?)
+///     .work("work", plate(0.1, 0.11)?)
+///     .voltage_v(1.0)
+///     .time_s(3600.0)
+///     .model()?;
+/// assert_eq!(model.geometry.electrodes().len(), 2);
+/// # Ok::<(), ionfall_model::TankError>(())
+/// ```
+#[derive(Clone, Debug)]
+#[must_use]
+pub struct Tank<const D: usize> {
+    pub(crate) title: String,
+    pub(crate) space: Space,
+    pub(crate) liquid: Solid<D>,
+    pub(crate) bodies: Vec<Hung<D>>,
+    pub(crate) sheets: Vec<(String, Sheet<D>, Cells)>,
+    pub(crate) stop_offs: Vec<StopOff<D>>,
+    pub(crate) regions: Vec<Region<D>>,
+    pub(crate) cells: Cells,
+    pub(crate) across: Option<f64>,
+    pub(crate) wall_m: Option<f64>,
+    pub(crate) coarsest_m: Option<f64>,
+    pub(crate) bath: Bath,
+    pub(crate) electrodes: Vec<Pending>,
+    pub(crate) coats: Vec<Coat<D>>,
+    pub(crate) contacts: Vec<Contact<D>>,
+    pub(crate) zones: Vec<Zone<D>>,
+    /// With the name of the work each lies on.
+    pub(crate) lines: Vec<(Option<String>, Line<D>)>,
+    pub(crate) hold: Option<Hold>,
+    pub(crate) voltage_limit_v: Option<f64>,
+    pub(crate) supplies: Vec<Supply>,
+    pub(crate) plan: Vec<Planned>,
+    pub(crate) wanted: Option<Wanted>,
+    pub(crate) covered_m: f64,
+    pub(crate) save_s: Vec<f64>,
+    /// The first word that had nothing to speak of, and what it speaks of.
+    pub(crate) stray: Option<(&'static str, &'static str)>,
+}
+
+/// A body, and the sizes of the cells at it.
+#[derive(Clone, Debug)]
+pub(crate) struct Hung<const D: usize> {
+    pub name: String,
+    pub solid: Solid<D>,
+    pub cells: Cells,
+}
+
+/// Largest cells at a surface and at its edges, m, as far as they are said.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Cells {
+    pub finest_m: Option<f64>,
+    pub edge_m: Option<f64>,
+}
+
+impl Cells {
+    fn said(finest_m: f64, edge_m: f64) -> Self {
+        Self {
+            finest_m: Some(finest_m),
+            edge_m: Some(edge_m),
+        }
+    }
+}
+
+/// An electrode whose law may still come from the bath.
+#[derive(Clone, Debug)]
+pub(crate) struct Pending {
+    pub body: usize,
+    pub role: Role,
+    pub law: Option<Kinetics>,
+    pub lead_ohm: f64,
+}
+
+/// What is known of the bath.
+#[derive(Clone, Debug)]
+pub(crate) enum Bath {
+    Unsaid,
+    Conductivity(f64),
+    Whole(Box<Electrolyte>),
+}
+
+/// A step, of which the supply may still say what it holds.
+#[derive(Clone, Debug)]
+pub(crate) enum Planned {
+    AsSupplied { until: Until, at_most_s: f64 },
+    Whole(Step),
+}
+
+impl Tank<3> {
+    /// A tank in space, filled with liquid.
+    pub fn new(liquid: Solid<3>) -> Self {
+        Self::in_space(Space::Tank, liquid)
+    }
+
+    /// A box with a corner at the origin and sides of these lengths, filled with liquid.
+    ///
+    /// # Errors
+    /// A side without length.
+    pub fn sized_m(sides_m: Point<3>) -> Result<Self, TankError> {
+        Ok(Self::new(Solid::new(Cuboid::sized(sides_m)?)))
+    }
+}
+
+impl Tank<2> {
+    /// A section (x, y) that is the same over a depth in metres.
+    pub fn planar(liquid: Solid<2>, depth_m: f64) -> Self {
+        Self::in_space(Space::Planar { depth_m }, liquid)
+    }
+
+    /// A section (r, z), revolved about the axis r = 0.
+    pub fn axisymmetric(liquid: Solid<2>) -> Self {
+        Self::in_space(Space::Axisymmetric, liquid)
+    }
+}
+
+/// The tank, its bath and all that has a place in it.
+impl<const D: usize> Tank<D> {
+    /// A tank in any space.
+    pub fn in_space(space: Space, liquid: Solid<D>) -> Self {
+        Self {
+            title: String::new(),
+            space,
+            liquid,
+            bodies: Vec::new(),
+            sheets: Vec::new(),
+            stop_offs: Vec::new(),
+            regions: Vec::new(),
+            cells: Cells::default(),
+            across: None,
+            wall_m: None,
+            coarsest_m: None,
+            bath: Bath::Unsaid,
+            electrodes: Vec::new(),
+            coats: Vec::new(),
+            contacts: Vec::new(),
+            zones: Vec::new(),
+            lines: Vec::new(),
+            hold: None,
+            voltage_limit_v: None,
+            supplies: Vec::new(),
+            plan: Vec::new(),
+            wanted: None,
+            covered_m: COVERED_M,
+            save_s: Vec::new(),
+            stray: None,
+        }
+    }
+
+    /// A title for reports.
+    pub fn title(mut self, title: &str) -> Self {
+        self.title = title.into();
+        self
+    }
+
+    /// What the tank is filled with.
+    pub fn bath(mut self, bath: Electrolyte) -> Self {
+        self.bath = Bath::Whole(Box::new(bath));
+        self
+    }
+
+    /// A copper bath of which nothing else is known.
+    pub fn conductivity_s_per_m(mut self, conductivity: f64) -> Self {
+        self.bath = Bath::Conductivity(conductivity);
+        self
+    }
+
+    /// Metal that dissolves or gasses.
+    pub fn anode(self, name: &str, solid: Solid<D>) -> Self {
+        self.electrode(Role::Anode, name, solid)
+    }
+
+    /// What is to be plated.
+    pub fn work(self, name: &str, solid: Solid<D>) -> Self {
+        self.electrode(Role::Work, name, solid)
+    }
+
+    /// Metal on the work's pole that takes current away from its edges.
+    pub fn thief(self, name: &str, solid: Solid<D>) -> Self {
+        self.electrode(Role::Thief, name, solid)
+    }
+
+    /// Metal that is connected to nothing.
+    pub fn floating(self, name: &str, solid: Solid<D>) -> Self {
+        self.electrode(Role::Floating, name, solid)
+    }
+
+    /// An electrode of any role.
+    pub fn electrode(mut self, role: Role, name: &str, solid: Solid<D>) -> Self {
+        self.electrodes.push(Pending {
+            body: self.bodies.len(),
+            role,
+            law: None,
+            lead_ohm: 0.0,
+        });
+        self.hang(name, solid)
+    }
+
+    /// An insulating body.
+    pub fn shield(self, name: &str, solid: Solid<D>) -> Self {
+        self.hang(name, solid)
+    }
+
+    /// An insulating sheet without thickness, tight or perforated, with cells of these sizes.
+    pub fn sheet(mut self, name: &str, sheet: Sheet<D>, finest_m: f64, edge_m: f64) -> Self {
+        let cells = Cells::said(finest_m, edge_m);
+        self.sheets.push((name.into(), sheet, cells));
+        self
+    }
+
+    /// Lacquer on the electrode added last, where it lies in a solid.
+    pub fn stop_off(mut self, solid: Solid<D>) -> Self {
+        match self.electrodes.last().map(|e| e.body) {
+            Some(body) => {
+                let body = Some(body);
+                self.stop_offs.push(StopOff { solid, body });
+                self
+            }
+            None => self.stray("stop_off", "electrode"),
+        }
+    }
+
+    /// A place that is stirred otherwise: faces inside have the limiting current of the bath times
+    /// a factor.
+    pub fn zone(mut self, name: &str, solid: Solid<D>, limit_factor: f64) -> Self {
+        self.zones.push(Zone {
+            name: name.into(),
+            solid,
+            limit_factor,
+        });
+        self
+    }
+
+    /// A line through these points along which the thickness is wanted, on a work (or any).
+    pub fn line_m(mut self, name: &str, on: Option<&str>, points: &[Point<D>]) -> Self {
+        let line = Line {
+            name: name.into(),
+            on: None,
+            points: points.to_vec(),
+        };
+        self.lines.push((on.map(str::to_owned), line));
+        self
+    }
+
+    /// Number of bodies so far, electrodes and shields.
+    pub fn bodies(&self) -> usize {
+        self.bodies.len()
+    }
+
+    fn hang(mut self, name: &str, solid: Solid<D>) -> Self {
+        self.bodies.push(Hung {
+            name: name.into(),
+            solid,
+            cells: Cells::default(),
+        });
+        self
+    }
+
+    fn stray(mut self, word: &'static str, of: &'static str) -> Self {
+        self.stray.get_or_insert((word, of));
+        self
+    }
+}
+
+/// Words about the electrode added last.
+impl<const D: usize> Tank<D> {
+    /// Its polarisation.
+    pub fn law(mut self, law: impl Into<Kinetics>) -> Self {
+        match self.electrodes.last_mut() {
+            Some(electrode) => {
+                electrode.law = Some(law.into());
+                self
+            }
+            None => self.stray("law", "electrode"),
+        }
+    }
+
+    /// Resistance of its lead, ohm.
+    pub fn lead_ohm(mut self, ohm: f64) -> Self {
+        match self.electrodes.last_mut() {
+            Some(electrode) => {
+                electrode.lead_ohm = ohm;
+                self
+            }
+            None => self.stray("lead_ohm", "electrode"),
+        }
+    }
+
+    /// It does not conduct itself: a coat of this sheet resistance does, everywhere on it.
+    pub fn coat_ohm_per_square(self, ohm: f64) -> Self {
+        self.coated(ohm, None)
+    }
+
+    /// The same where the coat lies in a solid only.
+    pub fn coat_within_ohm_per_square(self, region: Solid<D>, ohm: f64) -> Self {
+        self.coated(ohm, Some(region))
+    }
+
+    fn coated(mut self, sheet_resistance_ohm: f64, region: Option<Solid<D>>) -> Self {
+        let Some(electrode) = self.electrodes.len().checked_sub(1) else {
+            return self.stray("coat_ohm_per_square", "electrode");
+        };
+        self.coats.push(Coat {
+            electrode,
+            region,
+            sheet_resistance_ohm,
+            islands_m: 0.0,
+        });
+        self
+    }
+
+    /// The first deposit on the coat added last, up to this thickness, is islands that do not
+    /// touch.
+    pub fn islands_m(mut self, islands_m: f64) -> Self {
+        match self.coats.last_mut() {
+            Some(coat) => {
+                coat.islands_m = islands_m;
+                self
+            }
+            None => self.stray("islands_m", "coat"),
+        }
+    }
+
+    /// Where current is led into its coat.
+    pub fn contact(mut self, name: &str, region: Solid<D>, resistance_ohm: f64) -> Self {
+        let Some(electrode) = self.electrodes.len().checked_sub(1) else {
+            return self.stray("contact", "electrode");
+        };
+        self.contacts.push(Contact {
+            electrode,
+            name: name.into(),
+            region,
+            resistance_ohm,
+        });
+        self
+    }
+}
+
+/// Cell sizes.
+impl<const D: usize> Tank<D> {
+    /// Largest cell at the surface of the body added last, and at its sharp edges.
+    pub fn cells_m(mut self, finest_m: f64, edge_m: f64) -> Self {
+        match self.bodies.last_mut() {
+            Some(body) => {
+                body.cells = Cells::said(finest_m, edge_m);
+                self
+            }
+            None => self.stray("cells_m", "body"),
+        }
+    }
+
+    /// The same for all bodies that say none.
+    pub fn all_cells_m(mut self, finest_m: f64, edge_m: f64) -> Self {
+        self.cells = Cells::said(finest_m, edge_m);
+        self
+    }
+
+    /// Cells across thin walls and gaps of all bodies; zero: whatever their sizes give. Without it
+    /// sizes that are said are kept to, others are made smaller where it is narrow.
+    pub fn cells_across(mut self, across: f64) -> Self {
+        self.across = Some(across);
+        self
+    }
+
+    /// Largest cell at the walls of the tank.
+    pub fn wall_cells_m(mut self, wall_m: f64) -> Self {
+        self.wall_m = Some(wall_m);
+        self
+    }
+
+    /// Largest cell anywhere.
+    pub fn coarsest_m(mut self, coarsest_m: f64) -> Self {
+        self.coarsest_m = Some(coarsest_m);
+        self
+    }
+
+    /// Largest cell in a solid.
+    pub fn region_m(mut self, solid: Solid<D>, finest_m: f64) -> Self {
+        self.regions.push(Region { solid, finest_m });
+        self
+    }
+}
+
+/// Supplies, plan, and what is asked.
+impl<const D: usize> Tank<D> {
+    /// The main supply holds a current, A.
+    pub fn current_a(self, current: f64) -> Self {
+        self.hold(Hold::Current(current))
+    }
+
+    /// The main supply holds a voltage between its poles, V.
+    pub fn voltage_v(self, voltage: f64) -> Self {
+        self.hold(Hold::Voltage(voltage))
+    }
+
+    /// The main supply holds a mean current density on the work, A/m2.
+    pub fn mean_current_density_a_per_m2(self, mean: f64) -> Self {
+        self.hold(Hold::MeanCurrentDensity(mean))
+    }
+
+    /// What the main supply holds.
+    pub fn hold(mut self, hold: Hold) -> Self {
+        self.hold = Some(hold);
+        self
+    }
+
+    /// Most volts of the main supply.
+    pub fn voltage_limit_v(mut self, limit: f64) -> Self {
+        self.voltage_limit_v = Some(limit);
+        self
+    }
+
+    /// A supply beside the main one; its anodes and thieves are numbers of electrodes in the order
+    /// in which they were added.
+    pub fn supply(mut self, supply: Supply) -> Self {
+        self.supplies.push(supply);
+        self
+    }
+
+    /// One more step of the plan: for so long, as the main supply is set.
+    pub fn time_s(self, time: f64) -> Self {
+        self.until(Until::Time(time), time)
+    }
+
+    /// One more step of the plan, as the main supply is set, until something; at most for so long.
+    pub fn until(mut self, until: Until, at_most_s: f64) -> Self {
+        self.plan.push(Planned::AsSupplied { until, at_most_s });
+        self
+    }
+
+    /// One more step of the plan.
+    pub fn step(mut self, step: Step) -> Self {
+        self.plan.push(Planned::Whole(step));
+        self
+    }
+
+    /// Least thickness asked for, on a work (or everywhere).
+    pub fn wanted_m(mut self, thickness_m: f64, on: Option<&str>) -> Self {
+        let on = on.map(str::to_owned);
+        self.wanted = Some(Wanted { thickness_m, on });
+        self
+    }
+
+    /// Thickness from which on a place counts as covered.
+    pub fn covered_m(mut self, covered_m: f64) -> Self {
+        self.covered_m = covered_m;
+        self
+    }
+
+    /// When the surfaces are kept, s since the start.
+    pub fn save_s(mut self, at: &[f64]) -> Self {
+        self.save_s = at.to_vec();
+        self
+    }
+}
