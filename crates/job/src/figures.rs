@@ -313,15 +313,10 @@ mod tests {
             )
         };
         assert!(!beyond("-1000 m x 1000 m"));
-        for text in [
-            "1e300 mm",
-            "0 x -1e308 mm",
-            "1000.1 m",
-            "1e999 m",
-            "1 m + 1e300 m",
-        ] {
+        for text in ["1e300 mm", "0 x -1e308 mm", "1000.1 m", "1 m + 1e300 m"] {
             assert!(beyond(text), "{text}");
         }
+        assert!(f.row(Dimension::Length, "1e999 m").is_err());
         let charge = f.quantity(Dimension::Charge, "1e300 C");
         assert!(matches!(charge, Err(UnitError::Beyond { .. })));
     }
