@@ -14,7 +14,7 @@
 //! (weights sum to one) of nearby cells: `i = law(phi_metal - sum_k p_k phi_k - series i)`.
 //! With the probe replaced by the facet's own cell and the corrections left out, everything is a
 //! graph of positive conductances: the operator used as preconditioner, for the start, and where the
-//! corrected one leads astray ([`mod@crate::newton`]). At the *plain* nodes the network itself has that form ([`Network::plain`]).
+//! corrected one leads astray (`newton.rs`). At the *plain* nodes the network itself has that form ([`Network::plain`]).
 
 use crate::law::Law;
 

@@ -30,7 +30,8 @@ const RESTART: usize = 30;
 /// Cycles after which a linear solve is given up.
 const MOST_CYCLES: usize = 500;
 
-/// The derivative of a network at its last solution; see the [module](self) for what it means.
+/// The derivative of a network at its last solution, in the numbering of the network: `A x` is what has
+/// to be injected so that the potentials change by `x`; at prescribed nodes `A` is the identity.
 ///
 /// ```
 /// # use ionfall_field::law::{Law, Response};

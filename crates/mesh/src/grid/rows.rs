@@ -64,7 +64,7 @@ impl Rows {
     }
 }
 
-/// A flux correction between two nodes; its row in [`Grid::correction_rows`] gives metres.
+/// A flux correction between two nodes; its row in [`Grid::correction_rows`](super::Grid::correction_rows) gives metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GridCorrection {
     /// Node the corrected current leaves.
