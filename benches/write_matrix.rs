@@ -84,38 +84,29 @@ fn main() -> Result<(), Box<dyn Error>> {
                    "rhs": "rhs.f64", "cells": "cells.i32", "robin": "robin.f64" },
         "name": model.title, "kind": "octree",
     });
-    fs::write(
-        dir.join("indptr.i64"),
-        indptr
-            .iter()
-            .flat_map(|v| v.to_le_bytes())
-            .collect::<Vec<u8>>(),
-    )?;
+    save(dir, "indptr.i64", indptr.iter().map(|v| v.to_le_bytes()))?;
     for (name, values) in [("indices.i32", &indices), ("cells.i32", &cells)] {
-        fs::write(
-            dir.join(name),
-            values
-                .iter()
-                .flat_map(|v| v.to_le_bytes())
-                .collect::<Vec<u8>>(),
-        )?;
+        save(dir, name, values.iter().map(|v| v.to_le_bytes()))?;
     }
     for (name, values) in [
         ("data.f64", &data),
         ("rhs.f64", &rhs),
         ("robin.f64", &robin),
     ] {
-        fs::write(
-            dir.join(name),
-            values
-                .iter()
-                .flat_map(|v| v.to_le_bytes())
-                .collect::<Vec<u8>>(),
-        )?;
+        save(dir, name, values.iter().map(|v| v.to_le_bytes()))?;
     }
     fs::write(dir.join("header.json"), header.to_string())?;
     writeln!(std::io::stdout(), "{n} unknowns, {} entries", data.len())?;
     Ok(())
+}
+
+/// Numbers, little-endian, one after the other.
+fn save<const N: usize>(
+    dir: &Path,
+    name: &str,
+    values: impl Iterator<Item = [u8; N]>,
+) -> std::io::Result<()> {
+    fs::write(dir.join(name), values.flatten().collect::<Vec<u8>>())
 }
 
 /// Column, row and layer of a cell on its own level, from its Morton key.

@@ -2,6 +2,7 @@
 
 use ionfall_mesh::grid::Grid;
 use ionfall_mesh::solid::Point;
+use ionfall_numerics::dense;
 use rayon::prelude::*;
 
 /// Pieces the nodes are worked on in: each needs twelve numbers a node while it lasts.
@@ -56,25 +57,12 @@ fn gradients<const D: usize>(
     matrix.into_iter().zip(right).map(|(m, b)| solved(m, b))
 }
 
-/// Solution of a small system by elimination; directions without neighbours have no gradient.
-fn solved<const D: usize>(mut m: [Point<D>; D], mut b: Point<D>) -> Point<D> {
+/// Added to the diagonal, so that directions without neighbours have no gradient.
+const LITTLE: f64 = 1e-9;
+
+fn solved<const D: usize>(mut m: [Point<D>; D], b: Point<D>) -> Point<D> {
     for i in 0..D {
-        m[i][i] += 1e-9;
+        m[i][i] += LITTLE;
     }
-    for i in 0..D {
-        for r in i + 1..D {
-            let f = m[r][i] / m[i][i];
-            for c in i..D {
-                m[r][c] -= f * m[i][c];
-            }
-            b[r] -= f * b[i];
-        }
-    }
-    for i in (0..D).rev() {
-        for c in i + 1..D {
-            b[i] -= m[i][c] * b[c];
-        }
-        b[i] /= m[i][i];
-    }
-    b
+    dense::positive(m, b)
 }

@@ -153,10 +153,15 @@ pub fn check_size<const D: usize>(
         cells: cells as u64,
         need_mib: (need / 1048576.0) as u64,
         have_mib: limit >> 20,
-        suggested_mm: 1e3 * finest * coarser * 1.1,
+        suggested_mm: 1e3 * ROOMY * finest * coarser,
     })
 }
 
+/// A suggested size over the one that would just fit.
+const ROOMY: f64 = 1.1;
+/// Of the box around the tank at least so much is filled with cells of the coarsest size or smaller:
+/// a guess on the safe side, for tanks that are not boxes and bodies that take room.
+const LEAST_SHARE: f64 = 0.3;
 /// Points on a side of the lattice that tells how much of the tank a region takes.
 const LATTICE: usize = 24;
 
@@ -179,7 +184,7 @@ pub fn check_volumes<const D: usize>(
             cells,
             need_mib: need / 1_048_576.0,
             have_mib: limit >> 20,
-            suggested_mm: 1.1e3 * size_m * (need / limit as f64).powf(1.0 / D as f64),
+            suggested_mm: 1e3 * ROOMY * size_m * (need / limit as f64).powf(1.0 / D as f64),
             or,
         })
     };
@@ -198,7 +203,7 @@ pub fn check_volumes<const D: usize>(
     let least = "cells of the coarsest size";
     check(
         least,
-        0.3,
+        LEAST_SHARE,
         domain.coarsest_m,
         bounds,
         ": `coarsest` in [grid]",

@@ -42,10 +42,10 @@ impl Manifest {
         file.sync_all()
     }
 
-    /// Listed files that are there, but not as they were written.
-    pub fn changed(&self, folder: &Path) -> io::Result<Vec<String>> {
+    /// Listed files, of those that are `asked` for, that are there but not as they were written.
+    pub fn changed(&self, folder: &Path, asked: impl Fn(&str) -> bool) -> io::Result<Vec<String>> {
         let mut names = Vec::new();
-        for (name, stamp) in &self.files {
+        for (name, stamp) in self.files.iter().filter(|(name, _)| asked(name)) {
             let path = folder.join(name);
             if is_there(&path) && Stamp::of(&path)? != Some(*stamp) {
                 names.push(name.clone());
@@ -122,7 +122,12 @@ mod tests {
         assert_eq!(Manifest::read(folder), list);
         fs::write(folder.join("b.csv"), "5").unwrap();
         fs::remove_file(folder.join("c.csv")).unwrap();
-        assert_eq!(list.changed(folder).unwrap(), ["b.csv"]);
+        assert_eq!(list.changed(folder, |_| true).unwrap(), ["b.csv"]);
+        assert!(
+            list.changed(folder, |name| name != "b.csv")
+                .unwrap()
+                .is_empty()
+        );
 
         fs::remove_file(folder.join(MANIFEST)).unwrap();
         let stamp = list.files["a.csv"];

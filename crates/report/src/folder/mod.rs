@@ -10,7 +10,7 @@ mod manifest;
 mod switch;
 
 use crate::error::ReportError;
-use manifest::{Counted, Manifest, Stamp, is_there};
+use manifest::{Counted, Manifest, Stamp};
 use std::collections::BTreeMap;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, BufWriter, Write};
@@ -69,7 +69,7 @@ impl Staging {
             _lock: lock(folder)?,
         };
         switch::settle(folder).map_err(|e| failed(folder, e))?;
-        staging.refuse_others()?;
+        staging.refuse_others(&BTreeMap::new(), |_| true)?;
         staging.begin()?;
         Ok(staging)
     }
@@ -79,14 +79,19 @@ impl Staging {
         fs::create_dir(&hidden).map_err(|e| failed(&hidden, e))
     }
 
-    /// Is anything there that a result could replace, but no run has written?
-    fn refuse_others(&self) -> Result<(), ReportError> {
+    /// Is anything there that a result, or the files `made`, would replace, but no run has written?
+    /// Of the listed files those that are `touched` are looked at.
+    fn refuse_others(
+        &self,
+        made: &BTreeMap<String, Stamp>,
+        touched: impl Fn(&str) -> bool,
+    ) -> Result<(), ReportError> {
         let list = Manifest::read(&self.folder);
         let look = || -> io::Result<Vec<String>> {
-            let mut names = list.changed(&self.folder)?;
+            let mut names = list.changed(&self.folder, touched)?;
             for entry in fs::read_dir(&self.folder)? {
                 if let Ok(name) = entry?.file_name().into_string()
-                    && is_of_a_result(&name)
+                    && (is_of_a_result(&name) || made.contains_key(&name))
                     && !list.files.contains_key(&name)
                 {
                     names.push(name);
@@ -146,14 +151,10 @@ impl Staging {
     /// the new result counts already and whoever comes next puts the rest of it into place.
     pub fn publish(&mut self) -> Result<Vec<String>, ReportError> {
         let files = std::mem::take(&mut self.made);
+        self.refuse_others(&files, |_| true)?;
         let mut names: Vec<String> = files.keys().cloned().collect();
         names.sort_by_key(|name| name == SUMMARY);
-        self.put(
-            &Manifest {
-                files: files.clone(),
-            },
-            &files,
-        )?;
+        self.put(&Manifest { files }, &names)?;
         Ok(names)
     }
 
@@ -163,25 +164,17 @@ impl Staging {
     /// As of [`publish`](Self::publish).
     pub fn update(&mut self) -> Result<(), ReportError> {
         let files = std::mem::take(&mut self.made);
+        self.refuse_others(&files, |name| files.contains_key(name))?;
+        let names: Vec<String> = files.keys().cloned().collect();
         let mut list = Manifest::read(&self.folder);
-        list.files.extend(files.clone());
-        self.put(&list, &files)
+        list.files.extend(files);
+        self.put(&list, &names)
     }
 
-    fn put(&mut self, list: &Manifest, files: &BTreeMap<String, Stamp>) -> Result<(), ReportError> {
-        // Somebody may have put files there while the run was at work.
-        self.refuse_others()?;
-        let older = Manifest::read(&self.folder).files;
-        let others =
-            |name: &&String| !older.contains_key(*name) && is_there(&self.folder.join(name));
-        if let Some(name) = files.keys().find(others) {
-            return Err(ReportError::NotOurs {
-                folder: self.folder.clone(),
-                names: vec![name.clone()],
-            });
-        }
+    /// The stroke, if all files are made.
+    fn put(&mut self, list: &Manifest, names: &[String]) -> Result<(), ReportError> {
         let hidden = switch::unfinished(&self.folder);
-        for name in files.keys() {
+        for name in names {
             let path = self.folder.join(name);
             fs::metadata(hidden.join(name)).map_err(|e| failed(&path, e))?;
         }
@@ -192,11 +185,6 @@ impl Staging {
         put().map_err(|e| failed(&self.folder, e))?;
         self.new_folder = false;
         self.begin()
-    }
-
-    /// The folder of results.
-    pub fn folder(&self) -> &Path {
-        &self.folder
     }
 }
 
@@ -481,7 +469,12 @@ mod tests {
             for name in &names[1..] {
                 assert_eq!(fs::read_to_string(folder.join(name)).unwrap(), text);
             }
-            assert!(Manifest::read(folder).changed(folder).unwrap().is_empty());
+            assert!(
+                Manifest::read(folder)
+                    .changed(folder, |_| true)
+                    .unwrap()
+                    .is_empty()
+            );
         }
     }
 

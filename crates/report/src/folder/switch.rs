@@ -46,13 +46,11 @@ fn go_on(folder: &Path) -> io::Result<()> {
         let (old, new) = (Manifest::read(folder), Manifest::read(&finished));
         for (name, stamp) in old.files {
             let path = folder.join(&name);
-            let goes = name == SUMMARY || !new.files.contains_key(&name);
-            // Of the new summary, if that is in place already, the stamp is another.
+            // The summary goes first, while a new one still waits: a folder that has one is whole.
+            let waits = name == SUMMARY && is_there(&finished.join(&name));
+            let goes = waits || !new.files.contains_key(&name);
             if goes && is_there(&path) && Stamp::of(&path)? == Some(stamp) {
-                let kept = new.files.get(&name) == Some(&stamp) && !is_there(&finished.join(&name));
-                if !kept {
-                    fs::remove_file(&path)?;
-                }
+                fs::remove_file(&path)?;
             }
         }
         let names = new.files.keys().filter(|name| *name != SUMMARY);
