@@ -7,8 +7,8 @@
 //! with more than 90 degrees the current density has no finite largest value there without kinetics.
 
 use ionfall_mesh::grid::fragment::{add_scaled, dot, norm, sub};
-use ionfall_mesh::grid::{Domain, Grid};
-use ionfall_mesh::solid::Point;
+use ionfall_mesh::grid::{Body, Domain, Grid};
+use ionfall_mesh::solid::{Members, Point};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Points on different outlines that are nearer than this share of a cell are the same.
@@ -27,13 +27,18 @@ pub(crate) struct Border<const D: usize> {
     pub towards: Point<D>,
 }
 
-/// The borders that stand open wider than a right angle of the facets `near` each other.
+/// The borders, of the facets `near` each other, that are `wanted` and stand open wider than a right
+/// angle.
 pub(crate) fn borders<const D: usize>(
     domain: &Domain<D>,
     grid: &Grid<D>,
     near: &[usize],
     cell_m: f64,
+    wanted: impl Fn(&Border<D>) -> bool,
 ) -> Vec<Border<D>> {
+    let members = |b: &Body<D>| Members::new(&b.solid);
+    let bodies: Vec<Members<D>> = domain.bodies.iter().map(members).collect();
+    let wet = |x: &Point<D>| domain.tank.contains(x) && !bodies.iter().any(|b| b.contains(x));
     let segments: Vec<(usize, usize, Segment<D>)> = near
         .iter()
         .flat_map(|&f| {
@@ -46,17 +51,19 @@ pub(crate) fn borders<const D: usize>(
         (segments.iter())
             .any(|(g, q, other)| (*g, *q) != (f, p) && other.distance(&middle) < SAME * cell_m)
     };
-    segments
-        .iter()
-        .filter(|side| !shared(side))
-        .filter_map(|(f, _, side)| {
-            let at = side.middle();
-            let facet = &grid.facets[*f];
-            let towards = side.outwards(&facet.point, &facet.normal)?;
-            let angle = open_angle(domain, &at, &towards, &facet.normal, RADIUS * cell_m);
-            (angle > NO_EDGE).then_some(Border { at, towards })
-        })
-        .collect()
+    let border = |all: &(usize, usize, Segment<D>)| {
+        let (f, _, side) = all;
+        let facet = &grid.facets[*f];
+        let border = Border {
+            at: side.middle(),
+            towards: side.outwards(&facet.point, &facet.normal)?,
+        };
+        (wanted(&border)
+            && !shared(all)
+            && open_angle(&wet, &border, &facet.normal, RADIUS * cell_m) > NO_EDGE)
+            .then_some(border)
+    };
+    segments.iter().filter_map(border).collect()
 }
 
 /// One side of a flat piece; on a line a point.
@@ -108,19 +115,15 @@ impl<const D: usize> Segment<D> {
 
 /// Angle of the electrolyte between the metal and what comes next.
 fn open_angle<const D: usize>(
-    domain: &Domain<D>,
-    at: &Point<D>,
-    towards: &Point<D>,
+    wet: &impl Fn(&Point<D>) -> bool,
+    border: &Border<D>,
     normal: &Point<D>,
     radius_m: f64,
 ) -> f64 {
-    let wet = |x: &Point<D>| {
-        domain.tank.contains(x) && !domain.bodies.iter().any(|b| b.solid.contains(x))
-    };
     let step = 2.0 * PI / STEPS as f64;
     let is_wet = |n: &usize| {
         let angle = (*n as f64 + 0.5) * step;
-        let x = add_scaled(at, -radius_m * angle.cos(), towards);
+        let x = add_scaled(&border.at, -radius_m * angle.cos(), &border.towards);
         wet(&add_scaled(&x, radius_m * angle.sin(), normal))
     };
     // The first step may lie in the metal if that is hollow there.

@@ -24,7 +24,7 @@
 //! (cells of a twentieth of the Wagner length are 4 % short of it, around a corner 20 %:
 //! `tests/physics/places.rs`).
 
-use crate::border::borders;
+use crate::border::{Border, borders};
 use crate::outcome::Place;
 use crate::patch::{Patches, same_side, size_m};
 use ionfall_mesh::grid::fragment::{add_scaled, dot, norm, sub};
@@ -165,19 +165,20 @@ impl<const D: usize> Body<'_, D> {
             apart < 3.0 * cell_m
         };
         let near: Vec<usize> = self.facets.iter().filter(near).copied().collect();
-        borders(self.domain, self.grid, &near, cell_m)
-            .into_iter()
-            .filter_map(|border| {
-                let apart = sub(&border.at, &own.point);
-                let way_m = dot(&apart, &border.towards);
-                let aside = norm(&add_scaled(&apart, -way_m, &border.towards));
-                let own_side = dot(&border.towards, &own.normal).abs() < 0.5;
-                let beside = (0.0..=BESIDE * cell_m).contains(&way_m) && aside < cell_m;
-                (beside && own_side).then_some(Side {
-                    towards: border.towards,
-                    way_m,
-                    power: None,
-                })
+        let apart = |border: &Border<D>| sub(&border.at, &own.point);
+        let way_m = |border: &Border<D>| dot(&apart(border), &border.towards);
+        let beside = |border: &Border<D>| {
+            let way_m = way_m(border);
+            let aside = norm(&add_scaled(&apart(border), -way_m, &border.towards));
+            let own_side = dot(&border.towards, &own.normal).abs() < 0.5;
+            (0.0..=BESIDE * cell_m).contains(&way_m) && aside < cell_m && own_side
+        };
+        borders(self.domain, self.grid, &near, cell_m, beside)
+            .iter()
+            .map(|border| Side {
+                towards: border.towards,
+                way_m: way_m(border),
+                power: None,
             })
             .collect()
     }

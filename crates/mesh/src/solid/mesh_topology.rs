@@ -1,6 +1,7 @@
 //! How the triangles of a mesh hang together: edges, neighbours, pieces, winding.
 
 use super::bounds::Point;
+use rayon::prelude::*;
 
 /// Corner points of triangles.
 pub(crate) fn corners_of(vertices: &[Point<3>], triangles: &[[u32; 3]]) -> Vec<[Point<3>; 3]> {
@@ -16,7 +17,7 @@ pub(crate) struct Side {
     /// The vertices, smaller number first.
     pub ends: [u32; 2],
     /// The triangle.
-    pub triangle: usize,
+    pub triangle: u32,
     /// Does the triangle run from the smaller to the larger number?
     pub rising: bool,
 }
@@ -39,9 +40,8 @@ pub(crate) struct Edges {
 
 impl Edges {
     pub(crate) fn of(triangles: &[[u32; 3]]) -> Self {
-        let mut sides: Vec<Side> = triangles
-            .iter()
-            .enumerate()
+        let mut sides: Vec<Side> = (0u32..)
+            .zip(triangles)
             .flat_map(|(triangle, t)| {
                 [[t[0], t[1]], [t[1], t[2]], [t[2], t[0]]].map(|[a, b]| Side {
                     ends: [a.min(b), a.max(b)],
@@ -50,7 +50,7 @@ impl Edges {
                 })
             })
             .collect();
-        sides.sort_unstable();
+        sides.par_sort_unstable();
         Self { sides }
     }
 
@@ -68,8 +68,9 @@ impl Edges {
     pub(crate) fn neighbours(&self, triangles: usize) -> Vec<Vec<usize>> {
         let mut list = vec![Vec::with_capacity(3); triangles];
         for edge in self.iter().filter(|e| e.len() == 2) {
-            list[edge[0].triangle].push(edge[1].triangle);
-            list[edge[1].triangle].push(edge[0].triangle);
+            let [a, b] = [0, 1].map(|k| edge[k].triangle as usize);
+            list[a].push(b);
+            list[b].push(a);
         }
         list
     }
@@ -79,8 +80,9 @@ impl Edges {
         let mut list: Vec<Vec<usize>> = vec![Vec::with_capacity(3); triangles];
         for edge in self.iter() {
             for pair in edge.windows(2) {
-                list[pair[0].triangle].push(pair[1].triangle);
-                list[pair[1].triangle].push(pair[0].triangle);
+                let [a, b] = [0, 1].map(|k| pair[k].triangle as usize);
+                list[a].push(b);
+                list[b].push(a);
             }
         }
         let mut piece = vec![usize::MAX; triangles];
@@ -105,17 +107,21 @@ impl Edges {
     }
 }
 
-/// Turns triangles over until neighbours agree; in each flooded part the majority stays.
+/// Turns triangles over until neighbours agree; in each flooded part the majority stays. `edges` are
+/// theirs. Gives those that were turned.
 ///
 /// # Errors
 /// The edges at which no choice makes both sides agree.
-pub(crate) fn agree_winding(triangles: &mut [[u32; 3]]) -> Result<Vec<usize>, Vec<[u32; 2]>> {
-    let edges = Edges::of(triangles);
+pub(crate) fn agree_winding(
+    triangles: &mut [[u32; 3]],
+    edges: &Edges,
+) -> Result<Vec<usize>, Vec<[u32; 2]>> {
     let mut across: Vec<Vec<(usize, bool)>> = vec![Vec::with_capacity(3); triangles.len()];
     for edge in edges.iter().filter(|e| e.len() == 2) {
         let opposed = edge[0].rising != edge[1].rising;
-        across[edge[0].triangle].push((edge[1].triangle, opposed));
-        across[edge[1].triangle].push((edge[0].triangle, opposed));
+        let [a, b] = [0, 1].map(|k| edge[k].triangle as usize);
+        across[a].push((b, opposed));
+        across[b].push((a, opposed));
     }
     let mut turn: Vec<Option<bool>> = vec![None; triangles.len()];
     for seed in 0..triangles.len() {
@@ -147,7 +153,7 @@ pub(crate) fn agree_winding(triangles: &mut [[u32; 3]]) -> Result<Vec<usize>, Ve
         .iter()
         .filter(|e| e.len() == 2)
         .filter(|e| {
-            let side = |s: &Side| s.rising != turned(s.triangle);
+            let side = |s: &Side| s.rising != turned(s.triangle as usize);
             side(&e[0]) == side(&e[1])
         })
         .map(|e| e[0].ends)
@@ -172,7 +178,8 @@ mod tests {
     fn a_turned_triangle_is_turned_back() {
         let mut t = TETRAHEDRON;
         t[2].swap(0, 1);
-        assert_eq!(agree_winding(&mut t), Ok(vec![2]));
+        let edges = Edges::of(&t);
+        assert_eq!(agree_winding(&mut t, &edges), Ok(vec![2]));
         let edges = Edges::of(&t);
         assert!(edges.open().is_empty());
         assert!(
@@ -186,7 +193,8 @@ mod tests {
     fn a_moebius_strip_has_no_sides() {
         let n = 5;
         let mut strip: Vec<[u32; 3]> = (0..n).map(|i| [i, (i + 1) % n, (i + 2) % n]).collect();
-        assert!(agree_winding(&mut strip).is_err());
+        let edges = Edges::of(&strip);
+        assert!(agree_winding(&mut strip, &edges).is_err());
     }
 
     #[test]

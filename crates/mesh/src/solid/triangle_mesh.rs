@@ -23,10 +23,10 @@ pub struct TriangleMesh {
 
 impl TriangleMesh {
     /// From vertices in metres and triangles that are known to be sound.
-    pub(crate) fn sound(vertices: Vec<Point<3>>, triangles: Vec<[u32; 3]>) -> Self {
+    pub(crate) fn sound(vertices: Vec<Point<3>>, triangles: Vec<[u32; 3]>, edges: &Edges) -> Self {
         let corners = corners_of(&vertices, &triangles);
         Self {
-            patch: patches(&corners, &triangles),
+            patch: patches(&corners, edges),
             bounds: Bounds::around(vertices.iter().copied()),
             tree: TriangleTree::new(corners),
             vertices,
@@ -51,15 +51,15 @@ impl TriangleMesh {
 }
 
 /// Floods patches over edges that turn by less than 30 degrees.
-fn patches(corners: &[[Point<3>; 3]], triangles: &[[u32; 3]]) -> Vec<u16> {
+fn patches(corners: &[[Point<3>; 3]], edges: &Edges) -> Vec<u16> {
     let normals: Vec<Point<3>> = corners
         .iter()
         .map(|t| unit_or(&cross(&sub(&t[1], &t[0]), &sub(&t[2], &t[0])), &[0.0; 3]))
         .collect();
-    let neighbours = Edges::of(triangles).neighbours(triangles.len());
-    let mut patch: Vec<Option<u16>> = vec![None; triangles.len()];
+    let neighbours = edges.neighbours(corners.len());
+    let mut patch: Vec<Option<u16>> = vec![None; corners.len()];
     let mut next: u16 = 0;
-    for seed in 0..triangles.len() {
+    for seed in 0..corners.len() {
         if patch[seed].is_some() {
             continue;
         }
@@ -135,7 +135,8 @@ mod tests {
 
     fn mesh_of(p: &dyn Primitive<3>, sagitta_m: f64) -> TriangleMesh {
         let soup = p.tessellate(&fineness(p, sagitta_m));
-        TriangleMesh::sound(soup.vertices, soup.elements)
+        let edges = Edges::of(&soup.elements);
+        TriangleMesh::sound(soup.vertices, soup.elements, &edges)
     }
 
     #[test]

@@ -50,23 +50,25 @@ fn winding_seen_along_x(t: &[Point<3>; 3], x: &Point<3>) -> i32 {
         .sum()
 }
 
-/// Does the segment pass from one side of the triangle to the other through it (rim included)?
-fn pierces(p: &Point<3>, q: &Point<3>, t: &[Point<3>; 3]) -> bool {
-    if t.contains(p) || t.contains(q) {
-        return false; // Zero below as well, but exact zeros are dear.
-    }
-    let (sp, sq) = (behind(t, p), behind(t, q));
-    if !((sp > 0.0 && sq < 0.0) || (sp < 0.0 && sq > 0.0)) {
-        return false;
-    }
-    let side = |a: usize, b: usize| behind(&[*p, *q, t[a]], &t[b]);
-    let sides = [side(0, 1), side(1, 2), side(2, 0)];
-    sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0)
+/// Does a side of `s` pass from one side of `t` to the other through it (rim included)?
+fn pierces(s: &[Point<3>; 3], t: &[Point<3>; 3]) -> bool {
+    // A common corner lies in the plane: known without the dear exact zero.
+    let height = s.map(|x| if t.contains(&x) { 0.0 } else { behind(t, &x) });
+    (0..3).any(|k| {
+        let (from, to) = (k, (k + 1) % 3);
+        if height[from].min(height[to]) >= 0.0 || height[from].max(height[to]) <= 0.0 {
+            return false;
+        }
+        let side = |a: usize, b: usize| behind(&[s[from], s[to], t[a]], &t[b]);
+        let sides = [side(0, 1), side(1, 2), side(2, 0)];
+        sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0)
+    })
 }
 
 /// Do the triangles pass through each other? Touching, and lying in one plane, do not count.
 fn cross_each_other(s: &[Point<3>; 3], t: &[Point<3>; 3]) -> bool {
-    (0..3).any(|k| pierces(&s[k], &s[(k + 1) % 3], t) || pierces(&t[k], &t[(k + 1) % 3], s))
+    let level = |k: usize| s.iter().chain(t).all(|x| x[k] == s[0][k]);
+    !(0..3).any(level) && (pierces(s, t) || pierces(t, s))
 }
 
 /// The point of a triangle (which may be degenerate) nearest to `x`.

@@ -32,10 +32,12 @@ pub fn mend(
     merge::join_equal(&mut raw);
     let mut degenerate = merge::drop_degenerate(&mut raw);
     let mut repeated = merge::drop_duplicates(&mut raw);
-    let joined = merge::close_cracks(&mut raw);
+    let mut edges = Edges::of(&raw.triangles);
+    let joined = merge::close_cracks(&mut raw, &edges);
     if !joined.is_empty() {
         degenerate.extend(merge::drop_degenerate(&mut raw));
         repeated.extend(merge::drop_duplicates(&mut raw));
+        edges = Edges::of(&raw.triangles);
     }
     log.note(RepairKind::DroppedDegenerate, degenerate);
     log.note(RepairKind::DroppedDuplicates, repeated);
@@ -44,10 +46,14 @@ pub fn mend(
         return Err(SolidError::EmptyMesh);
     }
 
-    refuse_edges(&raw, |edge| edge.len() > 2 && edge.len() % 2 == 1)?;
-    let turned = agree_winding(&mut raw.triangles).map_err(|edges| SolidError::NotOrientable {
-        at: some(edges.iter().map(|e| between(&raw, e)).collect()),
+    refuse_edges(&raw, &edges, |edge| edge.len() > 2 && edge.len() % 2 == 1)?;
+    let turned = agree_winding(&mut raw.triangles, &edges).map_err(|bad| {
+        let at = bad.iter().map(|e| between(&raw, e)).collect();
+        SolidError::NotOrientable { at: some(at) }
     })?;
+    if !turned.is_empty() {
+        edges = Edges::of(&raw.triangles);
+    }
     log.note(
         RepairKind::TurnedTriangles,
         turned
@@ -55,10 +61,17 @@ pub fn mend(
             .map(|&t| middle(&raw, &raw.triangles[t]))
             .collect(),
     );
-    log.note(RepairKind::FilledHoles, small_holes::fill(&mut raw)?);
-    merge::join_equal(&mut raw);
+    log.note(
+        RepairKind::FilledHoles,
+        small_holes::fill(&mut raw, &edges)?,
+    );
+    if !log.0.is_empty() {
+        // No vertex without a triangle is left.
+        merge::join_equal(&mut raw);
+        edges = Edges::of(&raw.triangles);
+    }
     // As many triangles run one way along each edge as the other.
-    refuse_edges(&raw, |edge| {
+    refuse_edges(&raw, &edges, |edge| {
         2 * edge.iter().filter(|s| s.rising).count() != edge.len()
     })?;
 
@@ -75,15 +88,14 @@ pub fn mend(
             ),
         });
     }
-    let shells = shells::orient(&mut raw, &tree)?;
+    let shells = shells::orient(&mut raw, &edges, &tree)?;
     log.note(RepairKind::TurnedShells, shells.turned);
     let slivers = raw.triangles.iter().filter(|t| area(&raw, t) == 0.0);
     log.note(
         RepairKind::KeptSlivers,
         slivers.map(|t| middle(&raw, t)).collect(),
     );
-    let touching = Edges::of(&raw.triangles);
-    let touching = touching
+    let touching = edges
         .iter()
         .filter(|e| e.len() > 2)
         .map(|e| between(&raw, &e[0].ends));
@@ -103,7 +115,8 @@ pub fn mend(
         bounds: Bounds::around(raw.vertices.iter().copied()),
         repairs: log.0,
     };
-    Ok((TriangleMesh::sound(raw.vertices, raw.triangles), report))
+    let mesh = TriangleMesh::sound(raw.vertices, raw.triangles, &edges);
+    Ok((mesh, report))
 }
 
 fn check_numbers(raw: &RawMesh) -> Result<(), SolidError> {
@@ -130,8 +143,11 @@ fn check_numbers(raw: &RawMesh) -> Result<(), SolidError> {
 }
 
 /// Refuses the mesh if any edge is bad.
-fn refuse_edges(raw: &RawMesh, bad: impl Fn(&[Side]) -> bool) -> Result<(), SolidError> {
-    let edges = Edges::of(&raw.triangles);
+fn refuse_edges(
+    raw: &RawMesh,
+    edges: &Edges,
+    bad: impl Fn(&[Side]) -> bool,
+) -> Result<(), SolidError> {
     let at: Vec<Point<3>> = edges
         .iter()
         .filter(|e| bad(e))

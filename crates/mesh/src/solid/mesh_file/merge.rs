@@ -45,8 +45,8 @@ pub(super) fn join_equal(raw: &mut RawMesh) {
 }
 
 /// Joins points on open edges that are nearer than [`CRACK`]; returns where.
-pub(super) fn close_cracks(raw: &mut RawMesh) -> Vec<Point<3>> {
-    let open = Edges::of(&raw.triangles).open();
+pub(super) fn close_cracks(raw: &mut RawMesh, edges: &Edges) -> Vec<Point<3>> {
+    let open = edges.open();
     let mut rim: Vec<u32> = open.iter().flat_map(|s| s.ends).collect();
     rim.sort_unstable();
     rim.dedup();

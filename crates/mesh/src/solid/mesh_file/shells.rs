@@ -29,9 +29,12 @@ const SHEET: f64 = 1e-9;
 /// [`SolidError::NoVolume`] for folded sheets;
 /// [`SolidError::NestedShell`] if a shell in another is neither clearly a cavity nor clearly a
 /// body in a cavity.
-pub(super) fn orient(raw: &mut RawMesh, tree: &TriangleTree) -> Result<Shells, SolidError> {
-    let n = raw.triangles.len();
-    let (shell, count) = Edges::of(&raw.triangles).pieces(n);
+pub(super) fn orient(
+    raw: &mut RawMesh,
+    edges: &Edges,
+    tree: &TriangleTree,
+) -> Result<Shells, SolidError> {
+    let (shell, count) = edges.pieces(raw.triangles.len());
     let corners = corners_of(&raw.vertices, &raw.triangles);
     let origin = raw.vertices[0];
     let mut volume = vec![0.0_f64; count];

@@ -68,13 +68,13 @@ fn nearly_plane(ring: &[Point<3>]) -> bool {
 ///
 /// # Errors
 /// [`SolidError::OpenMesh`] if other holes are left.
-pub(super) fn fill(raw: &mut RawMesh) -> Result<Vec<Point<3>>, SolidError> {
-    let open = Edges::of(&raw.triangles).open();
+pub(super) fn fill(raw: &mut RawMesh, edges: &Edges) -> Result<Vec<Point<3>>, SolidError> {
+    let open = edges.open();
     if open.is_empty() {
         return Ok(Vec::new());
     }
     let whole = extent(&raw.vertices);
-    let (mut filled, mut left, mut edges) = (Vec::new(), Vec::new(), 0);
+    let (mut filled, mut left, mut edges_left) = (Vec::new(), Vec::new(), 0);
     for (ring, simple) in rings(&open) {
         let points: Vec<Point<3>> = ring.iter().map(|&v| raw.vertices[v as usize]).collect();
         let small = points.len() <= MOST_EDGES && extent(&points) <= LARGEST * whole;
@@ -92,7 +92,7 @@ pub(super) fn fill(raw: &mut RawMesh) -> Result<Vec<Point<3>>, SolidError> {
             }
             filled.push(middle);
         } else {
-            edges += points.len();
+            edges_left += points.len();
             left.push(middle);
         }
     }
@@ -100,7 +100,7 @@ pub(super) fn fill(raw: &mut RawMesh) -> Result<Vec<Point<3>>, SolidError> {
         return Ok(filled);
     }
     Err(SolidError::OpenMesh {
-        edges,
+        edges: edges_left,
         holes: left.len(),
         at: some(left),
     })
