@@ -8,6 +8,10 @@
 //! are equal to the last bit.) Nothing is carried across an edge from which a sheet goes off: there
 //! the sheet parts the electrolyte. A piece without any told neighbour takes the loop of the nearest
 //! piece of its surface that faces the same way.
+//!
+//! Pieces that touch no face are nearly all of a scan finer than the cells. Given to whichever part came
+//! first, a facet of 0.4 of a cell face once stood behind openings of 3e-4: a potential of -6.4 V in a
+//! tank of 1.13 V, and negative metal around it.
 
 use super::cut::Piece;
 use super::scene::Label;

@@ -16,7 +16,9 @@
 //! ```text
 //! F = kappa A [ (1 - a) (phi_f - phi_V) / (1.5 h) + a (phi_b - phi_f) / h ],   a = 1/4
 //! ```
-//! second order, in two and three dimensions alike (axisymmetric jobs: up to `phi_r / r`).
+//! second order, in two and three dimensions alike (axisymmetric jobs: up to `phi_r / r`). Totals of
+//! concentric bodies, 32 cells: -0.06 % in the plane and -0.19 % in space by carrying alone, so 0.01 and
+//! 0.03 %.
 //!
 //! The slope of the large leaf along an axis comes from what lies on both its sides there: a leaf
 //! of its own size `H` gives `phi - phi_0 = +-H g + H^2 phi_tt / 2`; the mean of the small leaves on

@@ -10,7 +10,7 @@
 //! F = kappa A / h [ (1 - s) (phi_a - phi_b) + s (phi_a' - phi_b') ]
 //! ```
 //! Together with the harmonic probes this lifts the order of the largest local error of a primary
-//! distribution from 1.6 to 2.1 on cylinders.
+//! distribution from 1.6 to 2.1 on cylinders, and in space from 1.2 to 1.8 (0.27 to 0.15 % at 32 cells).
 
 use super::cut::face_axes;
 use super::face::{Opening, whole_face};

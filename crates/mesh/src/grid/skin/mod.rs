@@ -16,6 +16,9 @@
 //! border, where `u` is that of the facet, since no current crosses the border. A field along a
 //! straight strip is met exactly. Plain two-point conductances would not converge.
 //!
+//! A strip oblique to the grid has its resistance to rounding, bent by 90 degrees over a sharp edge to
+//! 6e-6; a sphere (`-lap u = 2 cos / R^2`) at 16, 32 and 64 cells errs by 0.60, 0.15, 0.041 % at most.
+//!
 //! **On a curve** (planar and axisymmetric jobs) facets in a row are joined by the exact
 //! conductance of the curve between their centres.
 //!
