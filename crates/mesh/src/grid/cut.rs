@@ -8,6 +8,7 @@
 
 use super::crossed::Crowd;
 use super::domain::Space;
+use super::face::{edge_number, face_axes};
 use super::fragment::{Fragment, Vertex};
 use super::loops::Segment;
 use super::raster::Lists;
@@ -70,17 +71,6 @@ pub struct CellCut<const D: usize> {
     pub touches: Vec<(u16, u16, Point<D>)>,
     /// What all pieces are, if the cell holds a single surface.
     label: Option<Label>,
-}
-
-/// Edges of a cell: axis `k` runs along it, `high` tells for the other axes (in cyclic order after
-/// `k`) whether it lies on the high side. In 2-D the edges are the faces.
-pub fn edge_number(k: usize, high: [bool; 2]) -> u8 {
-    (4 * k + usize::from(high[0]) + 2 * usize::from(high[1])) as u8
-}
-
-/// The two axes of a face across axis `k` in right-handed order.
-pub fn face_axes(k: usize) -> [usize; 2] {
-    [(k + 1) % 3, (k + 2) % 3]
 }
 
 /// The boundary pieces of a cell. `hint` is the label of all pieces if the cell holds a single

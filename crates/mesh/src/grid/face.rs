@@ -1,10 +1,32 @@
 //! Faces and edges of a cell: which edges bound a face, how large it is, and what is open of it.
+//!
+//! ```text
+//!        6--------7
+//!       /|       /|      corner c     bit k of c: high along axis k
+//!      4--------5 |      face 2 k + h      across axis k, on the low (h = 0) or high side
+//!   z  | |      | |      edge 4 k + h + 2 h'   along axis k; h and h': high along the two axes
+//!   | y| 2------|-3                       that follow k in the cycle x, y, z
+//!   |/ |/       |/
+//!   +--0--------1        children of a cell in the tree are numbered as its corners
+//!        x
+//! ```
+//! In the plane the edges are the faces, and corners 0 to 3 are all there are.
 
-use super::cut::{edge_number, face_axes};
 use super::domain::Space;
 use super::loops::holds;
 use crate::solid::{Bounds, Point};
 use smallvec::{SmallVec, smallvec};
+
+/// Edges of a cell: axis `k` runs along it, `high` tells for the other axes (in cyclic order after
+/// `k`) whether it lies on the high side. In 2-D the edges are the faces.
+pub fn edge_number(k: usize, high: [bool; 2]) -> u8 {
+    (4 * k + usize::from(high[0]) + 2 * usize::from(high[1])) as u8
+}
+
+/// The two axes of a face across axis `k` in right-handed order.
+pub fn face_axes(k: usize) -> [usize; 2] {
+    [(k + 1) % 3, (k + 2) % 3]
+}
 
 /// One open stretch (2-D) or loop (3-D) of a face of a parted cell.
 #[derive(Clone, Debug)]

@@ -5,7 +5,7 @@
 //! and one flux, and the balance is exact.
 
 use super::domain::Space;
-use super::face::{Opening, whole_face};
+use super::face::{Opening, face_axes, whole_face};
 use super::opening::OpenCell;
 use super::rows::GridLink;
 use super::tree::{Cell, Tree};
@@ -207,11 +207,7 @@ impl<const D: usize> Leaves<'_, D> {
 /// of them; the middle if no corner tells.
 fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2] {
     let k = face / 2;
-    let axes: &[usize] = &if D == 2 {
-        [1 - k; 2]
-    } else {
-        super::cut::face_axes(k)
-    }[..D - 1];
+    let axes: &[usize] = &if D == 2 { [1 - k; 2] } else { face_axes(k) }[..D - 1];
     let wet_corner = |c: &usize| (c >> k & 1 == 1) == (face & 1 == 1) && wet >> c & 1 == 1;
     let first = (0..1 << D).find(wet_corner);
     let count = (0..1 << D).filter(wet_corner).count();

@@ -4,10 +4,11 @@
 //! ([`super::beside`]), belong to one part of the electrolyte.
 
 use super::beside::{Told, beside};
-use super::cut::{Facets, Piece, face_axes, facets, weight};
+use super::cut::{Facets, Piece, facets, weight};
 use super::domain::Space;
 use super::face::{
-    FaceOpening, Opening, Passage, Stretches, edge_ends, measure_2d, outline_distance, rim_edges,
+    FaceOpening, Opening, Passage, Stretches, edge_ends, face_axes, measure_2d, outline_distance,
+    rim_edges,
 };
 use super::loops::{Loop, Segment, loops};
 use super::scene::{Label, Scene};
