@@ -1,18 +1,58 @@
 //! What the machine has: memory.
+//!
+//! A run may take a share of the least of three: what is free on the machine, what is left of the process's
+//! address space (`ulimit -v`), and what is left to its control groups (version 2).
 
 use std::fs;
+use std::path::{Path, PathBuf};
 
 /// Taken where the system does not tell.
 const FALLBACK_BYTES: u64 = 8 << 30;
 /// Share of the available memory that a run may take.
 const SHARE: f64 = 0.9;
+/// The same of the address space: more of it is reserved than used.
+const SHARE_OF_ADDRESSES: f64 = 0.7;
+/// Where control groups are.
+const GROUPS: &str = "/sys/fs/cgroup";
 
 /// Memory a run may take, bytes.
 pub(crate) fn memory_limit_bytes() -> u64 {
-    match kilobytes("/proc/meminfo", "MemAvailable:") {
-        Some(kb) => (SHARE * 1024.0 * kb as f64) as u64,
-        None => FALLBACK_BYTES,
-    }
+    let share = |part: f64, bytes: u64| (part * bytes as f64) as u64;
+    let free = kilobytes("/proc/meminfo", "MemAvailable:").map(|kb| share(SHARE, 1024 * kb));
+    let addresses = address_space_left_bytes().map(|bytes| share(SHARE_OF_ADDRESSES, bytes));
+    let group = group_left_bytes().map(|bytes| share(SHARE, bytes));
+    let least = [free, addresses, group].into_iter().flatten().min();
+    least.unwrap_or(FALLBACK_BYTES)
+}
+
+/// Address space that this process may still take, if it is limited.
+fn address_space_left_bytes() -> Option<u64> {
+    let limits = fs::read_to_string("/proc/self/limits").ok()?;
+    let limit = parse(&limits, "Max address space")?;
+    let taken = kilobytes("/proc/self/status", "VmSize:")?;
+    Some(limit.saturating_sub(1024 * taken))
+}
+
+/// Memory that the control groups of this process leave it, if any of them is limited.
+fn group_left_bytes() -> Option<u64> {
+    let groups = fs::read_to_string("/proc/self/cgroup").ok()?;
+    let left = |folder: PathBuf| {
+        let number = |name: &str| {
+            let text = fs::read_to_string(folder.join(name)).ok()?;
+            text.trim().parse::<u64>().ok()
+        };
+        Some(number("memory.max")?.saturating_sub(number("memory.current")?))
+    };
+    group_folders(&groups).into_iter().filter_map(left).min()
+}
+
+/// The folder of the process's control group and those around it.
+fn group_folders(groups: &str) -> Vec<PathBuf> {
+    let Some(own) = groups.lines().find_map(|line| line.strip_prefix("0::/")) else {
+        return Vec::new();
+    };
+    let above = Path::new(own).ancestors();
+    above.map(|path| Path::new(GROUPS).join(path)).collect()
 }
 
 /// Largest memory this process had so far, bytes.
@@ -40,6 +80,27 @@ mod tests {
         assert_eq!(parse(text, "MemAvailable:"), Some(16_384));
         assert_eq!(parse(text, "VmHWM:"), None);
         assert_eq!(parse("VmHWM: much kB", "VmHWM:"), None);
+        let limits = "Limit                     Soft Limit           Hard Limit           Units\n\
+                      Max address space         3072000000           unlimited            bytes\n";
+        assert_eq!(parse(limits, "Max address space"), Some(3_072_000_000));
+        let free = limits.replace("3072000000", "unlimited ");
+        assert_eq!(parse(&free, "Max address space"), None);
         assert!(memory_limit_bytes() > 0);
+    }
+
+    #[test]
+    fn groups_and_those_around_them() {
+        let folders = group_folders("1:name=old:/else\n0::/shop/run 7\n");
+        let names = folders.iter().map(|f| f.to_string_lossy().into_owned());
+        let all: Vec<String> = names.collect();
+        assert_eq!(
+            all,
+            [
+                "/sys/fs/cgroup/shop/run 7",
+                "/sys/fs/cgroup/shop",
+                "/sys/fs/cgroup/"
+            ]
+        );
+        assert!(group_folders("3:memory:/old\n").is_empty());
     }
 }

@@ -8,7 +8,7 @@
 
 use ionfall_mesh::grid::fragment::{add_scaled, dot, norm, sub};
 use ionfall_mesh::grid::{Body, Domain, Grid};
-use ionfall_mesh::solid::{Members, Point};
+use ionfall_mesh::solid::{Bounds, BoxTree, Members, Point};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Points on different outlines that are nearer than this share of a cell are the same.
@@ -46,10 +46,15 @@ pub(crate) fn borders<const D: usize>(
             pieces.flat_map(move |(p, corners)| segments(&corners).map(move |s| (f, p, s)))
         })
         .collect();
+    let around =
+        |(_, _, s): &(usize, usize, Segment<D>)| Bounds::around(s.ends).grown(SAME * cell_m);
+    let tree = BoxTree::new(segments.iter().map(around).collect());
     let shared = |&(f, p, ref side): &(usize, usize, Segment<D>)| {
         let middle = side.middle();
-        (segments.iter())
-            .any(|(g, q, other)| (*g, *q) != (f, p) && other.distance(&middle) < SAME * cell_m)
+        tree.any_holding(&middle, |n| {
+            let (g, q, other) = &segments[n as usize];
+            (*g, *q) != (f, p) && other.distance(&middle) < SAME * cell_m
+        })
     };
     let border = |all: &(usize, usize, Segment<D>)| {
         let (f, _, side) = all;

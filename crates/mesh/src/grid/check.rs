@@ -5,7 +5,7 @@ use super::domain::{BodyKind, Domain};
 use super::facet::Facet;
 use super::fragment::Fragment;
 use super::scene::{Role, Scene};
-use crate::solid::{Bounds, Fineness, Point, Solid};
+use crate::solid::{Bounds, Fineness, Point, Solid, Soup};
 use thiserror::Error;
 
 /// Why a grid could not be built.
@@ -113,23 +113,29 @@ pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>
         sagitta_m: 2e-3 * extent,
         within: bounds.grown(extent),
     };
-    let area = |solid: &Solid<D>| -> f64 {
-        let soups = solid.primitives().into_iter().map(|p| p.tessellate(&rough));
-        soups
-            .flat_map(|soup| {
-                let elements = soup.elements.into_iter();
-                let corners = elements.map(move |e| e.map(|v| soup.vertices[v as usize]));
-                corners.filter_map(|c| Some(Fragment::simplex(&c).clipped(bounds)?.measure().0))
-            })
+    let inside = |soup: &Soup<D>| -> f64 {
+        let corners = soup
+            .elements
+            .iter()
+            .map(|e| e.map(|v| soup.vertices[v as usize]));
+        corners
+            .filter_map(|c| Some(Fragment::simplex(&c).clipped(bounds)?.measure().0))
             .sum()
     };
-    let cells = |solid: &Solid<D>, size_m: f64| area(solid) / size_m.powi(D as i32 - 1);
-    cells(&domain.tank, domain.wall_m)
-        + domain
-            .bodies
-            .iter()
-            .map(|b| cells(&b.solid, b.finest_m))
-            .sum::<f64>()
+    let area = |solid: &Solid<D>| -> f64 {
+        let parts = solid.primitives().into_iter();
+        parts.map(|p| inside(&p.tessellate(&rough))).sum()
+    };
+    let cells = |area: f64, size_m: f64| area / size_m.powi(D as i32 - 1);
+    let bodies = domain
+        .bodies
+        .iter()
+        .map(|b| cells(area(&b.solid), b.finest_m));
+    let sheets = domain
+        .sheets
+        .iter()
+        .map(|s| cells(inside(&s.sheet.soup), s.finest_m));
+    cells(area(&domain.tank), domain.wall_m) + bodies.chain(sheets).sum::<f64>()
 }
 
 /// Refuses what would not fit into memory.
@@ -144,11 +150,9 @@ pub fn check_size<const D: usize>(
         return Ok(());
     }
     let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
-    let finest = domain
-        .bodies
-        .iter()
-        .map(|b| b.finest_m)
-        .fold(f64::INFINITY, f64::min);
+    let bodies = domain.bodies.iter().map(|b| b.finest_m);
+    let sheets = domain.sheets.iter().map(|s| s.finest_m);
+    let finest = bodies.chain(sheets).fold(f64::INFINITY, f64::min);
     Err(GridError::TooLarge {
         cells: cells as u64,
         need_mib: (need / 1048576.0) as u64,

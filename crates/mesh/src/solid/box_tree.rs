@@ -1,4 +1,18 @@
 //! A tree of boxes: which of many boxes hold a point, or meet another box?
+//!
+//! ```
+//! use ionfall_mesh::solid::{Bounds, BoxTree};
+//!
+//! let boxes = [0.0, 1.0, 2.0].map(|x| Bounds { low: [x, 0.0], high: [x + 1.5, 1.0] });
+//! let tree = BoxTree::new(boxes.to_vec());
+//! let mut holding = Vec::new();
+//! tree.any_holding(&[1.2, 0.5], |n| {
+//!     holding.push(n);
+//!     false
+//! });
+//! holding.sort_unstable();
+//! assert_eq!(holding, [0, 1]);
+//! ```
 
 use super::bounds::{Bounds, Point};
 
@@ -17,13 +31,14 @@ struct Node<const D: usize> {
 
 /// Numbered boxes in a binary tree, halved at the median along the longest side.
 #[derive(Clone, Debug)]
-pub(crate) struct BoxTree<const D: usize> {
+pub struct BoxTree<const D: usize> {
     nodes: Vec<Node<D>>,
     /// The boxes of a leaf side by side, with their numbers.
     boxes: Vec<(Bounds<D>, u32)>,
 }
 
 impl<const D: usize> BoxTree<D> {
+    /// Of boxes, numbered in their order.
     pub fn new(boxes: Vec<Bounds<D>>) -> Self {
         let mut boxes: Vec<(Bounds<D>, u32)> = boxes.into_iter().zip(0..).collect();
         let mut nodes = Vec::new();

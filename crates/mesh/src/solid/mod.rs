@@ -43,7 +43,7 @@ mod wire;
 
 pub use ball::Ball;
 pub use bounds::{Bounds, Point};
-pub(crate) use box_tree::BoxTree;
+pub use box_tree::BoxTree;
 pub use cuboid::Cuboid;
 pub use ellipsoid::Ellipsoid;
 pub use error::SolidError;
