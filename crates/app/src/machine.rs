@@ -1,7 +1,7 @@
 //! What the machine has: memory.
 //!
 //! A run may take a share of the least of three: what is free on the machine, what is left of the process's
-//! address space (`ulimit -v`), and what is left to its control groups (version 2).
+//! address space (`ulimit -v`), and what is left to its control groups.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -33,26 +33,41 @@ fn address_space_left_bytes() -> Option<u64> {
     Some(limit.saturating_sub(1024 * taken))
 }
 
-/// Memory that the control groups of this process leave it, if any of them is limited.
+/// Memory that the control groups of this process leave it, if any of them is limited. What the system
+/// keeps of files goes when memory is short, and does not count.
 fn group_left_bytes() -> Option<u64> {
     let groups = fs::read_to_string("/proc/self/cgroup").ok()?;
-    let left = |folder: PathBuf| {
-        let number = |name: &str| {
-            let text = fs::read_to_string(folder.join(name)).ok()?;
-            text.trim().parse::<u64>().ok()
-        };
-        Some(number("memory.max")?.saturating_sub(number("memory.current")?))
+    let left = |(folder, limit, taken): (PathBuf, &str, &str)| {
+        let text = |name: &str| fs::read_to_string(folder.join(name)).ok();
+        let number = |name: &str| text(name)?.trim().parse::<u64>().ok();
+        let files = text("memory.stat").and_then(|t| parse(&t, "inactive_file "));
+        let taken = number(taken)?.saturating_sub(files.unwrap_or(0));
+        Some(number(limit)?.saturating_sub(taken))
     };
     group_folders(&groups).into_iter().filter_map(left).min()
 }
 
-/// The folder of the process's control group and those around it.
-fn group_folders(groups: &str) -> Vec<PathBuf> {
-    let Some(own) = groups.lines().find_map(|line| line.strip_prefix("0::/")) else {
-        return Vec::new();
+/// The folders of the process's control group and of those around it, with the names of limit and use,
+/// in both versions of the interface.
+fn group_folders(groups: &str) -> Vec<(PathBuf, &'static str, &'static str)> {
+    let kinds = [
+        ("::/", "", "memory.max", "memory.current"),
+        (
+            ":memory:/",
+            "memory",
+            "memory.limit_in_bytes",
+            "memory.usage_in_bytes",
+        ),
+    ];
+    let folders = |(mark, root, limit, taken): (&str, &str, &'static str, &'static str)| {
+        let own = groups
+            .lines()
+            .find_map(|line| Some(line.split_once(mark)?.1));
+        let above = own.into_iter().flat_map(|own| Path::new(own).ancestors());
+        let folder = |path: &Path| (Path::new(GROUPS).join(root).join(path), limit, taken);
+        above.map(folder).collect::<Vec<_>>()
     };
-    let above = Path::new(own).ancestors();
-    above.map(|path| Path::new(GROUPS).join(path)).collect()
+    kinds.into_iter().flat_map(folders).collect()
 }
 
 /// Largest memory this process had so far, bytes.
@@ -90,17 +105,13 @@ mod tests {
 
     #[test]
     fn groups_and_those_around_them() {
-        let folders = group_folders("1:name=old:/else\n0::/shop/run 7\n");
-        let names = folders.iter().map(|f| f.to_string_lossy().into_owned());
+        let folders = group_folders("5:memory:/old\n1:name=else:/\n0::/shop/run 7\n");
+        let names = folders.iter().map(|f| f.0.to_string_lossy().into_owned());
         let all: Vec<String> = names.collect();
-        assert_eq!(
-            all,
-            [
-                "/sys/fs/cgroup/shop/run 7",
-                "/sys/fs/cgroup/shop",
-                "/sys/fs/cgroup/"
-            ]
-        );
-        assert!(group_folders("3:memory:/old\n").is_empty());
+        let root = "/sys/fs/cgroup";
+        let expected =
+            ["/shop/run 7", "/shop", "/", "/memory/old", "/memory/"].map(|f| format!("{root}{f}"));
+        assert_eq!(all, expected);
+        assert!(group_folders("3:cpu:/old\n").is_empty());
     }
 }
