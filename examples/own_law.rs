@@ -7,7 +7,7 @@
 #![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
 
 use ionfall::house::field::law::{Law, Response};
-use ionfall::house::field::network::{Address, Facet, Link, Network, NodeKind};
+use ionfall::house::field::network::{Address, Cell, Coupling, Couplings, Facet, Network};
 use ionfall::house::field::{Settings, solve};
 use std::error::Error;
 
@@ -39,40 +39,41 @@ const BATH_OHM_M2: f64 = 0.004;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let film = || Film { g: 20.0, k: 400.0 };
-    let cell = |n| Address {
-        kind: NodeKind::Electrolyte,
-        key: u64::from(n),
-        level: 4,
+    let cell = |n| {
+        let key = u64::from(n);
+        Address::electrolyte(Cell { key, level: 4 })
     };
-    let metal = |n| Address {
-        kind: NodeKind::Metal,
-        key: n,
-        level: 0,
-    };
+    // With a conductivity of 1 S/m lengths are resistances of a square metre.
     let between = BATH_OHM_M2 / f64::from(CELLS);
+    let link = |n| Coupling {
+        a: n - 1,
+        b: n,
+        metres: AREA_M2 / between,
+    };
     let facet = |cell, metal| Facet {
         cell,
         metal,
         area_m2: AREA_M2,
-        series_ohm_m2: 0.5 * between,
+        series_m: 0.5 * between,
         law: 0,
         depth: 0.0,
     };
     let mut network = Network {
-        addresses: (0..CELLS).map(cell).chain((0..2).map(metal)).collect(),
+        addresses: (0..CELLS).map(cell).chain([Address::metal(); 2]).collect(),
         dimension: 1,
+        couplings: Couplings {
+            links: (1..CELLS).map(link).collect(),
+            ..Couplings::default()
+        }
+        .into(),
         facets: vec![facet(0, CELLS), facet(CELLS - 1, CELLS + 1)],
         laws: vec![Box::new(film())],
         fixed: vec![(CELLS, 0.0), (CELLS + 1, 2.0)],
         ..Network::default()
     };
-    network.links.extend((1..CELLS).map(|n| Link {
-        a: n - 1,
-        b: n,
-        conductance_s: AREA_M2 / between,
-    }));
-    network.probes.push([(0, 1.0)]);
-    network.probes.push([(CELLS - 1, 1.0)]);
+    let probes = network.probes_mut();
+    probes.push([(0, 1.0)]);
+    probes.push([(CELLS - 1, 1.0)]);
     let solution = solve(&mut network, &Settings::default(), None)?;
     let found = solution.current_density_a_per_m2[1];
     let exact = balance(&film());

@@ -1,11 +1,10 @@
 //! What the time steps need to know of the facets, and figures of the works over them.
 
-use crate::circuit::Circuit;
-use crate::coat::Back;
 use crate::patch::Patches;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Model, Parts, Pulse, Role};
+use ionfall_network::{Back, Circuit};
 
 /// Tables over the facets of the grid.
 #[derive(Debug)]

@@ -16,9 +16,9 @@ use super::cut::face_axes;
 use super::face::{Opening, whole_face};
 use super::links::{FaceLink, GRAIN, LeafState};
 use super::opening::OpenCell;
-use super::rows::Corrections;
 use super::surroundings::Surroundings;
 use crate::grid::domain::Space;
+use ionfall_numerics::couplings::Corrections;
 use rayon::prelude::*;
 use smallvec::SmallVec;
 
