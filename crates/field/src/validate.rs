@@ -35,11 +35,11 @@ fn shapes(network: &Network) -> Result<(), FieldError> {
         ("corrections", corrections.ends.len(), &corrections.rows),
         ("facets", network.facets.len(), &network.probes),
     ];
-    for (what, count, forms) in counts {
-        if forms.len() != count {
-            return malformed(format!("{count} {what}, but {} forms", forms.len()));
+    for (what, count, rows) in counts {
+        if rows.len() != count {
+            return malformed(format!("{count} {what}, but {} rows", rows.len()));
         }
-        form_shape(what, forms)?;
+        row_shape(what, rows)?;
     }
     let named = (network.all_links().flat_map(|l| [l.a, l.b]))
         .chain(corrections.ends.iter().flat_map(|c| [c.from, c.to]))
@@ -58,11 +58,11 @@ fn shapes(network: &Network) -> Result<(), FieldError> {
     Ok(())
 }
 
-fn form_shape(what: &str, forms: &Rows) -> Result<(), FieldError> {
-    let entries = forms.node.len();
-    let end = forms.start.last().map_or(0, |&end| end as usize);
-    if end != entries || forms.weight.len() != entries || !forms.start.is_sorted() {
-        return malformed(format!("forms of the {what} are not compressed rows"));
+fn row_shape(what: &str, rows: &Rows) -> Result<(), FieldError> {
+    let entries = rows.node.len();
+    let end = rows.start.last().map_or(0, |&end| end as usize);
+    if end != entries || rows.weight.len() != entries || !rows.start.is_sorted() {
+        return malformed(format!("rows of the {what} are not compressed"));
     }
     Ok(())
 }
@@ -84,7 +84,7 @@ fn values(network: &Network) -> Result<(), FieldError> {
         .chain(&network.probes.weight)
         .any(|w| !w.is_finite())
     {
-        return malformed("a weight of a form is not finite".into());
+        return malformed("a weight of a row is not finite".into());
     }
     given(&network.fixed, &network.injected)
 }

@@ -78,9 +78,10 @@ impl Circuit {
         let first_square = coats.join(&mut assembly, conducting, |c| terminals.contact[c]);
         let laws = laws(parts);
         let behind = |f: usize| {
+            let node = node(f)?;
             let law = usize::from(electrode[f]) * (1 + parts.zones.len()) + zone(grid, parts, f);
             let law = law as u32;
-            node(f).map(|node| Behind { node, law })
+            Some(Behind { node, law })
         };
         let conductivity = Conductivity::uniform(conductivity_s_per_m);
         let of_network = laws.iter().map(law).collect();

@@ -73,10 +73,10 @@ fn malformed_networks() {
         (|n| n.plain.push(98), "node 98 is named, but there are 10"),
         (|n| n.facets[1].area_m2 = f64::NAN, "facet 1 has area NaN"),
         (|n| n.facets[0].law = 7, "facet 0 has no law"),
-        (|n| n.probes = Default::default(), "2 facets, but 0 forms"),
+        (|n| n.probes = Default::default(), "2 facets, but 0 rows"),
         (
             |n| n.probes_mut().weight[0] = f64::INFINITY,
-            "weight of a form is not finite",
+            "weight of a row is not finite",
         ),
         (|n| n.fixed.push((8, 2.0)), "node 8 is fixed twice"),
         (
