@@ -42,7 +42,6 @@ mod error;
 mod graph;
 mod hierarchy;
 mod krylov;
-pub mod law;
 pub mod linear;
 pub mod network;
 mod newton;
@@ -67,6 +66,7 @@ mod vector;
 mod watch;
 
 pub use error::FieldError;
+pub use ionfall_numerics::law;
 pub use settings::Settings;
 pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};

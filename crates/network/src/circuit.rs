@@ -161,10 +161,10 @@ fn coat_nodes<const D: usize>(assembly: &mut Assembly<'_, D>, coats: &Coats) -> 
 fn laws<const D: usize>(parts: &Parts<D>) -> Vec<Kinetics> {
     let all = parts.electrodes.iter().flat_map(|e| {
         let within = |z: &Zone<D>| match e.role {
-            Role::Anode => e.kinetics,
+            Role::Anode => e.kinetics.clone(),
             _ => e.kinetics.with_limit_times(z.limit_factor),
         };
-        std::iter::once(e.kinetics).chain(parts.zones.iter().map(within))
+        std::iter::once(e.kinetics.clone()).chain(parts.zones.iter().map(within))
     });
     all.collect()
 }

@@ -7,6 +7,7 @@
 //! dense      linear systems of a few unknowns
 //! cell       the name of a cell in a tree
 //! rows       rows of weights over nodes
+//! law        what a solver asks of an electrode law
 //! couplings  how cells hang together, before anything conducts: what grid and field share
 //! ```
 //!
@@ -30,5 +31,6 @@ pub mod cell;
 pub mod couplings;
 pub mod dense;
 pub mod groups;
+pub mod law;
 pub mod rows;
 pub mod vector;
