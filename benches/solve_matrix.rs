@@ -14,7 +14,7 @@
 //! the matrix as it was read.
 
 use ionfall_field::linear::LinearSolver;
-use ionfall_field::network::{Address, Link, NodeKind};
+use ionfall_field::network::{Address, Cell, Link};
 use std::error::Error;
 use std::fs;
 use std::io::Write;
@@ -149,14 +149,14 @@ fn addresses(dir: &Path, n: usize) -> Outcome<Vec<Address>> {
     let (cells, _) = cells.as_chunks::<4>();
     let finest = cells.iter().map(|c| c[3]).max().unwrap_or(0);
     let address = |&[i, j, k, level]: &[i32; 4]| {
-        let (kind, level) = match level {
-            -1 => (NodeKind::Coat, finest),
-            level => (NodeKind::Electrolyte, level),
-        };
-        Address {
-            kind,
-            key: spread(i) | spread(j) << 1 | spread(k) << 2,
+        let key = spread(i) | spread(j) << 1 | spread(k) << 2;
+        let cell = |level: i32| Cell {
+            key,
             level: level as u8,
+        };
+        match level {
+            -1 => Address::coat(cell(finest)),
+            level => Address::electrolyte(cell(level)),
         }
     };
     Ok(cells.iter().map(address).collect())

@@ -51,13 +51,13 @@ fn speed(criterion: &mut Criterion) {
         .warm_up_time(Duration::from_millis(1))
         .measurement_time(Duration::from_secs(1));
     for (n, grid) in grids.iter().enumerate() {
-        let (network, ground_s, injected_a) = tank::linear(grid);
+        let linear = tank::linear(grid);
         group.throughput(nodes(n));
         group.bench_function(grid.len().to_string(), |b| {
             b.iter_batched(
-                || LinearSolver::new(&network.addresses, 3, &network.links, &ground_s),
+                || LinearSolver::new(&linear.addresses, 3, &linear.links, &linear.ground_s),
                 |mut solver| {
-                    let solution = solver.solve(&injected_a, 1e-8, 100);
+                    let solution = solver.solve(&linear.injected_a, 1e-8, 100);
                     assert!(solution.relative_residual <= 1e-8);
                     solution.iterations
                 },

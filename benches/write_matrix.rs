@@ -32,7 +32,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let n = grid.len();
     let mut rows: Vec<Vec<(u32, f64)>> = vec![Vec::new(); n];
     let mut diagonal = vec![0.0; n];
-    for link in &grid.links {
+    for link in &grid.couplings.links {
         for (a, b) in [(link.a, link.b), (link.b, link.a)] {
             rows[a as usize].push((b, -link.metres));
             diagonal[a as usize] += link.metres;

@@ -1,18 +1,17 @@
-//! Lesson 2: a law of one's own. The solver asks three things of a law: current and slope at a drop,
-//! and the drop at a current. Here a network by hand, a row of cells between two metals, carries
-//! one that no bath has; the answer is compared with a root of the one equation behind it.
+//! Lesson 2: a law of one's own. An electrode asks three things of a law: current and slope at a drop,
+//! and the drop at a current. Here both plates of a tank follow one that no bath has; the answer is
+//! compared with the root of the one equation behind it.
 //!
 //! `cargo run --example own_law`
 
 #![expect(clippy::print_stdout, reason = "a lesson is read on a terminal")]
 
-use ionfall::house::field::law::{Law, Response};
-use ionfall::house::field::network::{Address, Facet, Link, Network, NodeKind};
-use ionfall::house::field::{Settings, solve};
+use ionfall::laws::{Law, Response, own};
+use ionfall::{Tank, run, solids::cuboid};
 use std::error::Error;
 
 /// `i = g u + k u |u|`: a film that conducts better the harder it is driven.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Film {
     g: f64,
     k: f64,
@@ -32,61 +31,36 @@ impl Law for Film {
     }
 }
 
-const CELLS: u32 = 16;
-const AREA_M2: f64 = 0.01;
-/// Resistance of the electrolyte from end to end, ohm m2.
-const BATH_OHM_M2: f64 = 0.004;
+const LENGTH_M: f64 = 0.08;
+const KAPPA: f64 = 20.0;
+const VOLTS: f64 = 2.0;
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let film = || Film { g: 20.0, k: 400.0 };
-    let cell = |n| Address {
-        kind: NodeKind::Electrolyte,
-        key: u64::from(n),
-        level: 4,
-    };
-    let metal = |n| Address {
-        kind: NodeKind::Metal,
-        key: n,
-        level: 0,
-    };
-    let between = BATH_OHM_M2 / f64::from(CELLS);
-    let facet = |cell, metal| Facet {
-        cell,
-        metal,
-        area_m2: AREA_M2,
-        series_ohm_m2: 0.5 * between,
-        law: 0,
-        depth: 0.0,
-    };
-    let mut network = Network {
-        addresses: (0..CELLS).map(cell).chain((0..2).map(metal)).collect(),
-        dimension: 1,
-        facets: vec![facet(0, CELLS), facet(CELLS - 1, CELLS + 1)],
-        laws: vec![Box::new(film())],
-        fixed: vec![(CELLS, 0.0), (CELLS + 1, 2.0)],
-        ..Network::default()
-    };
-    network.links.extend((1..CELLS).map(|n| Link {
-        a: n - 1,
-        b: n,
-        conductance_s: AREA_M2 / between,
-    }));
-    network.probes.push([(0, 1.0)]);
-    network.probes.push([(CELLS - 1, 1.0)]);
-    let solution = solve(&mut network, &Settings::default(), None)?;
-    let found = solution.current_density_a_per_m2[1];
-    let exact = balance(&film());
-    println!("{found:.6} A/m2, exact {exact:.6}");
-    assert!((found / exact - 1.0).abs() < 1e-8);
+    let film = Film { g: 20.0, k: 400.0 };
+    let model = Tank::planar(cuboid([0.0, 0.0], [LENGTH_M, 0.05])?, 0.1)
+        .conductivity_s_per_m(KAPPA)
+        .anode("anode", cuboid([-0.01, 0.0], [0.0, 0.05])?)
+        .law(own(film.clone()))
+        .work("work", cuboid([LENGTH_M, 0.0], [LENGTH_M + 0.01, 0.05])?)
+        .law(own(film.clone()))
+        .voltage_v(VOLTS)
+        .model()?;
+    let outcome = run(&model)?;
+    let exact = balance(&film);
+    let work = outcome.surface("work")?;
+    let found = work.current_density_a_per_m2();
+    println!("{:.6} A/m2, exact {exact:.6}", -found[0]);
+    assert!(found.iter().all(|i| (-i / exact - 1.0).abs() < 1e-6));
     Ok(())
 }
 
-/// Two films and the bath in series at 2 V, by bisection.
+/// Two films and the bath in series, by bisection.
 fn balance(film: &Film) -> f64 {
-    let (mut low, mut high) = (0.0, 2.0 / BATH_OHM_M2);
+    let bath_ohm_m2 = LENGTH_M / KAPPA;
+    let (mut low, mut high) = (0.0, VOLTS / bath_ohm_m2);
     for _ in 0..100 {
         let i = 0.5 * (low + high);
-        if i * BATH_OHM_M2 + 2.0 * film.drop_at(i) < 2.0 {
+        if i * bath_ohm_m2 + 2.0 * film.drop_at(i) < VOLTS {
             low = i;
         } else {
             high = i;

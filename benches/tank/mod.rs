@@ -1,10 +1,11 @@
 //! The tank of the benchmarks: a bumpy ball as a triangle mesh before a flat anode.
 
 use ionfall_field::law::{Law, Response};
-use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
-use ionfall_mesh::grid::{Body, BodyKind, Domain, Grid, Rows, Space};
+use ionfall_field::network::{Address, Conductivity, Link, Network};
+use ionfall_mesh::grid::{Body, BodyKind, Domain, Grid, Space};
 use ionfall_mesh::solid::mesh_file::{RawMesh, mend};
 use ionfall_mesh::solid::{Ball, Bounds, Cuboid, Fineness, Primitive, Solid};
+use ionfall_network::{Assembly, Behind};
 
 const RADIUS_M: f64 = 0.02;
 
@@ -95,85 +96,49 @@ const MEAN: f64 = 300.0;
 
 /// The network at a share of the current.
 pub fn network(grid: &Grid<3>, share: f64) -> Network {
-    let cells = grid.len() as u32;
-    let (negative, positive) = (cells, cells + 1);
-    let node = |kind, key, level| Address { kind, key, level };
-    let electrolyte = grid
-        .node_cell
-        .iter()
-        .map(|c| node(NodeKind::Electrolyte, c.key, c.level));
-    let poles = (0..2).map(|n| node(NodeKind::Metal, n, 0));
-    let scales = grid.facet_node.iter().zip(&grid.probe_scale);
-    let area_m2: f64 = grid
-        .facets
-        .iter()
-        .filter(|f| f.body == 0)
-        .map(|f| f.area_m2)
-        .sum();
-    Network {
-        addresses: electrolyte.chain(poles).collect(),
-        dimension: 3,
-        links: grid
-            .links
-            .iter()
-            .map(|l| Link {
-                a: l.a,
-                b: l.b,
-                conductance_s: KAPPA * l.metres,
-            })
-            .collect(),
-        corrections: grid
-            .corrections
-            .iter()
-            .map(|c| Correction {
-                from: c.from,
-                to: c.to,
-            })
-            .collect(),
-        correction_forms: forms(&grid.correction_rows, KAPPA),
-        facets: grid
-            .facets
-            .iter()
-            .zip(scales)
-            .map(|(f, (&cell, scale))| Facet {
-                cell,
-                metal: if f.body == 0 { negative } else { positive },
-                area_m2: f.area_m2,
-                series_ohm_m2: 1.0 / (KAPPA * scale.per_m),
-                depth: scale.depth(),
-                law: 0,
-            })
-            .collect(),
-        probes: forms(&grid.probe_rows, 1.0),
-        laws: vec![Box::new(Kinetics {
-            exchange_a_per_m2: 10.0,
-        })],
-        fixed: vec![(negative, 0.0)],
-        injected: vec![(positive, share * MEAN * area_m2)],
-        plain: Vec::new(),
-    }
+    let mut assembly = Assembly::new(grid, 2);
+    let [negative, positive] = [assembly.metal(), assembly.metal()];
+    let behind = |f: usize| {
+        let node = [negative, positive][usize::from(grid.facets[f].body)];
+        Some(Behind { node, law: 0 })
+    };
+    let law = Kinetics {
+        exchange_a_per_m2: 10.0,
+    };
+    let conductivity = Conductivity::uniform(KAPPA);
+    let (mut network, _) = assembly.network(conductivity, vec![Box::new(law)], behind);
+    let ball = grid.facets.iter().filter(|f| f.body == 0);
+    let area_m2: f64 = ball.map(|f| f.area_m2).sum();
+    network.fixed = vec![(negative, 0.0)];
+    network.injected = vec![(positive, share * MEAN * area_m2)];
+    network
 }
 
-fn forms(rows: &Rows, scale: f64) -> Forms {
-    Forms {
-        start: rows.start.clone(),
-        node: rows.node.clone(),
-        weight: rows.weight.iter().map(|w| scale * w).collect(),
-    }
+/// A linear network.
+pub struct Linear {
+    pub addresses: Vec<Address>,
+    pub links: Vec<Link>,
+    pub ground_s: Vec<f64>,
+    pub injected_a: Vec<f64>,
 }
 
-/// A linear network: the cells of `network` alone, grounded and fed through the facets with a
-/// linear polarisation resistance.
-pub fn linear(grid: &Grid<3>) -> (Network, Vec<f64>, Vec<f64>) {
+/// The cells of `network` alone, grounded and fed through the facets with a linear polarisation
+/// resistance.
+pub fn linear(grid: &Grid<3>) -> Linear {
     let mut network = network(grid, 1.0);
     network.addresses.truncate(grid.len());
     let mut ground_s = vec![0.0; grid.len()];
     let mut injected_a = vec![0.0; grid.len()];
     for (f, facet) in network.facets.iter().zip(&grid.facets) {
         let polarisation_ohm_m2 = SLOPE_V / MEAN;
-        let g = f.area_m2 / (f.series_ohm_m2 + polarisation_ohm_m2);
+        let g = f.area_m2 / (network.series_ohm_m2(f) + polarisation_ohm_m2);
         ground_s[f.cell as usize] += g;
         injected_a[f.cell as usize] += g * f64::from(facet.body);
     }
-    (network, ground_s, injected_a)
+    Linear {
+        links: network.coupled().collect(),
+        addresses: network.addresses,
+        ground_s,
+        injected_a,
+    }
 }

@@ -1,7 +1,7 @@
 //! Electrode laws in a line each.
 //!
-//! The drop is metal less solution; anodic current is positive. A law of another form can be
-//! given to a network of one's own: see the example `own_law`.
+//! The drop is metal less solution; anodic current is positive. A law of another form implements
+//! [`Law`] and becomes that of an electrode by [`own`]; see the example `own_law`.
 //!
 //! ```
 //! use ionfall::laws::{Branch, limited, tafel};
@@ -13,9 +13,9 @@
 //! ```
 
 use ionfall_bath::Polarisation;
-pub use ionfall_bath::kinetics::Branch;
+pub use ionfall_bath::kinetics::{Branch, Law, Response};
 use ionfall_bath::kinetics::{Limit, Transfer};
-pub use ionfall_bath::{BathError, Kinetics};
+pub use ionfall_bath::{BathError, Kinetics, OwnLaw};
 
 /// None: the solution at the surface is at the potential of the metal.
 pub const PRIMARY: Kinetics = Kinetics::Primary;
@@ -88,4 +88,46 @@ pub fn limited(law: Polarisation, current_a_per_m2: f64) -> Result<Polarisation,
         film_voltage_v: None,
     };
     Polarisation::new(law.transfer(), Some(limit))
+}
+
+/// A law of one's own. All of its current deposits or dissolves metal, as far as the bath's efficiency
+/// lets it; the end of its range, if there is one, counts as its limiting current.
+///
+/// ```
+/// use ionfall::laws::{Law, Response, own};
+/// use ionfall::{Tank, run, solids::cuboid};
+///
+/// /// `i = 1000 u + 10000 u |u|`
+/// #[derive(Debug)]
+/// struct Film;
+///
+/// impl Law for Film {
+///     fn at_drop(&self, drop_v: f64) -> Response {
+///         Response {
+///             current_a_per_m2: 1e3 * drop_v + 1e4 * drop_v * drop_v.abs(),
+///             slope_s_per_m2: 1e3 + 2e4 * drop_v.abs(),
+///         }
+///     }
+///     fn drop_at(&self, current_a_per_m2: f64) -> f64 {
+///         let size = ((1e6 + 4e4 * current_a_per_m2.abs()).sqrt() - 1e3) / 2e4;
+///         size.copysign(current_a_per_m2)
+///     }
+/// }
+///
+/// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+/// let model = Tank::planar(cuboid([0.0, 0.0], [0.1, 0.05])?, 0.1)
+///     .conductivity_s_per_m(20.0)
+///     .anode("anode", cuboid([-0.01, 0.0], [0.0, 0.05])?)
+///     .work("work", cuboid([0.1, 0.0], [0.11, 0.05])?)
+///     .law(own(Film))
+///     .current_a(0.5)
+///     .model()?;
+/// // 100 A/m2 through 0.1 m of 20 S/m and the film.
+/// let volts = run(&model)?.voltage_v();
+/// assert!((volts - 0.5 + Film.drop_at(-100.0)).abs() < 1e-6, "{volts}");
+/// # Ok(())
+/// # }
+/// ```
+pub fn own(law: impl Law + 'static) -> OwnLaw {
+    OwnLaw::new(law)
 }

@@ -53,7 +53,7 @@
 //!                       |
 //!      bath             v
 //!      laws  -------> grid --> network --> field --> deposit --> report
-//!                     mesh     deposit     field     deposit     report
+//!                     mesh     network     field     deposit     report
 //! ```
 //! Each room knows only those before it; [`house`] has the doors to them, for what has no word here.
 //! SI units everywhere: the unit is part of each name. Results are the same for any number of threads.
@@ -82,5 +82,6 @@ pub mod house {
     pub use ionfall_job as job;
     pub use ionfall_mesh as mesh;
     pub use ionfall_model as model;
+    pub use ionfall_network as network;
     pub use ionfall_report as report;
 }

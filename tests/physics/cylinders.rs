@@ -138,7 +138,7 @@ fn s04_eccentric_with_kinetics() {
     for (name, kinetics, law) in table {
         let exact = pair().secondary(KAPPA, VOLTS, law);
         let compare = |n: u32, coarsest: f64| {
-            let out = annulus([0.02, 0.0], 0.04, n, coarsest, kinetics, PRIMARY);
+            let out = annulus([0.02, 0.0], 0.04, n, coarsest, kinetics.clone(), PRIMARY);
             let total = out.current_a / case_value_total(name) - 1.0;
             let l = local(&out, 0, |x| Some(exact(x[0])));
             report(&format!("{name} leaves up to {coarsest} h"), n, total, &l);

@@ -10,10 +10,11 @@
 //! of the potential (at the nodes of cells whose middle is in the bath) over its largest value.
 
 use ionfall_field::law::{Law, Response};
-use ionfall_field::network::{Address, Correction, Facet, Forms, Link, Network, NodeKind};
+use ionfall_field::network::{Conductivity, Network};
 use ionfall_field::{Settings, solve};
-use ionfall_mesh::grid::{Body, BodyKind, Domain, Grid, Rows, Space, build};
+use ionfall_mesh::grid::{Body, BodyKind, Domain, Grid, Space, build};
 use ionfall_mesh::solid::{Ball, Cuboid, Ellipsoid, Point, Primitive, Solid};
+use ionfall_network::{Assembly, Behind};
 use ionfall_textbook::order;
 
 const KAPPA: f64 = 12.0;
@@ -45,58 +46,21 @@ impl Law for Made {
 type Harmonic<const D: usize> = fn(&Point<D>) -> (f64, Point<D>);
 
 fn network<const D: usize>(grid: &Grid<D>, exact: Harmonic<D>) -> Network {
-    let forms = |rows: &Rows, scale: f64| Forms {
-        start: rows.start.clone(),
-        node: rows.node.clone(),
-        weight: rows.weight.iter().map(|w| scale * w).collect(),
-    };
-    let cell = |n: usize| Address {
-        kind: NodeKind::Electrolyte,
-        key: grid.node_cell[n].key,
-        level: grid.node_cell[n].level,
-    };
-    let metal = grid.len() as u32;
-    let mut addresses: Vec<_> = (0..grid.len()).map(cell).collect();
-    addresses.push(Address {
-        kind: NodeKind::Metal,
-        key: 0,
-        level: 0,
-    });
-    let links = grid.links.iter().map(|l| Link {
-        a: l.a,
-        b: l.b,
-        conductance_s: KAPPA * l.metres,
-    });
-    let corrections = grid.corrections.iter().map(|c| Correction {
-        from: c.from,
-        to: c.to,
-    });
-    let facets = grid.facets.iter().enumerate().map(|(f, facet)| Facet {
-        cell: grid.facet_node[f],
-        metal,
-        area_m2: facet.area_m2,
-        series_ohm_m2: 1.0 / (KAPPA * grid.probe_scale[f].per_m),
-        depth: grid.probe_scale[f].depth(),
-        law: f as u32,
-    });
     let laws = grid.facets.iter().map(|facet| {
         let (potential, gradient) = exact(&facet.point);
         let current = -KAPPA * (0..D).map(|k| gradient[k] * facet.normal[k]).sum::<f64>();
         Box::new(Made { current, potential }) as Box<dyn Law>
     });
-    Network {
-        addresses,
-        dimension: D as u8,
-        links: links.collect(),
-        corrections: corrections.collect(),
-        correction_forms: forms(&grid.correction_rows, KAPPA),
-        facets: facets.collect(),
-        probes: forms(&grid.probe_rows, 1.0),
-        laws: laws.collect(),
-        fixed: vec![(metal, 0.0)],
-        injected: Vec::new(),
-        plain: Vec::new(),
-    }
+    let mut assembly = Assembly::new(grid, 1);
+    let node = assembly.metal();
+    let behind = |f: usize| {
+        let law = f as u32;
+        Some(Behind { node, law })
+    };
+    let conductivity = Conductivity::uniform(KAPPA);
+    let (mut network, _) = assembly.network(conductivity, laws.collect(), behind);
+    network.fixed = vec![(node, 0.0)];
+    network
 }
 
 /// Largest errors of local current density and of potential.

@@ -264,7 +264,9 @@ impl Scene {
         let tank = parts.fold(empty, |tank, (n, part)| {
             let (name, solid) = (name(n, part), part.solid.clone());
             let tank = match part.role {
-                Some(role) => tank.electrode(role, &name, solid).law(part.kinetics),
+                Some(role) => tank
+                    .electrode(role, &name, solid)
+                    .law(part.kinetics.clone()),
                 None => tank.shield(&name, solid),
             };
             tank.cells_m(part.finest_m, part.finest_m)

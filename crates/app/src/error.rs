@@ -2,7 +2,7 @@
 
 use crate::checkpoint::CheckpointError;
 use crate::study::ValuesError;
-use ionfall_deposit::DepositError;
+use ionfall_deposit::{DepositError, NetworkError};
 use ionfall_field::FieldError;
 use ionfall_job::JobError;
 use ionfall_job::VaryError;
@@ -167,7 +167,7 @@ impl AppError {
             | Self::Textbook(TextbookError::Unknown { .. })
             | Self::Grid(_)
             | Self::Checkpoint(_)
-            | Self::Deposit(DepositError::IdleContact { .. }) => 2,
+            | Self::Deposit(DepositError::Network(NetworkError::IdleContact { .. })) => 2,
             Self::AboveLimit { .. } | Self::Field(_) | Self::Deposit(_) | Self::Textbook(_) => 3,
         }
     }

@@ -61,7 +61,7 @@ pub mod warning;
 pub use electrolyte::Electrolyte;
 pub use error::BathError;
 pub use figure::{Figure, Grade, Origin, Range};
-pub use kinetics::{Kinetics, Polarisation};
+pub use kinetics::{Kinetics, OwnLaw, Polarisation};
 pub use metal::Metal;
 pub use parameter::Parameter;
 pub use quality::Quality;

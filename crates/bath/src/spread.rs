@@ -125,7 +125,7 @@ impl Variation {
     /// The law of an electrode in that bath: it varies in what it took from the bath.
     pub fn kinetics(&self, kinetics: &Kinetics) -> Kinetics {
         match kinetics {
-            Kinetics::Primary => Kinetics::Primary,
+            Kinetics::Primary | Kinetics::Own(_) => kinetics.clone(),
             Kinetics::Law(law) => Kinetics::Law(self.law(*law)),
         }
     }
@@ -230,7 +230,7 @@ mod tests {
         for variation in &set {
             // Equal to what the bath says, or a hair off: it is the job's own figure.
             for taken in [
-                bare,
+                bare.clone(),
                 Kinetics::Primary,
                 Kinetics::Law(limited(bath_limit)),
                 Kinetics::Law(limited(bath_limit * (1.0 + 1e-9))),

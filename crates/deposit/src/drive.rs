@@ -12,11 +12,11 @@
 //! thieves or more supplies the current is sought whose work has its own: by secants, beginning
 //! with what the others are known to give.
 
-use crate::circuit::Circuit;
 use crate::run::DepositError;
 use crate::secant::Secant;
 use ionfall_field::{FieldError, Solution};
 use ionfall_model::{Electrode, Hold, Role, Supply};
+use ionfall_network::Circuit;
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 
@@ -170,7 +170,7 @@ impl<'a> Search<'a> {
         let own: Vec<usize> = supplies.iter().flat_map(|s| s.thieves.clone()).collect();
         // Thieves on the common pole take their share of what is meant for the work.
         let common = |e: usize| electrodes[e].role == Role::Thief && !own.contains(&e);
-        let common_m2 = area_m2(circuit, common);
+        let common_m2 = circuit.area_m2(common);
         let coated = !circuit.coats.is_empty();
         let mut now = known.to_vec();
         if now.is_empty() {
@@ -250,7 +250,7 @@ impl<'a> Search<'a> {
 
     /// Compares what the supplies do with what they are asked for.
     fn judge(&mut self, circuit: &Circuit, solution: &Solution) -> Result<Verdict, DepositError> {
-        let electrode_a = electrode_currents(circuit, self.electrodes.len(), solution);
+        let electrode_a = circuit.currents_a(solution);
         let of = |role: Role| -> f64 {
             let electrodes = self.electrodes.iter().zip(&electrode_a);
             electrodes
@@ -429,16 +429,6 @@ impl<'a> Search<'a> {
     }
 }
 
-/// Current of each electrode, A.
-fn electrode_currents(circuit: &Circuit, electrodes: usize, solution: &Solution) -> Vec<f64> {
-    let mut sums = vec![0.0; electrodes];
-    let facets = circuit.solver.facets().iter().zip(&circuit.live);
-    for ((facet, &f), i) in facets.zip(&solution.current_density_a_per_m2) {
-        sums[usize::from(circuit.electrode[f as usize])] += facet.area_m2 * i;
-    }
-    sums
-}
-
 /// Current of a supply: that of its anodes less what supplies without own anodes borrow from them;
 /// of a supply without own anodes, that of its thieves.
 fn supply_current(n: usize, supply: &Supply, all: &[Supply], electrode_a: &[f64]) -> f64 {
@@ -459,16 +449,7 @@ fn supply_current(n: usize, supply: &Supply, all: &[Supply], electrode_a: &[f64]
     supply.anodes.iter().map(|&e| electrode_a[e]).sum::<f64>() - borrowed
 }
 
-/// Conducting area of some electrodes, m2.
-fn area_m2(circuit: &Circuit, of: impl Fn(usize) -> bool) -> f64 {
-    let facets = circuit.solver.facets().iter().zip(&circuit.live);
-    facets
-        .filter(|(_, f)| of(usize::from(circuit.electrode[**f as usize])))
-        .map(|(facet, _)| facet.area_m2)
-        .sum()
-}
-
 /// Conducting area of the works, m2.
 pub(crate) fn work_area_m2(circuit: &Circuit, electrodes: &[Electrode]) -> f64 {
-    area_m2(circuit, |e| electrodes[e].role == Role::Work)
+    circuit.area_m2(|e| electrodes[e].role == Role::Work)
 }

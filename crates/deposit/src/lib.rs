@@ -1,7 +1,7 @@
-//! From a model to the metal: circuit, operating point, growth in time, ledger.
+//! From a model to the metal: operating point, growth in time, ledger.
 //!
 //! ```text
-//! model (job) --> grid (mesh) --> circuit (coats, contacts, leads, supplies) --> march in time
+//! model (job) --> grid (mesh) --> circuit (network) -----------------------------> march in time
 //!                                    |                                             |
 //!                                 drive: operating point of the supplies --> rates: growth, ledger
 //!                                                                                  |
@@ -31,15 +31,11 @@
 //! ```
 
 mod border;
-mod circuit;
-mod coat;
 mod crowding;
 mod drive;
 mod edge;
 pub mod judge;
-mod law;
 pub mod ledger;
-mod loan;
 pub mod mapping;
 mod march;
 mod nearby;
@@ -58,6 +54,7 @@ mod vectors;
 
 pub use crowding::CROWDED_SHARE;
 pub use edge::{Edge, EdgeFigure};
+pub use ionfall_network::NetworkError;
 pub use march::{Go, Keeper};
 pub use nearby::Nearby;
 pub use note::{is_caution, note_text};

@@ -18,13 +18,13 @@
 //! ends of a step the cubic through both values and slopes tells when a thickness is passed.
 //! The solves of a step begin where the last two potentials point.
 
-use crate::circuit::Circuit;
 use crate::drive::{Demand, Point, Start, settle};
 use crate::rates::Rates;
 use crate::run::{DepositError, Progress, Settings, Stage};
 use crate::state::{Moment, Snapshot, State};
 use crate::surface::Surface;
 use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step, Until};
+use ionfall_network::Circuit;
 use rayon::prelude::*;
 
 /// Shortest time step, as a share of the time the plan's step may take.

@@ -18,7 +18,8 @@
 
 use ionfall_mesh::grid::fragment::{dot, norm, sub};
 use ionfall_mesh::grid::tree::{Cell, MAX_LEVEL, decode, encode};
-use ionfall_mesh::grid::{Grid, Rows, Space};
+use ionfall_mesh::grid::{Grid, Space};
+use ionfall_numerics::rows::Rows;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::f64::consts::TAU;

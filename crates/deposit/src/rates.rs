@@ -7,13 +7,12 @@
 //! ```
 //! The rest of a cathodic current evolves hydrogen, half a mole of it for each mole of electrons.
 
-use crate::circuit::Circuit;
-use crate::coat::Back;
 use crate::drive::Point;
 use crate::ledger::Ledger;
 use ionfall_bath::Electrolyte;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
 use ionfall_model::{Contact, Electrode, Supply};
+use ionfall_network::{Back, Circuit};
 use serde::{Deserialize, Serialize};
 
 /// Rates of change.

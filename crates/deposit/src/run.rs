@@ -1,6 +1,5 @@
 //! A run from end to end.
 
-use crate::circuit::Circuit;
 use crate::march::{Go, Keeper, March, Solved, standing};
 use crate::nearby::Nearby;
 use crate::outcome::{Outcome, outcome};
@@ -9,6 +8,7 @@ use crate::surface::Surface;
 use ionfall_field::FieldError;
 use ionfall_mesh::grid::{Grid, GridError, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts, Setting};
+use ionfall_network::{Circuit, NetworkError};
 use std::sync::Arc;
 use std::time::Instant;
 use thiserror::Error;
@@ -43,15 +43,9 @@ pub enum DepositError {
         /// What the mean takes, A.
         wanted_a: f64,
     },
-    /// A contact that touches no coat.
-    #[error(
-        "`{name}` touches no coat in the bath: move it onto the coated surface, make it larger, or \
-         make the cells there smaller"
-    )]
-    IdleContact {
-        /// The contact.
-        name: String,
-    },
+    /// There is no network of the tank.
+    #[error(transparent)]
+    Network(#[from] NetworkError),
     /// The time steps shrank to nothing.
     #[error("after {time_s:.3} s the deposit changes too fast to be followed")]
     StepTooSmall {
@@ -184,7 +178,7 @@ pub fn run_on_grid<const D: usize>(
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
-    let mut circuit = Circuit::new(&mut grid, parts, &model.supplies, kappa)?;
+    let mut circuit = Circuit::new(&grid, parts, &model.supplies, kappa)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
     let nodes = circuit.solver.nodes();
     let mut state = {
@@ -238,7 +232,6 @@ pub fn run_on_grid<const D: usize>(
         march.shares(&mut state, None, &rates);
     }
     let mut outcome = outcome(&march, grid, state, point, &rates);
-    march.circuit.give_back(&mut outcome.grid, kappa);
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
 }

@@ -1,11 +1,10 @@
 //! What the time steps need to know of the facets, and figures of the works over them.
 
-use crate::circuit::Circuit;
-use crate::coat::Back;
 use crate::patch::Patches;
-use ionfall_bath::{Electrolyte, Kinetics};
+use ionfall_bath::Electrolyte;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Model, Parts, Pulse, Role};
+use ionfall_network::{Back, Circuit};
 
 /// Tables over the facets of the grid.
 #[derive(Debug)]
@@ -134,8 +133,11 @@ fn limits<const D: usize>(circuit: &Circuit, parts: &Parts<D>, facets: usize) ->
     for (facet, &f) in circuit.solver.facets().iter().zip(&circuit.live) {
         let f = f as usize;
         let role = parts.electrodes[usize::from(circuit.electrode[f])].role;
-        if let (Kinetics::Law(law), true) = (&circuit.laws[facet.law as usize], role.is_cathode()) {
-            limits[f] = law.limit().map_or(f64::NAN, |l| l.current_a_per_m2);
+        if let (Some(limit), true) = (
+            circuit.laws[facet.law as usize].limit_a_per_m2(),
+            role.is_cathode(),
+        ) {
+            limits[f] = limit;
         }
     }
     limits

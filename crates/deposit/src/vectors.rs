@@ -35,7 +35,7 @@ fn gradients<const D: usize>(
 ) -> impl Iterator<Item = Point<D>> {
     let mut matrix = vec![[[0.0; D]; D]; count];
     let mut right = vec![[0.0; D]; count];
-    for link in &grid.links {
+    for link in &grid.couplings.links {
         let ends = [link.a as usize, link.b as usize];
         let own = ends.map(|node| node.checked_sub(first).filter(|&n| n < count));
         if own == [None, None] {

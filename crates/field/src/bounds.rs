@@ -44,7 +44,7 @@ pub(crate) fn beyond(system: &System, state: &State) -> Vec<u32> {
     let mut depth = vec![f32::INFINITY; network.addresses.len()];
     let mut largest = vec![0f32; network.addresses.len()];
     for (f, facet) in network.facets.iter().enumerate() {
-        let drop = state.responses[f].current_a_per_m2 * facet.series_ohm_m2;
+        let drop = state.responses[f].current_a_per_m2 * network.series_ohm_m2(facet);
         let surface = system.probe(Operator::Corrected, f, &state.x) + drop;
         let behind = range.behind(system, state, f);
         let cell = facet.cell as usize;
@@ -82,7 +82,7 @@ pub(crate) fn beyond(system: &System, state: &State) -> Vec<u32> {
             extreme[node] = true;
         }
         let mut around = Vec::new();
-        for link in &network.links {
+        for link in network.all_links() {
             for (n, m) in [
                 (link.a as usize, link.b as usize),
                 (link.b as usize, link.a as usize),

@@ -72,7 +72,7 @@ impl Conductors {
         }
         let wet = |node: u32| network.addresses[node as usize].kind == NodeKind::Electrolyte;
         let parts = Parts::new(network, |a, b| wet(a) == wet(b));
-        let bridges = network.links.iter().filter(|l| wet(l.a) != wet(l.b));
+        let bridges = network.all_links().filter(|l| wet(l.a) != wet(l.b));
         self.bridged = bridges
             .flat_map(|l| [parts.of(l.a), parts.of(l.b)])
             .collect();
@@ -104,7 +104,7 @@ impl Conductors {
 /// holds.
 fn roots(network: &Network, joins: impl Fn(u32, u32) -> bool) -> Vec<u32> {
     let mut groups = Groups::new(network.addresses.len());
-    let links = network.links.iter().filter(|l| l.conductance_s > 0.0);
+    let links = network.all_links().filter(|l| l.conductance_s > 0.0);
     let facets = network.facets.iter().filter(|f| f.area_m2 > 0.0);
     let pairs = (links.map(|l| (l.a, l.b))).chain(facets.map(|f| (f.cell, f.metal)));
     for (a, b) in pairs {

@@ -17,14 +17,10 @@
 //!
 //! ```
 //! use ionfall_field::linear::LinearSolver;
-//! use ionfall_field::network::{Address, Link, NodeKind};
+//! use ionfall_field::network::{Address, Cell, Link};
 //!
 //! // Three nodes in a row, the first grounded: 2 A put in at the far end.
-//! let node = |key| Address {
-//!     kind: NodeKind::Electrolyte,
-//!     key,
-//!     level: 2,
-//! };
+//! let node = |key| Address::electrolyte(Cell { key, level: 2 });
 //! let link = |a, b, conductance_s| Link { a, b, conductance_s };
 //! let links = [link(0, 1, 2.0), link(1, 2, 4.0)];
 //! let mut solver = LinearSolver::new(&[node(0), node(1), node(2)], 1, &links, &[1.0, 0.0, 0.0]);
@@ -46,7 +42,6 @@ mod error;
 mod graph;
 mod hierarchy;
 mod krylov;
-pub mod law;
 pub mod linear;
 pub mod network;
 mod newton;
@@ -71,6 +66,7 @@ mod vector;
 mod watch;
 
 pub use error::FieldError;
+pub use ionfall_numerics::law;
 pub use settings::Settings;
 pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};

@@ -3,20 +3,26 @@
 //! Unknowns are node potentials `phi` in volts. The current balance of node `n` is
 //!
 //! ```text
-//! sum over links of n      g (phi_n - phi_other)
-//! + sum over corrections   +-(sum_k w_k phi_k)       from -> to adds to `from`, subtracts at `to`
-//! + sum over facets at n   -A i                      (i > 0: from the metal into the electrolyte)
+//! sum over links of n      g (phi_n - phi_other)         g in S; kappa times metres in the electrolyte
+//! + sum over corrections   +-kappa (sum_k w_k phi_k)     from -> to adds to `from`, subtracts at `to`
+//! + sum over facets at n   -A i                          (i > 0: from the metal into the electrolyte)
 //!   and +A i at the facet's metal node
 //! = injected current of n
 //! ```
-//! A facet carries `i = law(phi_metal - phi_surface)` through the electrolyte resistance
-//! `series` between its surface and its *probe*, the weighted mean `sum_k p_k phi_k`
-//! (weights sum to one) of nearby cells: `i = law(phi_metal - sum_k p_k phi_k - series i)`.
+//! A facet carries `i = law(phi_metal - phi_surface)` through the electrolyte between its surface and
+//! its *probe*, the weighted mean `sum_k p_k phi_k` (weights sum to one) of nearby cells:
+//! `i = law(phi_metal - sum_k p_k phi_k - (series / kappa) i)`.
+//! Couplings and probes are geometry and may be shared with the grid; the conductivity `kappa` is a
+//! factor beside them.
 //! With the probe replaced by the facet's own cell and the corrections left out, everything is a
 //! graph of positive conductances: the operator used as preconditioner, for the start, and where the
 //! corrected one leads astray (`newton.rs`). At the *plain* nodes the network itself has that form ([`Network::plain`]).
 
 use crate::law::Law;
+pub use ionfall_numerics::cell::Cell;
+pub use ionfall_numerics::couplings::{Correction, Corrections, Coupling, Couplings};
+pub use ionfall_numerics::rows::Rows;
+use std::sync::Arc;
 
 /// A linear conductance between two nodes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,58 +35,35 @@ pub struct Link {
     pub conductance_s: f64,
 }
 
-/// Rows of (node, weight): compressed, row `r` is `entries[start[r]..start[r+1]]`.
-#[derive(Clone, Debug, Default)]
-pub struct Forms {
-    /// Row starts, one more than there are rows (or empty).
-    pub start: Vec<u32>,
-    /// Node of each entry.
-    pub node: Vec<u32>,
-    /// Weight of each entry.
-    pub weight: Vec<f64>,
-}
-
-impl Forms {
-    /// Number of rows.
-    pub fn len(&self) -> usize {
-        self.start.len().saturating_sub(1)
-    }
-
-    /// No rows?
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
-    /// Adds a row.
-    pub fn push(&mut self, entries: impl IntoIterator<Item = (u32, f64)>) {
-        if self.start.is_empty() {
-            self.start.push(0);
-        }
-        for (node, weight) in entries {
-            self.node.push(node);
-            self.weight.push(weight);
-        }
-        self.start.push(self.node.len() as u32);
-    }
-
-    /// Entries of a row.
-    pub fn row(&self, r: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
-        let range = self.start[r] as usize..self.start[r + 1] as usize;
-        self.node[range.clone()]
-            .iter()
-            .copied()
-            .zip(self.weight[range].iter().copied())
-    }
-}
-
-/// A flux correction: `forms` row of the same number gives amperes per volt, flowing from `from`
-/// to `to` on top of the two-point link.
+/// Conductivity of the electrolyte: what makes conductances of lengths. It is the same everywhere;
+/// whoever asks says where all the same, so that a bath of layers needs no other questions.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Correction {
-    /// Node the corrected current leaves.
-    pub from: u32,
-    /// Node it enters.
-    pub to: u32,
+pub struct Conductivity {
+    s_per_m: f64,
+}
+
+impl Conductivity {
+    /// The same everywhere.
+    pub fn uniform(s_per_m: f64) -> Self {
+        Self { s_per_m }
+    }
+
+    /// In a cell, S/m.
+    pub fn at(&self, _cell: u32) -> f64 {
+        self.s_per_m
+    }
+
+    /// From one cell to another, S/m.
+    pub fn between(&self, _a: u32, _b: u32) -> f64 {
+        self.s_per_m
+    }
+}
+
+/// 1 S/m: lengths are conductances.
+impl Default for Conductivity {
+    fn default() -> Self {
+        Self::uniform(1.0)
+    }
 }
 
 /// A piece of electrode surface between one cell and the metal (or coat node) behind it.
@@ -92,12 +75,12 @@ pub struct Facet {
     pub metal: u32,
     /// Area, m2.
     pub area_m2: f64,
-    /// Electrolyte resistance between surface and probe, ohm m2.
-    pub series_ohm_m2: f64,
+    /// Electrolyte between surface and probe, m: over the conductivity a resistance, ohm m2.
+    pub series_m: f64,
     /// Number of its law in [`Network::laws`].
     pub law: u32,
     /// How far the centre of its cell lies behind the surface, over the distance at which the
-    /// electrolyte has the resistance `series`; zero where it lies in front.
+    /// electrolyte has that resistance; zero where it lies in front.
     pub depth: f32,
 }
 
@@ -112,17 +95,37 @@ pub enum NodeKind {
     Metal,
 }
 
-/// Where a node sits in a tree, as a hint for coarsening: children of one tree cell share
-/// `key >> (dimension)` at the next coarser level. Packed: 10 bytes instead of 16.
+/// What a node is, and where it sits in a tree, as a hint for coarsening. Packed: 10 bytes instead
+/// of 16.
 #[repr(Rust, packed)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Address {
     /// Kind of node.
     pub kind: NodeKind,
-    /// Morton key of the cell on its own level.
-    pub key: u64,
-    /// Level: 0 is the root cell.
-    pub level: u8,
+    /// Its cell; of no account for metals.
+    pub cell: Cell,
+}
+
+impl Address {
+    /// Of electrolyte in a cell.
+    pub fn electrolyte(cell: Cell) -> Self {
+        let kind = NodeKind::Electrolyte;
+        Self { kind, cell }
+    }
+
+    /// Of a coat on a surface in a cell.
+    pub fn coat(cell: Cell) -> Self {
+        let kind = NodeKind::Coat;
+        Self { kind, cell }
+    }
+
+    /// Of a metal.
+    pub fn metal() -> Self {
+        Self {
+            kind: NodeKind::Metal,
+            cell: Cell { key: 0, level: 0 },
+        }
+    }
 }
 
 /// The whole network. Metal nodes whose potential is prescribed appear in `fixed`; every part that
@@ -134,16 +137,16 @@ pub struct Network {
     pub addresses: Vec<Address>,
     /// Address bits per level (2 for a quadtree, 3 for an octree; 1 to 3).
     pub dimension: u8,
-    /// Linear conductances.
+    /// What joins the cells of electrolyte, as lengths.
+    pub couplings: Arc<Couplings>,
+    /// Conductivity of the electrolyte.
+    pub conductivity: Conductivity,
+    /// All other linear conductances: leads, contacts, coats.
     pub links: Vec<Link>,
-    /// Flux corrections, ends.
-    pub corrections: Vec<Correction>,
-    /// Flux corrections, weights in S.
-    pub correction_forms: Forms,
     /// Electrode facets.
     pub facets: Vec<Facet>,
     /// Probe of each facet (weights sum to one).
-    pub probes: Forms,
+    pub probes: Arc<Rows>,
     /// Electrode laws.
     pub laws: Vec<Box<dyn Law>>,
     /// Prescribed potentials, V.
@@ -167,21 +170,46 @@ impl Network {
         self.plain.len() > before
     }
 
-    /// Multiplies what the electrolyte conducts by a factor: links between its cells, flux
-    /// corrections, and the paths from surfaces to probes.
-    pub(crate) fn scale_conductivity(&mut self, factor: f64) {
-        let addresses = &self.addresses;
-        let wet = |node: u32| addresses[node as usize].kind == NodeKind::Electrolyte;
-        for link in &mut self.links {
-            if wet(link.a) && wet(link.b) {
-                link.conductance_s *= factor;
-            }
+    /// The couplings, to be changed; a copy if others share them.
+    pub fn couplings_mut(&mut self) -> &mut Couplings {
+        Arc::make_mut(&mut self.couplings)
+    }
+
+    /// The probes, to be changed; a copy if others share them.
+    pub fn probes_mut(&mut self) -> &mut Rows {
+        Arc::make_mut(&mut self.probes)
+    }
+
+    /// The links of the electrolyte as conductances.
+    pub fn coupled(&self) -> impl Iterator<Item = Link> + Clone + '_ {
+        let links = self.couplings.links.iter();
+        links.map(|coupling| self.conducting(coupling))
+    }
+
+    /// All conductances: those of the electrolyte, then the others.
+    pub fn all_links(&self) -> impl Iterator<Item = Link> + Clone + '_ {
+        self.coupled().chain(self.links.iter().copied())
+    }
+
+    /// One of [`all_links`](Self::all_links), by its number there.
+    pub(crate) fn link(&self, number: usize) -> Link {
+        let coupled = &self.couplings.links;
+        match number.checked_sub(coupled.len()) {
+            Some(other) => self.links[other],
+            None => self.conducting(&coupled[number]),
         }
-        for weight in &mut self.correction_forms.weight {
-            *weight *= factor;
+    }
+
+    fn conducting(&self, &Coupling { a, b, metres }: &Coupling) -> Link {
+        Link {
+            a,
+            b,
+            conductance_s: self.conductivity.between(a, b) * metres,
         }
-        for facet in &mut self.facets {
-            facet.series_ohm_m2 /= factor;
-        }
+    }
+
+    /// Resistance of the electrolyte between a facet's surface and its probe, ohm m2.
+    pub fn series_ohm_m2(&self, facet: &Facet) -> f64 {
+        facet.series_m / self.conductivity.at(facet.cell)
     }
 }

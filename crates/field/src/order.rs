@@ -31,7 +31,7 @@ pub(crate) struct Order {
 /// Location code: a leading one, the Morton key, and a last bit for the kind. Two codes of one
 /// kind are equal only for the same tree cell, and [`parent`] is a shift.
 fn code(address: &Address, dimension: u32) -> u64 {
-    let cell = (1u64 << (dimension * u32::from(address.level))) | address.key;
+    let cell = (1u64 << (dimension * u32::from(address.cell.level))) | address.cell.key;
     cell << 1 | u64::from(address.kind == NodeKind::Coat)
 }
 
@@ -72,15 +72,15 @@ impl Order {
         let deepest = addresses
             .iter()
             .filter(|a| a.kind != NodeKind::Metal)
-            .map(|a| a.level)
+            .map(|a| a.cell.level)
             .max()
             .unwrap_or(0);
         let sort_key = |node: u32| {
             let a = &addresses[node as usize];
             match group[node as usize] {
                 0 => {
-                    let up = dimension * u32::from(deepest - a.level);
-                    (0, a.key << up, a.level, node)
+                    let up = dimension * u32::from(deepest - a.cell.level);
+                    (0, a.cell.key << up, a.cell.level, node)
                 }
                 other => (other, 0, 0, node),
             }

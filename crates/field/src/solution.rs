@@ -43,7 +43,7 @@ pub(crate) fn collect(system: &System, state: &State, record: Record) -> Solutio
     let surface_potential_v = facets
         .map(|(f, (facet, response))| {
             system.probe(Operator::Corrected, f, &state.x)
-                + facet.series_ohm_m2 * response.current_a_per_m2
+                + network.series_ohm_m2(facet) * response.current_a_per_m2
         })
         .collect();
     let wet = |node: usize| network.addresses[node].kind == NodeKind::Electrolyte;

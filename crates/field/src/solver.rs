@@ -4,19 +4,19 @@ use crate::attempt::{Start, find};
 use crate::conductors::Conductors;
 use crate::error::FieldError;
 use crate::law::{Law, Response};
-use crate::network::{Facet, Link, Network};
+use crate::network::{Conductivity, Facet, Link, Network};
 use crate::preconditioner::Preconditioner;
 use crate::settings::Settings;
 use crate::solution::{Solution, Timings, collect};
 use crate::sorted::Sorted;
 use crate::system::System;
 use crate::tangent::Tangent;
-use crate::validate::{given, links, malformed, validate};
+use crate::validate::{conducts, given, links, malformed, validate};
 use std::time::Instant;
 
 /// A network and all that is worth keeping from one solve to the next.
 ///
-/// The structure is given once: nodes, links, facets, forms. Conductances, prescribed potentials,
+/// The structure is given once: nodes, links, facets, rows. Conductances, prescribed potentials,
 /// injected currents, laws and the conductivity may change between solves. What is kept, and for how
 /// long:
 ///
@@ -33,7 +33,7 @@ use std::time::Instant;
 ///
 /// ```
 /// use ionfall_field::law::{Law, Response};
-/// use ionfall_field::network::{Address, Facet, Link, Network, NodeKind};
+/// use ionfall_field::network::{Address, Cell, Conductivity, Facet, Link, Network};
 /// use ionfall_field::{Settings, Solver};
 ///
 /// /// A plate that drops 0.01 V for each A/m2.
@@ -49,26 +49,27 @@ use std::time::Instant;
 ///     }
 /// }
 ///
-/// let node = |kind| Address { kind, key: 0, level: 0 };
+/// let cell = Cell { key: 0, level: 0 };
 /// let facet = |metal| Facet {
-///     cell: 0, metal, area_m2: 0.01, series_ohm_m2: 0.005, depth: 0.0, law: 0,
+///     cell: 0, metal, area_m2: 0.01, series_m: 0.05, depth: 0.0, law: 0,
 /// };
 /// let mut network = Network {
 ///     addresses: vec![
-///         node(NodeKind::Electrolyte),
-///         node(NodeKind::Metal),
-///         node(NodeKind::Coat),
-///         node(NodeKind::Metal),
+///         Address::electrolyte(cell),
+///         Address::metal(),
+///         Address::coat(cell),
+///         Address::metal(),
 ///     ],
 ///     dimension: 3,
+///     conductivity: Conductivity::uniform(10.0),
 ///     links: vec![Link { a: 2, b: 3, conductance_s: 0.5 }],
 ///     facets: vec![facet(1), facet(2)],
 ///     laws: vec![Box::new(Plate)],
 ///     fixed: vec![(1, 1.0), (3, 0.0)],
 ///     ..Network::default()
 /// };
-/// network.probes.push([(0, 1.0)]);
-/// network.probes.push([(0, 1.0)]);
+/// network.probes_mut().push([(0, 1.0)]);
+/// network.probes_mut().push([(0, 1.0)]);
 ///
 /// let mut solver = Solver::new(network)?;
 /// let settings = Settings::default();
@@ -124,7 +125,7 @@ impl Solver {
     pub fn into_network(self) -> Network {
         match self.form {
             Form::Given(network) => *network,
-            Form::Sorted(system) => system.into_network(),
+            Form::Sorted(system) => system.network,
         }
     }
 
@@ -148,7 +149,7 @@ impl Solver {
         self.network().addresses.len()
     }
 
-    /// The links.
+    /// The links beside those of the electrolyte.
     pub fn links(&self) -> &[Link] {
         &self.network().links
     }
@@ -196,7 +197,7 @@ impl Solver {
         Ok(())
     }
 
-    /// Gives the links from number `first` on other conductances, S.
+    /// Gives the [`links`](Self::links) from number `first` on other conductances, S.
     ///
     /// # Errors
     /// [`FieldError::Malformed`]; nothing has changed then.
@@ -213,19 +214,13 @@ impl Solver {
             ));
         };
         let both = old.iter().zip(conductances_s);
-        let mut new = both.map(|(link, &conductance_s)| Link {
+        let new = both.map(|(link, &conductance_s)| Link {
             conductance_s,
             ..*link
         });
         let joined = |link: &Link| link.conductance_s > 0.0;
         let parted = new.clone().zip(old).any(|(a, b)| joined(&a) != joined(b));
-        if let Some(bad) = new.position(|l| links(&[l], 0).is_err()) {
-            return malformed(format!(
-                "link {} has conductance {} S",
-                first + bad,
-                conductances_s[bad]
-            ));
-        }
+        links(new, first)?;
         if parted {
             self.conductors = None;
         }
@@ -255,20 +250,17 @@ impl Solver {
         Ok(())
     }
 
-    /// Multiplies what the electrolyte conducts by a factor: links between its cells, flux
-    /// corrections, and the paths from surfaces to probes.
+    /// Gives the electrolyte another conductivity.
     ///
     /// # Errors
-    /// [`FieldError::Malformed`] if the factor is not positive and finite.
-    pub fn scale_conductivity(&mut self, factor: f64) -> Result<(), FieldError> {
-        if !(factor.is_finite() && factor > 0.0) {
-            return malformed(format!("the conductivity is multiplied by {factor}"));
-        }
+    /// [`FieldError::Malformed`] if it is not positive and finite; nothing has changed then.
+    pub fn set_conductivity(&mut self, conductivity: Conductivity) -> Result<(), FieldError> {
+        conducts(conductivity)?;
         self.changed = true;
         self.responses = None;
         match &mut self.form {
-            Form::Given(network) => network.scale_conductivity(factor),
-            Form::Sorted(system) => system.scale_conductivity(factor),
+            Form::Given(network) => network.conductivity = conductivity,
+            Form::Sorted(system) => system.set_conductivity(conductivity),
         }
         Ok(())
     }
@@ -304,7 +296,7 @@ impl Solver {
     fn unsort(&mut self) {
         let form = std::mem::replace(&mut self.form, Form::Given(Box::default()));
         self.form = match form {
-            Form::Sorted(system) => Form::Given(Box::new(system.into_network())),
+            Form::Sorted(system) => Form::Given(Box::new(system.network)),
             given => given,
         };
         self.preconditioner = None;

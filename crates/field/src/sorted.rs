@@ -46,11 +46,11 @@ impl Sorted {
                 slot: NO_SLOT,
             })
             .collect();
-        let from_to = (network.corrections.iter())
+        let from_to = (network.couplings.corrections.ends.iter())
             .map(|c| [place(c.from), place(c.to)])
             .chain(places.iter().map(|p| [p.metal, p.cell]));
         let sort_links = || {
-            let links = network.links.iter().map(|l| (place(l.a), place(l.b)));
+            let links = network.all_links().map(|l| (place(l.a), place(l.b)));
             let inside = |&(a, b): &(u32, u32)| free(a) && free(b);
             let all = links.chain(places.iter().map(|p| (p.cell, p.metal)));
             Pattern::new(order.chunks.clone(), order.hubs, all.filter(inside))
@@ -60,7 +60,7 @@ impl Sorted {
         let mut graph = Graph::zero(Arc::new(pattern));
         let mut grounded = Vec::new();
         let mut slots = slots.into_iter();
-        for (number, link) in (0..).zip(&network.links) {
+        for (number, link) in (0..).zip(network.all_links()) {
             let (a, b) = (place(link.a), place(link.b));
             if free(a) && free(b) {
                 let slot = slots.next().unwrap_or(NO_SLOT);
@@ -96,11 +96,11 @@ impl Sorted {
     }
 
     /// Sums up the conductances of all links between unknowns anew.
-    pub fn sum_links(&mut self, links: &[Link]) {
+    pub fn sum_links(&mut self, network: &Network) {
         let mut value = std::mem::take(&mut self.graph.value);
         value.fill(0.0);
-        for link in links {
-            if let Some(slot) = self.slot(link) {
+        for link in network.all_links() {
+            if let Some(slot) = self.slot(&link) {
                 value[slot] += link.conductance_s;
             }
         }

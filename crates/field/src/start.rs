@@ -181,7 +181,8 @@ pub(crate) fn chord_start(
                     let side = usize::from(response.current_a_per_m2 < 0.0);
                     let chord = lines[facet.law as usize][side];
                     // A law may be unpolarisable and its facet without resistance: a stand-in then.
-                    let resistance = facet.series_ohm_m2 + chord.resistance_ohm_m2;
+                    let series = system.network.series_ohm_m2(facet);
+                    let resistance = series + chord.resistance_ohm_m2;
                     let slope = 1.0 / resistance.max(f64::MIN_POSITIVE.sqrt());
                     let drive = system.drive(Operator::Plain, f, x) - chord.offset_v;
                     *response = Response {

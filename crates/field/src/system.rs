@@ -11,7 +11,7 @@
 use crate::graph::Graph;
 use crate::hierarchy::{Coarse, Hierarchy};
 use crate::law::Response;
-use crate::network::{Forms, Network};
+use crate::network::{Conductivity, Correction, Network, Rows};
 use crate::pattern::NO_SLOT;
 use crate::preconditioner::Preconditioner;
 use crate::real::Real;
@@ -32,8 +32,9 @@ pub(crate) enum Operator {
 /// limiting current would otherwise let go of its cell altogether.
 const FLOOR: f64 = 1e-9;
 
-/// The network, ready to be evaluated. As long as it lives the rows of the network name nodes by
-/// their places: a second list of them would be a tenth of the memory of a run.
+/// The network, ready to be evaluated. Rows name nodes as the network does, and are read through the
+/// list of places: they lie where the grid has them, and a second list would be a tenth of the memory
+/// of a run.
 #[derive(Debug)]
 pub(crate) struct System {
     pub network: Network,
@@ -51,11 +52,10 @@ pub(crate) struct System {
 
 impl System {
     /// Takes a valid network over, sorted.
-    pub fn new(mut network: Network, sorted: Sorted) -> Self {
-        rename(&mut network.correction_forms, &sorted.order.place);
-        rename(&mut network.probes, &sorted.order.place);
+    pub fn new(network: Network, sorted: Sorted) -> Self {
+        let corrections = network.couplings.corrections.ends.len();
         let mut system = System {
-            flux: Mutex::new(vec![0.0; network.corrections.len() + sorted.places.len()]),
+            flux: Mutex::new(vec![0.0; corrections + sorted.places.len()]),
             network,
             sorted,
             source: Vec::new(),
@@ -66,14 +66,6 @@ impl System {
         system.connect();
         system.find_plain();
         system
-    }
-
-    /// Gives the network back, its nodes by their own names.
-    pub fn into_network(mut self) -> Network {
-        let node = inverse(self.places());
-        rename(&mut self.network.correction_forms, &node);
-        rename(&mut self.network.probes, &node);
-        self.network
     }
 
     /// Place of every node of the network.
@@ -107,7 +99,7 @@ impl System {
         }
         graph.ground.fill(0.0);
         for &link in &*grounded {
-            let link = &network.links[link as usize];
+            let link = network.link(link as usize);
             let (a, b) = (place(link.a), place(link.b));
             let (node, other) = (a.min(b), a.max(b));
             graph.ground[node] += link.conductance_s;
@@ -124,16 +116,16 @@ impl System {
             link.conductance_s = g;
         }
         let known = self.varying.take().filter(|v| *v.range() == range);
-        let varying = known.unwrap_or_else(|| Varying::new(&self.sorted, links, range));
-        varying.sum(links, &mut self.sorted.graph.value);
+        let varying = known.unwrap_or_else(|| Varying::new(&self.sorted, &self.network, range));
+        varying.sum(&self.network.links, &mut self.sorted.graph.value);
         self.varying = Some(varying);
         self.connect();
     }
 
-    /// Multiplies the conductances of the electrolyte.
-    pub fn scale_conductivity(&mut self, factor: f64) {
-        self.network.scale_conductivity(factor);
-        self.sorted.sum_links(&self.network.links);
+    /// Gives the electrolyte another conductivity.
+    pub fn set_conductivity(&mut self, conductivity: Conductivity) {
+        self.network.conductivity = conductivity;
+        self.sorted.sum_links(&self.network);
         self.varying = None;
         self.connect();
     }
@@ -156,7 +148,7 @@ impl System {
         }
         let facets = network.facets.iter();
         self.plain_facet = facets.map(|f| plain[f.cell as usize]).collect();
-        let corrections = (0..).zip(&network.corrections);
+        let corrections = (0..).zip(&network.couplings.corrections.ends);
         let touched = corrections.filter(|(_, c)| plain[c.from as usize] || plain[c.to as usize]);
         self.left_out = touched.map(|(k, _)| k).collect();
     }
@@ -173,12 +165,12 @@ impl System {
 
     /// Anything that makes the corrected operator differ from the plain one?
     pub fn is_plain(&self) -> bool {
-        let Forms { start, node, .. } = &self.network.probes;
-        let own = |f: usize, p: &Place| node[start[f] as usize..start[f + 1] as usize] == [p.cell];
-        let forms = &self.network.correction_forms;
-        (forms.len() == self.left_out.len() || forms.node.is_empty())
-            && (self.sorted.places.iter().enumerate())
-                .all(|(f, p)| self.sees_own_cell(f) || own(f, p))
+        let Rows { start, node, .. } = &*self.network.probes;
+        let own = |f: usize, cell: u32| node[start[f] as usize..start[f + 1] as usize] == [cell];
+        let rows = self.correction_rows();
+        (rows.len() == self.left_out.len() || rows.node.is_empty())
+            && (self.network.facets.iter().enumerate())
+                .all(|(f, facet)| self.sees_own_cell(f) || own(f, facet.cell))
     }
 
     /// Potential of a facet's probe, or of its own cell.
@@ -186,7 +178,7 @@ impl System {
         if operator == Operator::Plain || self.sees_own_cell(facet) {
             x[self.sorted.places[facet].cell as usize].wide()
         } else {
-            row_product(&self.network.probes, facet, x)
+            self.row_product(&self.network.probes, facet, x)
         }
     }
 
@@ -202,7 +194,7 @@ impl System {
                 let facet = &self.network.facets[lo + k];
                 let law = &self.network.laws[facet.law as usize];
                 let drive = self.drive(operator, lo + k, x);
-                *response = law.respond(drive, facet.series_ohm_m2);
+                *response = law.respond(drive, self.network.series_ohm_m2(facet));
             }
         });
     }
@@ -237,21 +229,24 @@ impl System {
         y: &mut [f64],
         density: impl Fn(usize, &dyn Fn() -> f64) -> f64 + Sync,
     ) {
-        let corrections = self.network.corrections.len();
+        let ends = &self.network.couplings.corrections.ends;
         let mut flux = self.flux.lock().unwrap_or_else(PoisonError::into_inner);
         let flux = &mut flux[..];
-        let (by_form, by_facet) = flux.split_at_mut(corrections);
+        let (by_row, by_facet) = flux.split_at_mut(ends.len());
         if operator == Operator::Corrected {
-            each_piece(by_form, |lo, flux| {
+            let rows = self.correction_rows();
+            each_piece(by_row, |lo, flux| {
                 for (k, flux) in flux.iter_mut().enumerate() {
-                    *flux = row_product(&self.network.correction_forms, lo + k, x);
+                    let Correction { from, to } = ends[lo + k];
+                    let conductivity = self.network.conductivity.between(from, to);
+                    *flux = conductivity * self.row_product(rows, lo + k, x);
                 }
             });
             for &k in &self.left_out {
-                by_form[k as usize] = 0.0;
+                by_row[k as usize] = 0.0;
             }
         } else {
-            by_form.fill(0.0);
+            by_row.fill(0.0);
         }
         each_piece(by_facet, |lo, flux| {
             for (k, flux) in flux.iter_mut().enumerate() {
@@ -350,36 +345,28 @@ impl System {
             .sum();
         f64::EPSILON * sum.sqrt()
     }
-}
 
-/// Value of a form at `x`, in four interleaved sums.
-fn row_product<X: Real>(forms: &Forms, row: usize, x: &[X]) -> f64 {
-    let range = forms.start[row] as usize..forms.start[row + 1] as usize;
-    let (nodes, last_nodes) = forms.node[range.clone()].as_chunks::<4>();
-    let (weights, last_weights) = forms.weight[range].as_chunks::<4>();
-    let mut sum = [0.0; 4];
-    for (nodes, weights) in nodes.iter().zip(weights) {
-        for k in 0..4 {
-            sum[k] += weights[k] * x[nodes[k] as usize].wide();
+    /// Rows of the flux corrections.
+    pub fn correction_rows(&self) -> &Rows {
+        &self.network.couplings.corrections.rows
+    }
+
+    /// Value of a row at `x`, in four interleaved sums.
+    fn row_product<X: Real>(&self, rows: &Rows, row: usize, x: &[X]) -> f64 {
+        let place = self.places();
+        let at = |node: u32| x[place[node as usize] as usize].wide();
+        let range = rows.start[row] as usize..rows.start[row + 1] as usize;
+        let (nodes, last_nodes) = rows.node[range.clone()].as_chunks::<4>();
+        let (weights, last_weights) = rows.weight[range].as_chunks::<4>();
+        let mut sum = [0.0; 4];
+        for (nodes, weights) in nodes.iter().zip(weights) {
+            for k in 0..4 {
+                sum[k] += weights[k] * at(nodes[k]);
+            }
         }
+        for ((sum, &node), w) in sum.iter_mut().zip(last_nodes).zip(last_weights) {
+            *sum += w * at(node);
+        }
+        (sum[0] + sum[1]) + (sum[2] + sum[3])
     }
-    for ((sum, &node), w) in sum.iter_mut().zip(last_nodes).zip(last_weights) {
-        *sum += w * x[node as usize].wide();
-    }
-    (sum[0] + sum[1]) + (sum[2] + sum[3])
-}
-
-/// Renames the nodes of the rows.
-fn rename(forms: &mut Forms, names: &[u32]) {
-    let nodes = forms.node.par_iter_mut();
-    nodes.for_each(|node| *node = names[*node as usize]);
-}
-
-/// The node at every place.
-fn inverse(place: &[u32]) -> Vec<u32> {
-    let mut node = vec![0; place.len()];
-    for (n, &p) in place.iter().enumerate() {
-        node[p as usize] = n as u32;
-    }
-    node
 }

@@ -35,7 +35,7 @@ const MOST_CYCLES: usize = 500;
 ///
 /// ```
 /// # use ionfall_field::law::{Law, Response};
-/// # use ionfall_field::network::{Address, Facet, Link, Network, NodeKind};
+/// # use ionfall_field::network::{Address, Cell, Coupling, Facet, Network};
 /// # use ionfall_field::{Settings, Solver};
 /// # #[derive(Debug)]
 /// # struct Plate;
@@ -47,27 +47,27 @@ const MOST_CYCLES: usize = 500;
 /// #         (current_a_per_m2 / 100.0).asinh()
 /// #     }
 /// # }
-/// # let node = |kind, key| Address { kind, key, level: 1 };
+/// # let cell = |key| Address::electrolyte(Cell { key, level: 1 });
 /// # let facet = |cell, metal| Facet {
-/// #     cell, metal, area_m2: 0.01, series_ohm_m2: 0.005, depth: 0.0, law: 0,
+/// #     cell, metal, area_m2: 0.01, series_m: 0.005, depth: 0.0, law: 0,
 /// # };
 /// // Two cells between two plates; the second plate's probe takes in both cells.
 /// let mut network = Network {
 ///     addresses: vec![
-///         node(NodeKind::Electrolyte, 0),
-///         node(NodeKind::Electrolyte, 1),
-///         node(NodeKind::Metal, 0),
-///         node(NodeKind::Metal, 0),
+///         cell(0),
+///         cell(1),
+///         Address::metal(),
+///         Address::metal(),
 ///     ],
 ///     dimension: 3,
-///     links: vec![Link { a: 0, b: 1, conductance_s: 2.0 }],
 ///     facets: vec![facet(0, 2), facet(1, 3)],
 ///     laws: vec![Box::new(Plate)],
 ///     fixed: vec![(2, 1.0), (3, 0.0)],
 ///     ..Network::default()
 /// };
-/// network.probes.push([(0, 1.0)]);
-/// network.probes.push([(1, 0.8), (0, 0.2)]);
+/// network.couplings_mut().links.push(Coupling { a: 0, b: 1, metres: 2.0 });
+/// network.probes_mut().push([(0, 1.0)]);
+/// network.probes_mut().push([(1, 0.8), (0, 0.2)]);
 ///
 /// let mut solver = Solver::new(network)?;
 /// solver.solve(&Settings::default(), None)?;

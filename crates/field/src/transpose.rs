@@ -1,7 +1,7 @@
 //! The derivative of the balance read the other way: its transpose, and its entries one by one.
 
 use crate::law::Response;
-use crate::network::Forms;
+use crate::network::{Correction, Rows};
 use crate::real::Real;
 use crate::system::System;
 
@@ -9,8 +9,8 @@ impl System {
     /// Links between an unknown and a prescribed node: their places and the conductance.
     pub fn grounded(&self) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
         self.sorted.grounded.iter().map(|&number| {
-            let link = &self.network.links[number as usize];
-            let [a, b] = [link.a, link.b].map(|n| self.places()[n as usize] as usize);
+            let link = self.network.link(number as usize);
+            let [a, b] = [link.a, link.b].map(|n| self.place(n));
             (a.min(b), a.max(b), link.conductance_s)
         })
     }
@@ -24,10 +24,10 @@ impl System {
         for (node, other, g) in self.grounded() {
             y[other] -= g * x[node].wide();
         }
-        self.each_correction(|row, from, to| {
+        self.each_correction(|row, from, to, conductivity| {
             let drop = x[from].wide() - x[to].wide();
             if drop != 0.0 {
-                add_row(&self.network.correction_forms, row, drop, y);
+                self.add_row(self.correction_rows(), row, conductivity * drop, y);
             }
         });
         for (f, (facet, response)) in self.network.facets.iter().zip(responses).enumerate() {
@@ -44,15 +44,15 @@ impl System {
         if self.sees_own_cell(facet) {
             y[place.cell as usize] -= factor;
         } else {
-            add_row(&self.network.probes, facet, -factor, y);
+            self.add_row(&self.network.probes, facet, -factor, y);
         }
     }
 
     /// Calls `f(row, column, value)`, by places, for all that makes up the corrected derivative;
     /// entries may come in parts. Rows of prescribed nodes are called too.
     pub fn each_entry(&self, responses: &[Response], f: &mut dyn FnMut(usize, usize, f64)) {
-        for link in &self.network.links {
-            let [a, b] = [link.a, link.b].map(|n| self.places()[n as usize] as usize);
+        for link in self.network.all_links() {
+            let [a, b] = [link.a, link.b].map(|n| self.place(n));
             if a != b {
                 let g = link.conductance_s;
                 for (row, column, value) in [(a, a, g), (b, b, g), (a, b, -g), (b, a, -g)] {
@@ -60,10 +60,11 @@ impl System {
                 }
             }
         }
-        self.each_correction(|row, from, to| {
-            for (node, weight) in self.network.correction_forms.row(row) {
-                f(from, node as usize, weight);
-                f(to, node as usize, -weight);
+        self.each_correction(|row, from, to, conductivity| {
+            for (node, weight) in self.correction_rows().row(row) {
+                let (column, weight) = (self.place(node), conductivity * weight);
+                f(from, column, weight);
+                f(to, column, -weight);
             }
         });
         for (k, (facet, response)) in self.network.facets.iter().zip(responses).enumerate() {
@@ -79,28 +80,33 @@ impl System {
                 both(cell, -g);
             } else {
                 for (node, weight) in self.network.probes.row(k) {
-                    both(node as usize, -g * weight);
+                    both(self.place(node), -g * weight);
                 }
             }
         }
     }
 
-    /// Calls `f(row, from, to)`, ends by places, for the corrections that are not left out.
-    fn each_correction(&self, mut f: impl FnMut(usize, usize, usize)) {
+    /// Calls `f(row, from, to, conductivity)`, ends by places, for the corrections that are not left
+    /// out.
+    fn each_correction(&self, mut f: impl FnMut(usize, usize, usize, f64)) {
         let mut left_out = self.left_out.iter().peekable();
-        for (row, correction) in self.network.corrections.iter().enumerate() {
+        let ends = &self.network.couplings.corrections.ends;
+        for (row, &Correction { from, to }) in ends.iter().enumerate() {
             if left_out.next_if(|&&out| out as usize == row).is_none() {
-                let [from, to] =
-                    [correction.from, correction.to].map(|n| self.places()[n as usize] as usize);
-                f(row, from, to);
+                let conductivity = self.network.conductivity.between(from, to);
+                f(row, self.place(from), self.place(to), conductivity);
             }
         }
     }
-}
 
-/// Adds `factor` times a row.
-fn add_row(forms: &Forms, row: usize, factor: f64, y: &mut [f64]) {
-    for (node, weight) in forms.row(row) {
-        y[node as usize] += factor * weight;
+    /// Adds `factor` times a row.
+    fn add_row(&self, rows: &Rows, row: usize, factor: f64, y: &mut [f64]) {
+        for (node, weight) in rows.row(row) {
+            y[self.place(node)] += factor * weight;
+        }
+    }
+
+    fn place(&self, node: u32) -> usize {
+        self.places()[node as usize] as usize
     }
 }

@@ -1,7 +1,7 @@
 //! Checks what a network is made of.
 
 use crate::error::FieldError;
-use crate::network::{Forms, Link, Network};
+use crate::network::{Conductivity, Link, Network, Rows};
 use crate::order::deepest_level;
 
 /// Finds out whether a network is well formed.
@@ -25,27 +25,26 @@ fn shapes(network: &Network) -> Result<(), FieldError> {
         return malformed(format!("{nodes} nodes are more than can be numbered"));
     }
     let deepest = deepest_level(dimension);
-    if let Some(a) = network.addresses.iter().find(|a| a.level > deepest) {
-        return malformed(format!("level {} is deeper than {deepest}", a.level));
+    if let Some(a) = network.addresses.iter().find(|a| a.cell.level > deepest) {
+        return malformed(format!("level {} is deeper than {deepest}", {
+            a.cell.level
+        }));
     }
+    let corrections = &network.couplings.corrections;
     let counts = [
-        (
-            "corrections",
-            network.corrections.len(),
-            &network.correction_forms,
-        ),
+        ("corrections", corrections.ends.len(), &corrections.rows),
         ("facets", network.facets.len(), &network.probes),
     ];
-    for (what, count, forms) in counts {
-        if forms.len() != count {
-            return malformed(format!("{count} {what}, but {} forms", forms.len()));
+    for (what, count, rows) in counts {
+        if rows.len() != count {
+            return malformed(format!("{count} {what}, but {} rows", rows.len()));
         }
-        form_shape(what, forms)?;
+        row_shape(what, rows)?;
     }
-    let named = (network.links.iter().flat_map(|l| [l.a, l.b]))
-        .chain(network.corrections.iter().flat_map(|c| [c.from, c.to]))
+    let named = (network.all_links().flat_map(|l| [l.a, l.b]))
+        .chain(corrections.ends.iter().flat_map(|c| [c.from, c.to]))
         .chain(network.facets.iter().flat_map(|f| [f.cell, f.metal]))
-        .chain(network.correction_forms.node.iter().copied())
+        .chain(corrections.rows.node.iter().copied())
         .chain(network.probes.node.iter().copied())
         .chain(network.plain.iter().copied())
         .chain(network.fixed.iter().map(|f| f.0))
@@ -59,42 +58,53 @@ fn shapes(network: &Network) -> Result<(), FieldError> {
     Ok(())
 }
 
-fn form_shape(what: &str, forms: &Forms) -> Result<(), FieldError> {
-    let entries = forms.node.len();
-    let end = forms.start.last().map_or(0, |&end| end as usize);
-    if end != entries || forms.weight.len() != entries || !forms.start.is_sorted() {
-        return malformed(format!("forms of the {what} are not compressed rows"));
+fn row_shape(what: &str, rows: &Rows) -> Result<(), FieldError> {
+    let entries = rows.node.len();
+    let end = rows.start.last().map_or(0, |&end| end as usize);
+    if end != entries || rows.weight.len() != entries || !rows.start.is_sorted() {
+        return malformed(format!("rows of the {what} are not compressed"));
     }
     Ok(())
 }
 
 /// Signs and finiteness.
 fn values(network: &Network) -> Result<(), FieldError> {
-    links(&network.links, 0)?;
+    conducts(network.conductivity)?;
+    links(network.all_links(), 0)?;
     let good = |x: f64| x.is_finite() && x >= 0.0;
-    let facet = |f: &crate::network::Facet| good(f.area_m2) && good(f.series_ohm_m2);
+    let facet = |f: &crate::network::Facet| good(f.area_m2) && good(f.series_m);
     if let Some(k) = network.facets.iter().position(|f| !facet(f)) {
-        let (a, s) = (network.facets[k].area_m2, network.facets[k].series_ohm_m2);
-        return malformed(format!("facet {k} has area {a} m2, resistance {s} ohm m2"));
+        let (a, s) = (network.facets[k].area_m2, network.facets[k].series_m);
+        return malformed(format!(
+            "facet {k} has area {a} m2, {s} m of electrolyte before it"
+        ));
     }
-    let weights = network.correction_forms.weight.iter();
+    let weights = network.couplings.corrections.rows.weight.iter();
     if weights
         .chain(&network.probes.weight)
         .any(|w| !w.is_finite())
     {
-        return malformed("a weight of a form is not finite".into());
+        return malformed("a weight of a row is not finite".into());
     }
     given(&network.fixed, &network.injected)
 }
 
-/// Conductances of links, the first of which has a number.
-pub(crate) fn links(links: &[Link], first: usize) -> Result<(), FieldError> {
-    let good = |x: f64| x.is_finite() && x >= 0.0;
-    if let Some(k) = links.iter().position(|l| !good(l.conductance_s)) {
-        let g = links[k].conductance_s;
-        return malformed(format!("link {} has conductance {g} S", first + k));
+/// Is the conductivity positive and finite?
+pub(crate) fn conducts(conductivity: Conductivity) -> Result<(), FieldError> {
+    let s_per_m = conductivity.at(0);
+    if !(s_per_m.is_finite() && s_per_m > 0.0) {
+        return malformed(format!("the conductivity is {s_per_m} S/m"));
     }
     Ok(())
+}
+
+/// Conductances of links, the first of which has a number.
+pub(crate) fn links(links: impl Iterator<Item = Link>, first: usize) -> Result<(), FieldError> {
+    let good = |x: f64| x.is_finite() && x >= 0.0;
+    match (first..).zip(links).find(|(_, l)| !good(l.conductance_s)) {
+        Some((k, bad)) => malformed(format!("link {k} has conductance {} S", bad.conductance_s)),
+        None => Ok(()),
+    }
 }
 
 /// Prescribed potentials and injected currents.

@@ -1,10 +1,10 @@
 //! Links whose conductances change from solve to solve, as those of a coat do while metal grows.
 
-use crate::network::Link;
+use crate::network::{Link, Network};
 use crate::sorted::Sorted;
 use std::ops::Range;
 
-/// A run of links, and where their conductances are summed up.
+/// A run of the network's own links, and where their conductances are summed up.
 #[derive(Debug)]
 pub(crate) struct Varying {
     range: Range<usize>,
@@ -16,7 +16,8 @@ pub(crate) struct Varying {
 
 impl Varying {
     /// Finds the slots of the links of a range.
-    pub fn new(sorted: &Sorted, links: &[Link], range: Range<usize>) -> Self {
+    pub fn new(sorted: &Sorted, network: &Network, range: Range<usize>) -> Self {
+        let links = &network.links;
         let slots: Vec<_> = links[range.clone()]
             .iter()
             .map(|l| sorted.slot(l))
@@ -30,8 +31,9 @@ impl Varying {
         rest.sort_unstable_by_key(|r| r.0);
         rest.dedup_by_key(|r| r.0);
         let others = links[..range.start].iter().chain(&links[range.end..]);
+        let others = network.coupled().chain(others.copied());
         for link in others.filter(|l| ends[l.a as usize] && ends[l.b as usize]) {
-            if let Some(slot) = sorted.slot(link)
+            if let Some(slot) = sorted.slot(&link)
                 && let Ok(at) = rest.binary_search_by_key(&slot, |r| r.0)
             {
                 rest[at].1 += link.conductance_s;

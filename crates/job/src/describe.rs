@@ -200,6 +200,7 @@ fn kinetics(kinetics: &Kinetics) -> String {
     match kinetics {
         Kinetics::Primary => "no polarisation (equipotential)".into(),
         Kinetics::Law(law) => polarisation(law),
+        Kinetics::Own(_) => "a law of the program's own".into(),
     }
 }
 

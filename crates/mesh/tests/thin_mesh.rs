@@ -98,7 +98,7 @@ proptest! {
         let placed = placed.then(&Placement::translation(shift.map(|s| s * H)).unwrap());
         let grid = grid(plate(thickness * H, 60).placed(&placed));
         let mut open = vec![[0.0; 3]; grid.len()];
-        for link in &grid.links {
+        for link in &grid.couplings.links {
             let (a, b) = (link.a as usize, link.b as usize);
             let way: Point<3> = std::array::from_fn(|k| grid.centre(b)[k] - grid.centre(a)[k]);
             for k in 0..3 {

@@ -183,7 +183,7 @@ impl Pending {
             body: self.body,
             name: name.into(),
             role: self.role,
-            kinetics: self.law.unwrap_or(usual),
+            kinetics: self.law.clone().unwrap_or(usual),
             lead_ohm: self.lead_ohm,
         }
     }

@@ -6,7 +6,7 @@ use crate::model::Wanted;
 use crate::role::Role;
 use crate::supply::{Hold, Setting, Step, Supply, Until};
 use ionfall_bath::Kinetics;
-use ionfall_bath::kinetics::Transfer;
+use ionfall_bath::kinetics::{Law, Transfer};
 use ionfall_mesh::grid::Space;
 
 /// A figure that must be above zero.
@@ -127,11 +127,15 @@ fn electrodes<const D: usize>(parts: &Parts<D>) -> Result<(), TankError> {
     }
     for electrode in &parts.electrodes {
         not_negative("the resistance of a lead", electrode.lead_ohm)?;
-        let tafel = |law: &Kinetics| match law {
+        let one_way = |law: &Kinetics| match law {
             Kinetics::Primary => false,
             Kinetics::Law(law) => matches!(law.transfer(), Transfer::Tafel { .. }),
+            Kinetics::Own(law) => {
+                let (low, high) = law.range_a_per_m2();
+                low >= 0.0 || high <= 0.0
+            }
         };
-        if electrode.role == Role::Floating && tafel(&electrode.kinetics) {
+        if electrode.role == Role::Floating && one_way(&electrode.kinetics) {
             return Err(TankError::OneWay(electrode.name.clone()));
         }
     }

@@ -288,7 +288,7 @@ impl<const D: usize> Tank<D> {
 
 /// Words about the electrode added last.
 impl<const D: usize> Tank<D> {
-    /// Its polarisation.
+    /// Its polarisation; a [law of one's own](ionfall_bath::OwnLaw) too.
     pub fn law(mut self, law: impl Into<Kinetics>) -> Self {
         match self.electrodes.last_mut() {
             Some(electrode) => {

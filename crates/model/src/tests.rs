@@ -82,11 +82,11 @@ fn cathodes_follow_the_law_of_the_bath_and_anodes_none() {
     let own = tafel(Branch::Cathodic);
     let tank = bare()
         .thief("thief", wall(0.05))
-        .law(own)
+        .law(own.clone())
         .voltage_v(1.0)
         .bath(bath.clone());
     let laws = parts(tank.model().unwrap()).electrodes;
-    let laws: Vec<_> = laws.iter().map(|e| e.kinetics).collect();
+    let laws: Vec<_> = laws.iter().map(|e| e.kinetics.clone()).collect();
     let known = Kinetics::Law(bath.polarisation.unwrap());
     assert_eq!(laws, [Kinetics::Primary, known, own]);
 }

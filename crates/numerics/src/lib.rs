@@ -1,9 +1,14 @@
-//! Small numerics that several crates need, each written once. Knows nothing of the others.
+//! Small numerics and the plain data that several crates need, each written once. Knows nothing of
+//! the others.
 //!
 //! ```text
-//! vector   points and directions as plain arrays of any dimension
-//! groups   which of many things hang together (union-find)
-//! dense    linear systems of a few unknowns
+//! vector     points and directions as plain arrays of any dimension
+//! groups     which of many things hang together (union-find)
+//! dense      linear systems of a few unknowns
+//! cell       the name of a cell in a tree
+//! rows       rows of weights over nodes
+//! law        what a solver asks of an electrode law
+//! couplings  how cells hang together, before anything conducts: what grid and field share
 //! ```
 //!
 //! ```
@@ -22,6 +27,10 @@
 
 #![warn(clippy::too_many_lines)]
 
+pub mod cell;
+pub mod couplings;
 pub mod dense;
 pub mod groups;
+pub mod law;
+pub mod rows;
 pub mod vector;

@@ -12,9 +12,9 @@
 //! makes gas. The sum is strictly monotone, so its inverse is unique.
 
 use super::exponential;
-use super::response::Response;
 use crate::error::{BathError, positive};
 use crate::subject::Subject;
+use ionfall_numerics::law::Response;
 use serde::Serialize;
 
 /// Tafel law of hydrogen evolution.

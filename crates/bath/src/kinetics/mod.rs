@@ -13,19 +13,23 @@
 
 mod exponential;
 mod hydrogen;
+mod law;
+mod limit;
+mod own;
 mod polarisation;
-mod response;
 pub mod transfer;
 
 pub use hydrogen::Hydrogen;
+pub use ionfall_numerics::law::{Law, Response};
+pub use limit::Limit;
+pub use own::OwnLaw;
 pub use polarisation::Polarisation;
-pub use response::{Limit, Response};
 pub use transfer::{Branch, Transfer};
 
 use serde::Serialize;
 
 /// What an electrode surface asks of the current that crosses it.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kinetics {
     /// Nothing: the solution at the surface is at the potential of the metal (primary
@@ -33,6 +37,8 @@ pub enum Kinetics {
     Primary,
     /// A drop that follows a law.
     Law(Polarisation),
+    /// A drop that follows a law of a program's own.
+    Own(OwnLaw),
 }
 
 impl From<Polarisation> for Kinetics {
@@ -41,30 +47,52 @@ impl From<Polarisation> for Kinetics {
     }
 }
 
+impl From<OwnLaw> for Kinetics {
+    fn from(law: OwnLaw) -> Self {
+        Self::Own(law)
+    }
+}
+
 impl Kinetics {
+    /// The largest cathodic current density that mass transfer can feed, A/m2, if there is one; of an
+    /// own law the end of its range.
+    pub fn limit_a_per_m2(&self) -> Option<f64> {
+        match self {
+            Self::Primary => None,
+            Self::Law(law) => law.limit().map(|l| l.current_a_per_m2),
+            Self::Own(law) => {
+                let (low, _) = law.range_a_per_m2();
+                (low.is_finite() && low < 0.0).then_some(-low)
+            }
+        }
+    }
+
     /// Current density that deposits (negative) or dissolves metal at a drop, A/m2. Nothing for a
     /// primary distribution, whose drop is always zero: there all of the current is metal.
     pub fn metal_current_a_per_m2(&self, drop_v: f64) -> Option<f64> {
         match self {
             Self::Primary => None,
             Self::Law(law) => Some(law.metal_current_a_per_m2(drop_v)),
+            Self::Own(law) => Some(law.at_drop(drop_v).current_a_per_m2),
         }
     }
 
     /// Share of the current at a drop that is metal (local efficiency beside hydrogen), from 0 to
-    /// 1. The current density of the metal is this times the whole.
+    /// 1; all of it with an own law. The current density of the metal is this times the whole.
     pub fn metal_share(&self, drop_v: f64) -> f64 {
         match self {
-            Self::Primary => 1.0,
+            Self::Primary | Self::Own(_) => 1.0,
             Self::Law(law) => law.metal_share(drop_v),
         }
     }
 
-    /// The same with the limiting current times `factor`; see [`Polarisation::with_limit_times`].
+    /// The same with the limiting current times `factor`; see [`Polarisation::with_limit_times`]. An own
+    /// law stays as it is.
     pub fn with_limit_times(&self, factor: f64) -> Self {
         match self {
             Self::Primary => Self::Primary,
             Self::Law(law) => Self::Law(law.with_limit_times(factor)),
+            Self::Own(law) => Self::Own(law.clone()),
         }
     }
 }

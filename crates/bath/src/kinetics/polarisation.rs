@@ -17,11 +17,12 @@
 //! ```
 
 use super::hydrogen::Hydrogen;
-use super::response::{Limit, Response};
+use super::limit::Limit;
 use super::transfer::{Branch, Transfer};
 use crate::error::{BathError, positive};
 use crate::figure::Origin;
 use crate::subject::Subject;
+use ionfall_numerics::law::Response;
 use serde::Serialize;
 
 /// A monotone law between drop and current density.

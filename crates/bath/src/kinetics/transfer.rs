@@ -15,10 +15,10 @@
 //! cancellation in each, which keeps the laws accurate right up to the limit.
 
 use super::exponential;
-use super::response::Response;
 use crate::constants::thermal_voltage_v;
 use crate::error::{BathError, positive, within};
 use crate::subject::Subject;
+use ionfall_numerics::law::Response;
 use serde::Serialize;
 
 /// Side of a Tafel law.

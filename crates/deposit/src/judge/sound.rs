@@ -89,7 +89,7 @@ fn first_order(model: &Model, body: &str, share: f64) -> Option<[f64; 2]> {
         .electrodes()
         .iter()
         .find(|e| e.name == body)?;
-    let Kinetics::Law(law) = electrode.kinetics else {
+    let Kinetics::Law(law) = &electrode.kinetics else {
         return None;
     };
     law.limit().filter(|_| law.limit_from() == Origin::Bath)?;

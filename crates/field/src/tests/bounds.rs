@@ -3,7 +3,7 @@
 use super::laws::{ButlerVolmer, Equipotential};
 use super::networks::{Metals, Tank, distort};
 use crate::law::Law;
-use crate::network::{Address, Facet, Link, Network, NodeKind};
+use crate::network::{Coupling, Facet, Network, Rows};
 use crate::{Settings, solve};
 
 const VOLTS: f64 = 1.3;
@@ -23,33 +23,31 @@ fn with_pocket(law: fn() -> Box<dyn Law>, pinhole: f64) -> (Network, Metals, u32
     let middle = TANK.cells.pow(2) / 2 + 8;
     let h = TANK.edge_m / f64::from(TANK.cells);
     let pocket = network.addresses.len() as u32;
-    network.addresses.push(Address {
-        kind: NodeKind::Electrolyte,
-        ..network.addresses[middle as usize]
-    });
-    network.links.push(Link {
+    network.addresses.push(network.addresses[middle as usize]);
+    network.couplings_mut().links.push(Coupling {
         a: middle,
         b: pocket,
-        conductance_s: pinhole * TANK.kappa * h,
+        metres: pinhole * h,
     });
-    network.probes = Default::default();
+    let mut probes = Rows::default();
     for f in &network.facets {
         if f.metal == cathode {
             let row = [(f.cell, 1.2), (f.cell - 1, 0.3), (pocket, -0.5)];
-            network.probes.push(row);
+            probes.push(row);
         } else {
-            network.probes.push([(f.cell, 1.0)]);
+            probes.push([(f.cell, 1.0)]);
         }
     }
     network.facets.push(Facet {
         cell: pocket,
         metal: cathode,
         area_m2: h * h,
-        series_ohm_m2: 0.5 * h / TANK.kappa,
+        series_m: 0.5 * h,
         depth: 0.0,
         law: 1,
     });
-    network.probes.push([(middle, 1.0)]);
+    probes.push([(middle, 1.0)]);
+    network.probes = probes.into();
     network.fixed = vec![(cathode, 0.0), (anode, VOLTS)];
     (network, Metals { anode, cathode }, pocket)
 }

@@ -1,11 +1,11 @@
 //! The graph, its multigrid and the linear solver, against dense and sparse matrices.
 
 use super::laws::Equipotential;
-use super::networks::{Tank, metal};
+use super::networks::Tank;
 use crate::graph::Graph;
 use crate::hierarchy::Hierarchy;
 use crate::linear::LinearSolver;
-use crate::network::{Address, Link, NodeKind};
+use crate::network::{Address, Cell, Link, NodeKind};
 use crate::order::Order;
 use crate::pattern::{NO_SLOT, Pattern};
 use crate::vector::round;
@@ -46,8 +46,10 @@ fn tangle(nodes: usize, seed: u64) -> (Vec<Address>, Vec<Link>, Vec<f64>) {
     let addresses = (0..nodes)
         .map(|n| Address {
             kind: kinds[if n < 8 { n % 4 } else { noise.below(3) }],
-            key: noise.below(512) as u64,
-            level: 3,
+            cell: Cell {
+                key: noise.below(512) as u64,
+                level: 3,
+            },
         })
         .collect();
     let mut links = Vec::new();
@@ -251,11 +253,12 @@ fn grounded_tank(cells: u32, dimension: u8, wall: f64) -> (Vec<Address>, Vec<Lin
     network
         .addresses
         .truncate(cells.pow(u32::from(dimension)) as usize);
+    let links: Vec<Link> = network.all_links().collect();
     let mut ground = vec![0.0; network.addresses.len()];
     for facet in &network.facets {
-        ground[facet.cell as usize] += wall * network.links[0].conductance_s;
+        ground[facet.cell as usize] += wall * links[0].conductance_s;
     }
-    (network.addresses, network.links, ground)
+    (network.addresses, links, ground)
 }
 
 /// The number of cycles neither grows with the grid nor with the conductance of the walls, which
@@ -349,7 +352,7 @@ fn coat_on_a_wall_converges() {
         }
         let contact = ground.len() - 1;
         ground[contact] = 1e3 * g;
-        addresses.push(metal());
+        addresses.push(Address::metal());
         ground.push(0.0);
         let anode = ground.len() as u32 - 1;
         links.extend((0..cells * cells).map(|wall| Link {

@@ -1,7 +1,7 @@
 //! Networks for the tests, on uniform grids.
 
 use crate::law::Law;
-use crate::network::{Address, Correction, Facet, Link, Network, NodeKind};
+use crate::network::{Address, Cell, Conductivity, Coupling, Couplings, Facet, Network};
 
 /// A tank of cubes between an anode plate (lower x) and a cathode plate (upper x), of which the
 /// anode covers the middle half of its wall only where the tank has more than one dimension.
@@ -21,15 +21,6 @@ pub struct Metals {
     pub cathode: u32,
 }
 
-/// An address of a metal; only the kind counts.
-pub fn metal() -> Address {
-    Address {
-        kind: NodeKind::Metal,
-        key: 0,
-        level: 0,
-    }
-}
-
 impl Tank {
     /// The network, without sources; law 0 holds at the anode, law 1 at the cathode.
     pub fn network(&self, anode: Box<dyn Law>, cathode: Box<dyn Law>) -> (Network, Metals) {
@@ -40,6 +31,7 @@ impl Tank {
         let level = n.trailing_zeros() as u8;
         let mut network = Network {
             dimension: self.dimension,
+            conductivity: Conductivity::uniform(self.kappa),
             laws: vec![anode, cathode],
             ..Network::default()
         };
@@ -50,17 +42,15 @@ impl Tank {
                     key | u64::from(at(axis) >> bit & 1) << (dimension * bit + axis)
                 })
             };
-            network.addresses.push(Address {
-                kind: NodeKind::Electrolyte,
-                key: (0..dimension).map(bits).fold(0, |a, b| a | b),
-                level,
-            });
+            let key = (0..dimension).map(bits).fold(0, |a, b| a | b);
+            let address = Address::electrolyte(Cell { key, level });
+            network.addresses.push(address);
             for axis in 0..dimension {
                 if at(axis) + 1 < n {
-                    network.links.push(Link {
+                    network.couplings_mut().links.push(Coupling {
                         a: cell,
                         b: cell + n.pow(axis),
-                        conductance_s: self.kappa * face / h,
+                        metres: face / h,
                     });
                 }
             }
@@ -71,14 +61,14 @@ impl Tank {
                     cell,
                     metal: count + law,
                     area_m2: face,
-                    series_ohm_m2: 0.5 * h / self.kappa,
+                    series_m: 0.5 * h,
                     depth: 0.0,
                     law,
                 });
-                network.probes.push([(cell, 1.0)]);
+                network.probes_mut().push([(cell, 1.0)]);
             }
         }
-        network.addresses.extend([metal(), metal()]);
+        network.addresses.extend([Address::metal(); 2]);
         let metals = Metals {
             anode: count,
             cathode: count + 1,
@@ -100,25 +90,21 @@ pub fn distort(network: &mut Network) {
     for f in 0..network.facets.len() {
         let cell = network.facets[f].cell;
         let next = network
-            .links
-            .iter()
+            .all_links()
             .find_map(|l| [(l.a, l.b), (l.b, l.a)].into_iter().find(|p| p.0 == cell));
         match next {
             Some((_, next)) => {
-                network.probes.push([(cell, 0.75), (next, 0.25)]);
-                network.facets[f].series_ohm_m2 *= 1.5;
+                network.probes_mut().push([(cell, 0.75), (next, 0.25)]);
+                network.facets[f].series_m *= 1.5;
             }
-            None => network.probes.push([(cell, 1.0)]),
+            None => network.probes_mut().push([(cell, 1.0)]),
         }
     }
-    for k in (0..network.links.len().saturating_sub(1)).step_by(7) {
-        let (here, there) = (network.links[k], network.links[k + 1]);
-        let g = 0.05 * here.conductance_s;
-        network.corrections.push(Correction {
-            from: here.a,
-            to: here.b,
-        });
-        network.correction_forms.push([(there.a, g), (there.b, -g)]);
+    let Couplings { links, corrections } = network.couplings_mut();
+    for pair in links.windows(2).step_by(7) {
+        let [here, there] = [pair[0], pair[1]];
+        let metres = 0.05 * here.metres;
+        corrections.push(here.a, here.b, [(there.a, metres), (there.b, -metres)]);
     }
 }
 

@@ -1,9 +1,9 @@
 //! Networks that have no solution, and what is said of them.
 
 use super::laws::{Equipotential, Tafel};
-use super::networks::{metal, plates};
+use super::networks::plates;
 use crate::law::{Law, Response};
-use crate::network::{Link, Network};
+use crate::network::{Address, Conductivity, Link, Network};
 use crate::{FieldError, Settings, solve};
 
 fn error(network: &mut Network) -> FieldError {
@@ -25,7 +25,7 @@ fn empty_network() {
 fn floating_part_is_named() {
     let mut network = good();
     // Two nodes linked to one another only.
-    network.addresses.extend([metal(); 2]);
+    network.addresses.extend([Address::metal(); 2]);
     network.links.push(Link {
         a: 10,
         b: 11,
@@ -57,19 +57,26 @@ fn nothing_prescribed_floats() {
 #[test]
 fn malformed_networks() {
     type Fault = (fn(&mut Network), &'static str);
-    let faults: [Fault; 11] = [
+    let faults: [Fault; 12] = [
         (
-            |n| n.links[2].conductance_s = -1.0,
+            |n| n.couplings_mut().links[2].metres = -0.05,
             "link 2 has conductance -1 S",
         ),
-        (|n| n.links[1].b = 99, "node 99 is named, but there are 10"),
+        (
+            |n| n.couplings_mut().links[1].b = 99,
+            "node 99 is named, but there are 10",
+        ),
+        (
+            |n| n.conductivity = Conductivity::uniform(-1.0),
+            "the conductivity is -1 S/m",
+        ),
         (|n| n.plain.push(98), "node 98 is named, but there are 10"),
         (|n| n.facets[1].area_m2 = f64::NAN, "facet 1 has area NaN"),
         (|n| n.facets[0].law = 7, "facet 0 has no law"),
-        (|n| n.probes = Default::default(), "2 facets, but 0 forms"),
+        (|n| n.probes = Default::default(), "2 facets, but 0 rows"),
         (
-            |n| n.probes.weight[0] = f64::INFINITY,
-            "weight of a form is not finite",
+            |n| n.probes_mut().weight[0] = f64::INFINITY,
+            "weight of a row is not finite",
         ),
         (|n| n.fixed.push((8, 2.0)), "node 8 is fixed twice"),
         (
@@ -77,7 +84,10 @@ fn malformed_networks() {
             "node 3 is given the value NaN",
         ),
         (|n| n.dimension = 0, "dimension 0"),
-        (|n| n.addresses[0].level = 99, "level 99 is deeper than"),
+        (
+            |n| n.addresses[0].cell.level = 99,
+            "level 99 is deeper than",
+        ),
     ];
     for (fault, text) in faults {
         let mut network = good();
@@ -108,7 +118,7 @@ fn wrong_direction_is_above_the_limit() {
 #[test]
 fn bare_metal_cannot_pass_on_current() {
     let mut network = good();
-    network.addresses.push(metal());
+    network.addresses.push(Address::metal());
     network.links.push(Link {
         a: 10,
         b: 8,

@@ -2,10 +2,12 @@
 
 use super::laws::{ButlerVolmer, Limited};
 use super::linear::{Noise, dense_solve};
-use super::networks::{Metals, Tank, distort, metal};
-use crate::network::{Link, Network};
+use super::networks::{Metals, Tank, distort};
+use crate::network::{Address, Conductivity, Link, Network};
 use crate::{Settings, Solver};
 use approx::assert_relative_eq;
+
+const KAPPA: f64 = 20.0;
 
 /// A distorted tank with all that can stand in a matrix: prescribed and free metals, links of
 /// cells to prescribed and to free metals, plain nodes.
@@ -14,7 +16,7 @@ fn tank(cells: u32, dimension: u8) -> (Network, Metals) {
         cells,
         dimension,
         edge_m: 0.1,
-        kappa: 20.0,
+        kappa: KAPPA,
     };
     let anode = ButlerVolmer {
         exchange_a_per_m2: 5.0,
@@ -38,7 +40,7 @@ fn tank(cells: u32, dimension: u8) -> (Network, Metals) {
     join(5, metals.anode, 0.03);
     let reference = network.addresses.len() as u32;
     join(9, reference, 0.05);
-    network.addresses.push(metal());
+    network.addresses.push(Address::metal());
     network.plain = vec![0, 1, cells + 2];
     network.fixed = vec![(metals.cathode, 0.0), (reference, 0.4)];
     network.injected = vec![(metals.anode, 0.3 * 400.0 * tank.cathode_m2())];
@@ -98,7 +100,9 @@ fn it_is_its_matrix() {
 /// The parameters that the figure below is derived by.
 #[derive(Clone, Copy, Debug)]
 enum By {
-    /// The conductance of a link.
+    /// The conductance of a link of cells.
+    Coupling(usize),
+    /// The conductance of another link.
     Link(usize),
     /// What is injected into the anode.
     Injected,
@@ -110,6 +114,7 @@ enum By {
 fn figure(by: By, change: f64, weights: &[f64]) -> f64 {
     let (mut network, _) = tank(16, 2);
     match by {
+        By::Coupling(k) => network.couplings_mut().links[k].metres += change / KAPPA,
         By::Link(k) => network.links[k].conductance_s += change,
         By::Injected => network.injected[0].1 += change,
         By::Fixed => network.fixed[1].1 += change,
@@ -129,6 +134,7 @@ fn figure(by: By, change: f64, weights: &[f64]) -> f64 {
 fn derivatives_are_those_of_finite_differences() {
     let (network, metals) = tank(16, 2);
     let facets = network.facets.len();
+    let cells: Vec<Link> = network.coupled().collect();
     let (links, fixed) = (network.links.clone(), network.fixed.clone());
     let weights = noise(facets, 9);
     let mut solver = Solver::new(network).unwrap();
@@ -139,24 +145,32 @@ fn derivatives_are_those_of_finite_differences() {
     let mut tangent = solver.tangent().unwrap();
     let by_potential = tangent.by_potential(&weights);
     let adjoint = tangent.solve_transposed(&by_potential, 1e-12).unwrap();
-    let last = links.len() - 1;
     for by in [
-        By::Link(40),
-        By::Link(last - 2),
-        By::Link(last - 1),
-        By::Link(last),
+        By::Coupling(40),
+        By::Link(0),
+        By::Link(1),
+        By::Link(2),
         By::Injected,
         By::Fixed,
     ] {
         // Minus the derivative of the imbalance.
         let mut rhs = vec![0.0; phi.len()];
         let h = match by {
-            By::Link(k) => {
-                let Link { a, b, .. } = links[k];
+            By::Coupling(k) | By::Link(k) => {
+                let among = if matches!(by, By::Link(_)) {
+                    &links
+                } else {
+                    &cells
+                };
+                let Link {
+                    a,
+                    b,
+                    conductance_s,
+                } = among[k];
                 let (a, b) = (a as usize, b as usize);
                 rhs[a] = phi[b] - phi[a];
                 rhs[b] = phi[a] - phi[b];
-                1e-4 * links[k].conductance_s
+                1e-4 * conductance_s
             }
             By::Injected => {
                 rhs[metals.anode as usize] = 1.0;
@@ -168,7 +182,7 @@ fn derivatives_are_those_of_finite_differences() {
             }
         };
         // What is prescribed stays, whatever currents flow there.
-        if let By::Link(_) = by {
+        if let By::Coupling(_) | By::Link(_) = by {
             fixed.iter().for_each(|f| rhs[f.0 as usize] = 0.0);
         }
         let x = tangent.solve(&rhs, 1e-12).unwrap();
@@ -196,6 +210,8 @@ fn it_lasts_until_something_changes() {
     let error = solver.tangent().unwrap().solve(&rhs, 1e-40);
     let error = error.unwrap_err().to_string();
     assert!(error.contains("ask for less"), "{error}");
-    solver.scale_conductivity(1.1).unwrap();
+    solver
+        .set_conductivity(Conductivity::uniform(22.0))
+        .unwrap();
     assert!(solver.tangent().is_none());
 }

@@ -14,13 +14,14 @@ use super::passage::Placed;
 use super::plan::plan;
 use super::probe::{Probes, Within, probes};
 use super::raster::{Lists, on_leaves};
-use super::rows::{Corrections, GridLink};
 use super::scene::Scene;
 use super::surroundings::{Adjacency, Surroundings};
 use super::tree::{Cell, Tree};
 use super::{partial, passage};
+use ionfall_numerics::couplings::{Corrections, Coupling, Couplings};
 use ionfall_numerics::groups::Groups;
 use ionfall_numerics::vector::add_scaled;
+use std::sync::Arc;
 
 /// Leaves the grid of a domain would have, without cutting it.
 ///
@@ -127,13 +128,11 @@ pub fn build<const D: usize>(
         space: domain.space,
         root,
         node_cell,
-        links,
-        corrections: corrections.ends,
-        correction_rows: corrections.rows,
+        couplings: Arc::new(Couplings { links, corrections }),
         facets,
         facet_node,
         probe_scale,
-        probe_rows: probes.rows,
+        probe_rows: Arc::new(probes.rows),
         notes,
     })
 }
@@ -172,7 +171,7 @@ fn fluxes<const D: usize>(
     within: Within<'_, D>,
     domain: &Domain<D>,
     read: Read<'_, D>,
-    links: &mut Vec<GridLink>,
+    links: &mut Vec<Coupling>,
 ) -> Vec<Corrections> {
     let (around, faces) = (within.around, read.face_links);
     let hanging = hanging::corrections(around, within.node_cell, within.adjacency, faces);

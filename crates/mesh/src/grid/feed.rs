@@ -16,10 +16,10 @@
 //! sees that cell alone, half a cell away: a plain conductor, which can never turn a current round.
 
 use super::facet::Facet;
-use super::rows::GridLink;
 use super::surroundings::Adjacency;
 use super::tree::{Cell, Root};
 use crate::solid::Point;
+use ionfall_numerics::couplings::Coupling;
 use ionfall_numerics::vector::{add_scaled, dot, norm, sub};
 
 /// Largest area of a cell's facets over that of its openings. One flat facet gives at most 1, a
@@ -42,7 +42,7 @@ const FARTHEST: f64 = 2.6;
 pub fn feed<const D: usize>(
     root: &Root<D>,
     node_cell: &[Cell],
-    links: &[GridLink],
+    links: &[Coupling],
     adjacency: &Adjacency,
     facets: &[Facet<D>],
     facet_node: &mut [u32],

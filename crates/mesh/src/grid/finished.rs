@@ -2,9 +2,11 @@
 
 use super::domain::Space;
 use super::facet::Facet;
-use super::rows::{GridCorrection, GridLink, Rows};
 use super::tree::{Cell, Root};
 use crate::solid::Point;
+use ionfall_numerics::couplings::Couplings;
+use ionfall_numerics::rows::Rows;
+use std::sync::Arc;
 
 /// How a facet feels the electrolyte: `i = kappa a (phi_s - sum_k p_k phi_k)`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,12 +35,8 @@ pub struct Grid<const D: usize> {
     pub root: Root<D>,
     /// Leaf of each node (a leaf parted by a sheet appears once for each part).
     pub node_cell: Vec<Cell>,
-    /// Links.
-    pub links: Vec<GridLink>,
-    /// Flux corrections.
-    pub corrections: Vec<GridCorrection>,
-    /// Their rows, metres.
-    pub correction_rows: Rows,
+    /// Links of the nodes and flux corrections; a network reads them where they lie.
+    pub couplings: Arc<Couplings>,
     /// Facets of the electrodes.
     pub facets: Vec<Facet<D>>,
     /// Node of each facet.
@@ -46,7 +44,7 @@ pub struct Grid<const D: usize> {
     /// Scale of each facet's probe.
     pub probe_scale: Vec<ProbeScale>,
     /// Probe of each facet: weights sum to one.
-    pub probe_rows: Rows,
+    pub probe_rows: Arc<Rows>,
     /// What the user should know.
     pub notes: Vec<GridNote<D>>,
 }

@@ -27,10 +27,10 @@
 //! the linked neighbours, weights 1/distance, stands in.
 
 use super::links::{FaceLink, GRAIN, distance_m};
-use super::rows::Corrections;
 use super::surroundings::{Adjacency, Surroundings};
 use super::tree::Cell;
 use crate::solid::Point;
+use ionfall_numerics::couplings::Corrections;
 use ionfall_numerics::dense::positive;
 use ionfall_numerics::vector::{dot, sub};
 use rayon::prelude::*;

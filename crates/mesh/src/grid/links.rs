@@ -7,9 +7,9 @@
 use super::domain::Space;
 use super::face::{Opening, face_axes, whole_face};
 use super::opening::OpenCell;
-use super::rows::GridLink;
 use super::tree::{Cell, Tree};
 use crate::solid::Bounds;
+use ionfall_numerics::couplings::Coupling;
 use rayon::prelude::*;
 
 /// State of a leaf.
@@ -231,10 +231,10 @@ fn wet_point<const D: usize>(cell: &Bounds<D>, face: usize, wet: u8) -> [f64; 2]
 }
 
 /// Two-point links of faces: area over the distance of the leaf centres along the face's axis.
-pub fn two_point<const D: usize>(tree: &Tree<D>, faces: &[FaceLink]) -> Vec<GridLink> {
+pub fn two_point<const D: usize>(tree: &Tree<D>, faces: &[FaceLink]) -> Vec<Coupling> {
     faces
         .par_iter()
-        .map(|f| GridLink {
+        .map(|f| Coupling {
             a: f.owner,
             b: f.other,
             metres: f.area_m2 / distance_m(tree, f),

@@ -22,7 +22,6 @@
 //! feed      which node feeds each facet, and which nodes probes may read
 //! skin      the surface of an electrode as a network
 //! probe     least-squares current density at each facet
-//! rows      links and weights between nodes
 //! finished  all of it
 //! ```
 //!
@@ -55,7 +54,6 @@ pub mod passage;
 pub mod plan;
 pub mod probe;
 pub mod raster;
-mod rows;
 pub mod scene;
 pub mod skin;
 pub mod surroundings;
@@ -65,4 +63,3 @@ pub use build::{build, count_cells};
 pub use check::{BYTES_PER_CELL, GridError};
 pub use domain::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 pub use finished::{Grid, GridNote, NoteKind, ProbeScale};
-pub use rows::{Corrections, GridCorrection, GridLink, Rows};

@@ -15,9 +15,9 @@
 use super::face::{Opening, face_axes, whole_face};
 use super::links::{FaceLink, GRAIN, LeafState};
 use super::opening::OpenCell;
-use super::rows::Corrections;
 use super::surroundings::Surroundings;
 use crate::grid::domain::Space;
+use ionfall_numerics::couplings::Corrections;
 use rayon::prelude::*;
 use smallvec::SmallVec;
 

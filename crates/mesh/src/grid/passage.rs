@@ -15,7 +15,7 @@ use super::facet::{Facet, Outline};
 use super::links::Nodes;
 use super::opening::OpenCell;
 use super::probe::{Probes, Within, probes};
-use super::rows::{Corrections, GridLink};
+use ionfall_numerics::couplings::{Corrections, Coupling};
 
 /// A piece of sheet with the nodes above and below.
 #[derive(Clone, Debug)]
@@ -50,7 +50,7 @@ pub fn passages<const D: usize>(
     within: Within<'_, D>,
     domain: &Domain<D>,
     placed: &[Placed<'_, D>],
-) -> (Vec<GridLink>, Corrections) {
+) -> (Vec<Coupling>, Corrections) {
     let found: Vec<(&Passage<D>, [u32; 2])> = placed
         .iter()
         .filter_map(|p| {
@@ -84,7 +84,7 @@ pub fn passages<const D: usize>(
         let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
         let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
         let metres = p.area_m2 / (extra_m + 1.0 / over.scale.per_m + 1.0 / under.scale.per_m);
-        links.push(GridLink {
+        links.push(Coupling {
             a: *up,
             b: *down,
             metres,

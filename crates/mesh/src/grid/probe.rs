@@ -29,11 +29,11 @@
 use super::domain::Space;
 use super::facet::Facet;
 use super::finished::ProbeScale;
-use super::rows::Rows;
 use super::surroundings::{Adjacency, Surroundings};
 use super::tree::Cell;
 use crate::solid::Point;
 use ionfall_numerics::dense::first_column;
+use ionfall_numerics::rows::Rows;
 use ionfall_numerics::vector::{add_scaled, dot, norm, sub, unit};
 use rayon::prelude::*;
 

@@ -1,8 +1,8 @@
 //! What surrounds a leaf and a node: leaves across faces, nodes by leaf, linked nodes.
 
 use super::links::{Neighbours, Nodes};
-use super::rows::GridLink;
 use super::tree::{Cell, Tree};
+use ionfall_numerics::couplings::Coupling;
 use smallvec::{SmallVec, smallvec};
 
 /// Neighbour lists of all nodes.
@@ -14,7 +14,7 @@ pub struct Adjacency {
 
 impl Adjacency {
     /// From links.
-    pub fn new(nodes: usize, links: &[GridLink]) -> Self {
+    pub fn new(nodes: usize, links: &[Coupling]) -> Self {
         let mut start = vec![0u32; nodes + 1];
         for l in links {
             start[l.a as usize + 1] += 1;

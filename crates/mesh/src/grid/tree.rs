@@ -11,6 +11,7 @@
 //! between leaves of the next finer and the next coarser size (so 2:1 over faces, edges, corners).
 
 use crate::solid::{Bounds, Point};
+pub use ionfall_numerics::cell::Cell;
 use rayon::prelude::*;
 
 /// Deepest level: 20 bits a coordinate.
@@ -29,16 +30,6 @@ pub struct Root<const D: usize> {
     pub origin: Point<D>,
     /// Edge, metres.
     pub side_m: f64,
-}
-
-/// A cell by level and Morton key. Packed: 9 bytes instead of 16.
-#[repr(Rust, packed)]
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Cell {
-    /// Morton key on its own level.
-    pub key: u64,
-    /// Level, 0 for the root.
-    pub level: u8,
 }
 
 /// Interleaves coordinates (axis 0 in the lowest bit).

@@ -1,15 +1,6 @@
-//! What a law answers, and what mass transfer lets through.
+//! What mass transfer lets through.
 
 use serde::Serialize;
-
-/// Answer of a law to a drop.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Response {
-    /// Current density from metal into solution, A/m2.
-    pub current_a_per_m2: f64,
-    /// Its slope against the drop, S/m2; never negative.
-    pub slope_s_per_m2: f64,
-}
 
 /// The largest cathodic current density that mass transfer can feed.
 ///

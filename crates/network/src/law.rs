@@ -1,13 +1,14 @@
-//! Polarisation laws of the bath as laws of the network.
+//! What electrodes follow as laws of the network.
 
-use ionfall_bath::{Kinetics, Polarisation};
+use ionfall_bath::Kinetics;
 use ionfall_field::law::{Law, Response};
 
 /// The network's law for an electrode.
 pub fn law(kinetics: &Kinetics) -> Box<dyn Law> {
     match kinetics {
         Kinetics::Primary => Box::new(Equipotential),
-        Kinetics::Law(p) => Box::new(Polarised(*p)),
+        Kinetics::Law(law) => Box::new(*law),
+        Kinetics::Own(law) => Box::new(law.clone()),
     }
 }
 
@@ -38,27 +39,5 @@ impl Law for Equipotential {
             current_a_per_m2: drive_v / series_ohm_m2,
             slope_s_per_m2: 1.0 / series_ohm_m2,
         }
-    }
-}
-
-/// A polarisation law of the bath.
-#[derive(Debug)]
-struct Polarised(Polarisation);
-
-impl Law for Polarised {
-    fn at_drop(&self, drop_v: f64) -> Response {
-        let r = self.0.at_drop(drop_v);
-        Response {
-            current_a_per_m2: r.current_a_per_m2,
-            slope_s_per_m2: r.slope_s_per_m2,
-        }
-    }
-
-    fn range_a_per_m2(&self) -> (f64, f64) {
-        self.0.range_a_per_m2()
-    }
-
-    fn drop_at(&self, current_a_per_m2: f64) -> f64 {
-        self.0.drop_at(current_a_per_m2).unwrap_or(f64::NAN)
     }
 }

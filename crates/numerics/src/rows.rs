@@ -1,20 +1,19 @@
-//! Links between nodes, and rows of weights over them.
-
-/// A geometric link: conductance is conductivity times `metres`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct GridLink {
-    /// One node.
-    pub a: u32,
-    /// The other.
-    pub b: u32,
-    /// Open area over distance, metres (planar: per the job's depth).
-    pub metres: f64,
-}
+//! Rows of weights over nodes, compressed: row `r` is `start[r]..start[r + 1]` of the entries.
+//!
+//! ```
+//! use ionfall_numerics::rows::Rows;
+//!
+//! let mut rows = Rows::default();
+//! rows.push([(3, 0.25), (7, 0.75)]);
+//! rows.push([(4, 1.0)]);
+//! assert_eq!(rows.len(), 2);
+//! assert!(rows.row(1).eq([(4, 1.0)]));
+//! ```
 
 /// Rows of (node, weight).
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rows {
-    /// Row starts, one more than rows.
+    /// Row starts, one more than rows (or empty).
     pub start: Vec<u32>,
     /// Node of each entry.
     pub node: Vec<u32>,
@@ -23,6 +22,16 @@ pub struct Rows {
 }
 
 impl Rows {
+    /// Number of rows.
+    pub fn len(&self) -> usize {
+        self.start.len().saturating_sub(1)
+    }
+
+    /// No rows?
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
     /// Adds a row.
     pub fn push(&mut self, row: impl IntoIterator<Item = (u32, f64)>) {
         if self.start.is_empty() {
@@ -64,37 +73,24 @@ impl Rows {
     }
 }
 
-/// A flux correction between two nodes; its row in [`Grid::correction_rows`](super::Grid::correction_rows) gives metres.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct GridCorrection {
-    /// Node the corrected current leaves.
-    pub from: u32,
-    /// Node it enters.
-    pub to: u32,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// Flux corrections with their rows.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Corrections {
-    /// Ends.
-    pub ends: Vec<GridCorrection>,
-    /// Rows, metres.
-    pub rows: Rows,
-}
-
-impl Corrections {
-    /// Adds one.
-    pub fn push(&mut self, from: u32, to: u32, row: impl IntoIterator<Item = (u32, f64)>) {
-        self.ends.push(GridCorrection { from, to });
-        self.rows.push(row);
-    }
-
-    /// All of several, in order.
-    pub fn joined(parts: Vec<Self>) -> Self {
-        let (ends, rows): (Vec<_>, Vec<_>) = parts.into_iter().map(|p| (p.ends, p.rows)).unzip();
-        Self {
-            ends: ends.concat(),
-            rows: Rows::joined(rows),
-        }
+    /// Parts end to end are the rows pushed one after the other, whether a part is empty or not.
+    #[test]
+    fn parts_are_joined_in_order() {
+        let rows = [vec![(0, 1.0), (5, -2.0)], vec![], vec![(2, 3.0)]];
+        let mut all = Rows::default();
+        rows.iter().for_each(|row| all.push(row.iter().copied()));
+        let part = |rows: &[Vec<(u32, f64)>]| {
+            let mut part = Rows::default();
+            rows.iter().for_each(|row| part.push(row.iter().copied()));
+            part
+        };
+        let parts = vec![part(&rows[..1]), Rows::default(), part(&rows[1..])];
+        assert_eq!(Rows::joined(parts), all);
+        assert_eq!((all.len(), all.row(1).count()), (3, 0));
+        assert!(Rows::default().is_empty());
     }
 }

@@ -14,8 +14,8 @@
 //! node, the contact; on the way from there to a neighbour only the part outside the contact
 //! counts, so the place of its rim does not depend on the cells.
 
-use ionfall_field::network::Link;
-use ionfall_mesh::grid::skin::skin;
+use crate::assembly::Assembly;
+use ionfall_mesh::grid::skin::{RimLink, Skin, skin};
 use ionfall_mesh::grid::{Grid, Space};
 use ionfall_mesh::solid::{Point, Solid};
 use ionfall_model::{Contact, Parts};
@@ -31,7 +31,7 @@ const SHORT: f64 = 30.0;
 
 /// What is behind a facet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Back {
+pub enum Back {
     /// The metal of its electrode.
     Metal,
     /// A coat: its node has this number among the coat nodes.
@@ -61,7 +61,7 @@ struct Rim {
 
 /// All coats of a job.
 #[derive(Debug, Default)]
-pub(crate) struct Coats {
+pub struct Coats {
     /// What is behind each facet.
     pub back: Vec<Back>,
     /// Sheet conductance of the coat alone at each facet, S; zero where there is none.
@@ -75,105 +75,58 @@ pub(crate) struct Coats {
 impl Coats {
     /// Lays the coats on the facets. `electrode` is the number of each facet's electrode.
     pub fn new<const D: usize>(grid: &Grid<D>, parts: &Parts<D>, electrode: &[u16]) -> Self {
-        let count = grid.facets.len();
         if parts.coats.is_empty() {
             return Self {
-                back: vec![Back::Metal; count],
-                bare_s: Vec::new(),
+                back: vec![Back::Metal; grid.facets.len()],
                 ..Self::default()
             };
         }
+        let mut coats = Self::laid(grid, parts, electrode);
+        let fed = |x: &Point<D>| parts.contacts.iter().any(|c| c.region.contains(x));
+        let skin = skin(grid, |f| coats.bare_s[f] > 0.0, fed);
+        coats.rims = rims(grid, parts, electrode, &coats.back, &skin);
+        let squares = squares(grid, parts, &coats.back, &skin);
+        coats.squares = shorten(squares, &mut coats.back, |f| whole(grid, f));
+        coats
+    }
+
+    /// What is behind each facet, not joined yet.
+    fn laid<const D: usize>(grid: &Grid<D>, parts: &Parts<D>, electrode: &[u16]) -> Self {
+        let count = grid.facets.len();
+        let mut laid = Self {
+            back: Vec::with_capacity(count),
+            bare_s: vec![0.0; count],
+            islands_m: vec![0.0; count],
+            ..Self::default()
+        };
         let mut nodes = 0;
-        let mut bare_s = vec![0.0; count];
-        let mut islands_m = vec![0.0; count];
-        let mut back = Vec::with_capacity(count);
         for (f, facet) in grid.facets.iter().enumerate() {
             let own = usize::from(electrode[f]);
             let mut coats = parts.coats.iter().filter(|c| c.electrode == own).peekable();
             if coats.peek().is_none() {
-                back.push(Back::Metal);
+                laid.back.push(Back::Metal);
                 continue;
             }
             let covers = |region: &Option<Solid<D>>| {
                 region.as_ref().is_none_or(|r| r.contains(&facet.point))
             };
             let Some(coat) = coats.rfind(|c| covers(&c.region)) else {
-                back.push(Back::Bare);
+                laid.back.push(Back::Bare);
                 continue;
             };
-            bare_s[f] = 1.0 / coat.sheet_resistance_ohm;
-            islands_m[f] = coat.islands_m;
+            laid.bare_s[f] = 1.0 / coat.sheet_resistance_ohm;
+            laid.islands_m[f] = coat.islands_m;
             let touching = |c: &Contact<D>| c.electrode == own && c.region.contains(&facet.point);
-            back.push(match parts.contacts.iter().position(touching) {
-                Some(contact) => Back::Contact(contact as u32),
-                None => {
-                    nodes += 1;
-                    Back::Coat(nodes - 1)
-                }
-            });
-        }
-        // The weight of a whole cell at a facet: one, except where a line stands for a surface.
-        let whole = |f: u32| {
-            let f = f as usize;
-            let cell_m = grid.size_m(grid.facet_node[f] as usize);
-            match grid.space {
-                Space::Tank => 1.0,
-                Space::Planar { depth_m } => depth_m / cell_m,
-                Space::Axisymmetric => TAU * grid.facets[f].point[0] / cell_m,
-            }
-        };
-        let fed = |x: &Point<D>| parts.contacts.iter().any(|c| c.region.contains(x));
-        let skin = skin(grid, |f| bare_s[f] > 0.0, fed);
-        let rims = skin
-            .rims
-            .iter()
-            .filter(|rim| matches!(back[rim.facet as usize], Back::Coat(_)))
-            .filter_map(|rim| {
-                let f = rim.facet as usize;
-                let own = usize::from(electrode[f]);
-                let far = |c: &Contact<D>| c.region.signed_distance(&grid.facets[f].point);
-                let contacts = parts.contacts.iter().enumerate();
-                let nearest = contacts
-                    .filter(|(_, c)| c.electrode == own)
-                    .min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
-                Some(Rim {
-                    facet: rim.facet,
-                    contact: nearest.0 as u32,
-                    weight: rim.weight.min(SHORT * whole(rim.facet)),
-                })
-            })
-            .collect();
-        let squares: Vec<Square> = skin
-            .links
-            .iter()
-            .filter_map(|link| {
-                let (a, b) = (link.a as usize, link.b as usize);
-                let ends = |f: usize| grid.facets[f].point;
-                let way = match (back[a], back[b]) {
-                    (Back::Contact(x), Back::Contact(y)) if x == y => return None,
-                    (Back::Contact(x), Back::Coat(_)) => {
-                        outside(&parts.contacts[x as usize], ends(a), ends(b))
+            laid.back
+                .push(match parts.contacts.iter().position(touching) {
+                    Some(contact) => Back::Contact(contact as u32),
+                    None => {
+                        nodes += 1;
+                        Back::Coat(nodes - 1)
                     }
-                    (Back::Coat(_), Back::Contact(x)) => {
-                        outside(&parts.contacts[x as usize], ends(b), ends(a))
-                    }
-                    _ => 1.0,
-                };
-                Some(Square {
-                    a: link.a,
-                    b: link.b,
-                    weight: link.weight / way,
-                })
-            })
-            .collect();
-        let squares = shorten(squares, &mut back, whole);
-        Self {
-            back,
-            bare_s,
-            islands_m,
-            squares,
-            rims,
+                });
         }
+        laid
     }
 
     /// Is anything coated?
@@ -202,19 +155,22 @@ impl Coats {
         facets.map(|(s, h0)| [s * resistivity_ohm_m, *h0]).collect()
     }
 
-    /// The links of the coats, without their conductances; `node` gives the node of a facet,
-    /// `contact` that of a contact.
-    pub fn links(&self, node: impl Fn(usize) -> u32, contact: impl Fn(usize) -> u32) -> Vec<Link> {
-        let link = |a: u32, b: u32| Link {
-            a,
-            b,
-            conductance_s: 0.0,
-        };
-        let squares = self.squares.iter();
-        let squares = squares.map(|s| link(node(s.a as usize), node(s.b as usize)));
-        let rims = self.rims.iter();
-        let rims = rims.map(|r| link(contact(r.contact as usize), node(r.facet as usize)));
-        squares.chain(rims).collect()
+    /// Adds their links, without conductances yet, and gives the number of the first; `node` gives
+    /// the node of a facet, `contact` that of a contact.
+    pub(crate) fn join<const D: usize>(
+        &self,
+        assembly: &mut Assembly<'_, D>,
+        node: impl Fn(usize) -> u32,
+        contact: impl Fn(usize) -> u32,
+    ) -> usize {
+        let first = assembly.links();
+        for s in &self.squares {
+            assembly.join(node(s.a as usize), node(s.b as usize), 0.0);
+        }
+        for r in &self.rims {
+            assembly.join(contact(r.contact as usize), node(r.facet as usize), 0.0);
+        }
+        first
     }
 
     /// Conductances of the links with the metal grown on the coats.
@@ -230,11 +186,6 @@ impl Coats {
         squares.chain(rims).collect()
     }
 
-    /// Number of links at any thickness.
-    pub fn count_links(&self) -> usize {
-        self.squares.len() + self.rims.len()
-    }
-
     /// The contacts at the two ends of a link.
     pub fn contacts_at(&self, link: usize) -> [Option<u32>; 2] {
         let at = |f: u32| match self.back[f as usize] {
@@ -246,6 +197,70 @@ impl Coats {
             None => [Some(self.rims[link - self.squares.len()].contact), None],
         }
     }
+}
+
+/// The weight of a whole cell at a facet: one, except where a line stands for a surface.
+fn whole<const D: usize>(grid: &Grid<D>, facet: u32) -> f64 {
+    let f = facet as usize;
+    let cell_m = grid.size_m(grid.facet_node[f] as usize);
+    match grid.space {
+        Space::Tank => 1.0,
+        Space::Planar { depth_m } => depth_m / cell_m,
+        Space::Axisymmetric => TAU * grid.facets[f].point[0] / cell_m,
+    }
+}
+
+/// Pieces of coat towards contacts at the border of the skin: each to the nearest of its electrode.
+fn rims<const D: usize>(
+    grid: &Grid<D>,
+    parts: &Parts<D>,
+    electrode: &[u16],
+    back: &[Back],
+    skin: &Skin,
+) -> Vec<Rim> {
+    let coated = |rim: &&RimLink| matches!(back[rim.facet as usize], Back::Coat(_));
+    let to_nearest = |rim: &RimLink| {
+        let f = rim.facet as usize;
+        let own = usize::from(electrode[f]);
+        let far = |c: &Contact<D>| c.region.signed_distance(&grid.facets[f].point);
+        let contacts = parts.contacts.iter().enumerate();
+        let nearest = contacts
+            .filter(|(_, c)| c.electrode == own)
+            .min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
+        Some(Rim {
+            facet: rim.facet,
+            contact: nearest.0 as u32,
+            weight: rim.weight.min(SHORT * whole(grid, rim.facet)),
+        })
+    };
+    let rims = skin.rims.iter().filter(coated);
+    rims.filter_map(to_nearest).collect()
+}
+
+/// Pieces of coat between facets; of those at a contact only what lies outside it counts.
+fn squares<const D: usize>(
+    grid: &Grid<D>,
+    parts: &Parts<D>,
+    back: &[Back],
+    skin: &Skin,
+) -> Vec<Square> {
+    let place = |f: u32| grid.facets[f as usize].point;
+    let beyond =
+        |c: u32, from: u32, to: u32| outside(&parts.contacts[c as usize], place(from), place(to));
+    let links = skin.links.iter();
+    links
+        .filter_map(|link| {
+            let (a, b) = (link.a, link.b);
+            let way = match (back[a as usize], back[b as usize]) {
+                (Back::Contact(x), Back::Contact(y)) if x == y => return None,
+                (Back::Contact(x), Back::Coat(_)) => beyond(x, a, b),
+                (Back::Coat(_), Back::Contact(x)) => beyond(x, b, a),
+                _ => 1.0,
+            };
+            let weight = link.weight / way;
+            Some(Square { a, b, weight })
+        })
+        .collect()
 }
 
 /// Joins the nodes of facets that a short circuit connects and renumbers them; gives what is left
