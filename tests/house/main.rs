@@ -57,7 +57,11 @@ fn circles(nodes: usize, uses: &BTreeSet<(usize, usize)>) -> Vec<Vec<usize>> {
             reached
         })
         .collect();
-    let circle = |a: usize| -> Vec<usize> { (0..nodes).filter(|&b| reached[a].contains(&b) && reached[b].contains(&a)).collect() };
+    let circle = |a: usize| -> Vec<usize> {
+        (0..nodes)
+            .filter(|&b| reached[a].contains(&b) && reached[b].contains(&a))
+            .collect()
+    };
     let mut circles: Vec<_> = (0..nodes).map(circle).filter(|c| c.len() > 1).collect();
     circles.sort();
     circles.dedup();
@@ -66,14 +70,27 @@ fn circles(nodes: usize, uses: &BTreeSet<(usize, usize)>) -> Vec<Vec<usize>> {
 
 /// A line for each circle of files of a tree.
 fn knots(tree: &Tree) -> Vec<String> {
-    let name = |f: usize| tree.files[f].strip_prefix(root()).unwrap_or(&tree.files[f]).display().to_string();
+    let name = |f: usize| {
+        tree.files[f]
+            .strip_prefix(root())
+            .unwrap_or(&tree.files[f])
+            .display()
+            .to_string()
+    };
     let uses = tree.uses();
     let line = |circle: Vec<usize>| {
-        let inside = uses.iter().filter(|(a, b)| circle.contains(a) && circle.contains(b));
-        let arrows: Vec<_> = inside.map(|&(a, b)| format!("  {} -> {}", name(a), name(b))).collect();
+        let inside = uses
+            .iter()
+            .filter(|(a, b)| circle.contains(a) && circle.contains(b));
+        let arrows: Vec<_> = inside
+            .map(|&(a, b)| format!("  {} -> {}", name(a), name(b)))
+            .collect();
         arrows.join("\n")
     };
-    circles(tree.files.len(), &uses).into_iter().map(line).collect()
+    circles(tree.files.len(), &uses)
+        .into_iter()
+        .map(line)
+        .collect()
 }
 
 /// Name, first line and length of each function of a source.
@@ -94,9 +111,17 @@ fn no_circle_of_files() {
     let files: usize = crates.iter().map(|(_, tree)| tree.files.len()).sum();
     let uses: usize = crates.iter().map(|(_, tree)| tree.uses().len()).sum();
     println!("{} crates, {files} files, {uses} uses", crates.len());
-    assert!(crates.len() >= 10 && files > 200 && uses > files, "not all is seen");
+    assert!(
+        crates.len() >= 10 && files > 200 && uses > files,
+        "not all is seen"
+    );
     let knots: Vec<String> = crates.iter().flat_map(|(_, tree)| knots(tree)).collect();
-    assert!(knots.is_empty(), "{} circles:\n{}", knots.len(), knots.join("\n\n"));
+    assert!(
+        knots.is_empty(),
+        "{} circles:\n{}",
+        knots.len(),
+        knots.join("\n\n")
+    );
 }
 
 #[test]
@@ -106,8 +131,12 @@ fn no_circle_of_crates() {
     for (from, name) in names.iter().enumerate() {
         // The front door is the root package's.
         let own = root().join("crates").join(name).join("Cargo.toml");
-        let manifest = read(&own).or_else(|| read(&root().join("Cargo.toml"))).unwrap();
-        let needs = manifest.lines().filter_map(|line| line.strip_prefix("ionfall-"));
+        let manifest = read(&own)
+            .or_else(|| read(&root().join("Cargo.toml")))
+            .unwrap();
+        let needs = manifest
+            .lines()
+            .filter_map(|line| line.strip_prefix("ionfall-"));
         for need in needs.filter_map(|line| line.split(['.', ' ', '=']).next()) {
             let to = names.iter().position(|name| name == need);
             uses.insert((from, to.unwrap_or_else(|| panic!("{need} has no folder"))));
@@ -142,17 +171,35 @@ fn the_count_sees_circles_and_no_others() {
         })
     };
     let passed_on = [
-        ("lib.rs", "mod a; mod b; pub use a::A; pub use b::{B, make};"),
-        ("a.rs", "pub struct A; /* crate::b::B */ #[cfg(test)] mod tests { use crate::B; }"),
-        ("b.rs", "use crate::A; pub struct B(A, &'static str); fn make() -> B { B(A, \"crate::b\") }"),
+        (
+            "lib.rs",
+            "mod a; mod b; pub use a::A; pub use b::{B, make};",
+        ),
+        (
+            "a.rs",
+            "pub struct A; /* crate::b::B */ #[cfg(test)] mod tests { use crate::B; }",
+        ),
+        (
+            "b.rs",
+            "use crate::A; pub struct B(A, &'static str); fn make() -> B { B(A, \"crate::b\") }",
+        ),
     ];
-    assert_eq!(knots(&tree(Box::leak(Box::new(passed_on)))), Vec::<String>::new());
+    assert_eq!(
+        knots(&tree(Box::leak(Box::new(passed_on)))),
+        Vec::<String>::new()
+    );
     let through_the_top = [
         ("lib.rs", "mod a; mod b { pub use crate::c::C; } mod c;"),
         ("a.rs", "pub struct A; fn f() { crate::b::C::new() }"),
-        ("c.rs", "use super::a; pub struct C; impl C { fn new() -> a::A { a::A } }"),
+        (
+            "c.rs",
+            "use super::a; pub struct C; impl C { fn new() -> a::A { a::A } }",
+        ),
     ];
-    assert_eq!(knots(&tree(Box::leak(Box::new(through_the_top)))), ["  a.rs -> c.rs\n  c.rs -> a.rs"]);
+    assert_eq!(
+        knots(&tree(Box::leak(Box::new(through_the_top)))),
+        ["  a.rs -> c.rs\n  c.rs -> a.rs"]
+    );
     let top_and_child = [
         ("lib.rs", "mod a; pub struct Top; pub fn f(_: a::A) {}"),
         ("a/mod.rs", "use super::*; pub struct A(Top);"),

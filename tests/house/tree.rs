@@ -47,7 +47,13 @@ impl Tree {
         tree
     }
 
-    fn file(&mut self, file: &Path, folder: &Path, parent: usize, read: &dyn Fn(&Path) -> Option<String>) -> usize {
+    fn file(
+        &mut self,
+        file: &Path,
+        folder: &Path,
+        parent: usize,
+        read: &dyn Fn(&Path) -> Option<String>,
+    ) -> usize {
         let text = read(file).unwrap_or_else(|| panic!("{} is missing", file.display()));
         self.files.push(file.into());
         let module = self.module(self.files.len() - 1, parent);
@@ -64,7 +70,13 @@ impl Tree {
         self.modules.len() - 1
     }
 
-    fn words(&mut self, words: &[Word], m: usize, folder: &Path, read: &dyn Fn(&Path) -> Option<String>) {
+    fn words(
+        &mut self,
+        words: &[Word],
+        m: usize,
+        folder: &Path,
+        read: &dyn Fn(&Path) -> Option<String>,
+    ) {
         let at = |i: usize| words.get(i).map_or("", |w| w.text.as_str());
         let is_name = |i: usize| at(i).starts_with(|c: char| c.is_alphabetic() || c == '_');
         let mut i = 0;
@@ -79,16 +91,23 @@ impl Tree {
                         child
                     } else {
                         let beside = below.with_extension("rs");
-                        let file = if read(&beside).is_some() { beside } else { below.join("mod.rs") };
+                        let file = if read(&beside).is_some() {
+                            beside
+                        } else {
+                            below.join("mod.rs")
+                        };
                         self.file(&file, &below, m, read)
                     };
                     self.modules[m].children.insert(name, child);
                     i = end;
                 }
                 "use" => {
-                    let end = (i..words.len()).find(|&k| at(k) == ";").unwrap_or(words.len());
+                    let end = (i..words.len())
+                        .find(|&k| at(k) == ";")
+                        .unwrap_or(words.len());
                     let public = i > 0 && [")", "pub"].contains(&at(i - 1));
-                    let texts: Vec<&str> = words[i + 1..end].iter().map(|w| w.text.as_str()).collect();
+                    let texts: Vec<&str> =
+                        words[i + 1..end].iter().map(|w| w.text.as_str()).collect();
                     self.brought_in(m, &mut Vec::new(), &texts, public);
                     i = end + 1;
                 }
@@ -175,7 +194,10 @@ impl Tree {
                 "super" => module = here.parent,
                 _ => {
                     inside = i > 0 || here.defined.contains(word);
-                    let name = here.names.get(word).filter(|to| to[..] != path[..=i] || module != m);
+                    let name = here
+                        .names
+                        .get(word)
+                        .filter(|to| to[..] != path[..=i] || module != m);
                     let child = here.children.get(word);
                     if let Some(&child) = child.filter(|_| !last || name.is_none()) {
                         module = child;
@@ -186,7 +208,10 @@ impl Tree {
                         }
                         module = found.module;
                     } else {
-                        let all = here.globs.iter().filter_map(|glob| self.follow(module, glob, most));
+                        let all = here
+                            .globs
+                            .iter()
+                            .filter_map(|glob| self.follow(module, glob, most));
                         let holds = |found: &Found| {
                             let there = &self.modules[found.module];
                             there.defined.contains(word) || there.names.contains_key(word)
@@ -194,24 +219,41 @@ impl Tree {
                         if let Some(found) = all.into_iter().find(holds) {
                             return self.follow(found.module, &["self".into(), word.clone()], most);
                         }
-                        return inside.then_some(Found { module, whole: false });
+                        return inside.then_some(Found {
+                            module,
+                            whole: false,
+                        });
                     }
                 }
             }
         }
-        Some(Found { module, whole: true }).filter(|_| inside || module != m)
+        Some(Found {
+            module,
+            whole: true,
+        })
+        .filter(|_| inside || module != m)
     }
 
     /// Which file uses which.
     pub fn uses(&self) -> BTreeSet<(usize, usize)> {
         let mut uses = BTreeSet::new();
         for (m, module) in self.modules.iter().enumerate() {
-            let passed = module.passed.intersection(&module.spoken).map(|name| vec![name.clone()]);
+            let passed = module
+                .passed
+                .intersection(&module.spoken)
+                .map(|name| vec![name.clone()]);
             let globs = module.globs.iter().map(|glob| {
                 let used = self.follow(m, glob, 20).is_some_and(|found| {
-                    self.modules[found.module].defined.iter().any(|name| module.spoken.contains(name))
+                    self.modules[found.module]
+                        .defined
+                        .iter()
+                        .any(|name| module.spoken.contains(name))
                 });
-                if used { [&glob[..], &["*".into()]].concat() } else { Vec::new() }
+                if used {
+                    [&glob[..], &["*".into()]].concat()
+                } else {
+                    Vec::new()
+                }
             });
             for path in module.followed.iter().cloned().chain(passed).chain(globs) {
                 // A module brought in whole counts by what is then taken from it.

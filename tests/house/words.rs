@@ -23,7 +23,11 @@ fn all(source: &str) -> Vec<Word> {
         let mut word = false;
         match (at(i), at(i + 1)) {
             ('/', '/') => i = until(i, |i| at(i) == '\n' || i >= text.len()),
-            ('/', '*') => i = until(i + 2, |i| (at(i - 1), at(i)) == ('*', '/') || i >= text.len()) + 1,
+            ('/', '*') => {
+                i = until(i + 2, |i| {
+                    (at(i - 1), at(i)) == ('*', '/') || i >= text.len()
+                }) + 1
+            }
             ('"', _) => i = quoted(&text, i + 1),
             ('\'', '\\') => i = until(i + 3, |i| at(i) == '\'') + 1,
             ('\'', _) if at(i + 2) == '\'' => i += 3,
@@ -42,7 +46,10 @@ fn all(source: &str) -> Vec<Word> {
             let text = text[start..i].iter().collect();
             words.push(Word { text, line });
         }
-        line += text[start..i.min(text.len())].iter().filter(|&&c| c == '\n').count();
+        line += text[start..i.min(text.len())]
+            .iter()
+            .filter(|&&c| c == '\n')
+            .count();
     }
     words
 }
@@ -61,7 +68,8 @@ fn quoted(text: &[char], mut i: usize) -> usize {
 
 fn without_tests(words: &[Word]) -> Vec<Word> {
     let mark = ["#", "[", "cfg", "(", "test", ")", "]"];
-    let marked = |i: usize| (0..mark.len()).all(|k| words.get(i + k).is_some_and(|w| w.text == mark[k]));
+    let marked =
+        |i: usize| (0..mark.len()).all(|k| words.get(i + k).is_some_and(|w| w.text == mark[k]));
     let (mut i, mut kept) = (0, Vec::new());
     while i < words.len() {
         if marked(i) {

@@ -13,7 +13,7 @@
 //! with what the others are known to give.
 
 use crate::circuit::Circuit;
-use crate::run::DepositError;
+use crate::error::DepositError;
 use crate::secant::Secant;
 use ionfall_field::{FieldError, Solution};
 use ionfall_model::{Electrode, Hold, Role, Supply};

@@ -4,7 +4,8 @@
 //! points it lists, joined to its neighbours by straight lines.
 
 use crate::curve;
-use crate::draw::{self, Drawing, points, radius};
+use crate::draw::{self, points, radius};
+use crate::drawing::Drawing;
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;

@@ -3,6 +3,7 @@
 use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
+use crate::named::named;
 use crate::reader::Table;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
@@ -113,7 +114,7 @@ fn wanted(table: &Table, electrodes: Option<&[Electrode]>) -> (Option<Wanted>, O
         let name = item.text()?;
         // With faulty bodies the list is not the whole one: no second message about it.
         if let Some(electrodes) = electrodes {
-            let electrode = parts::named(&item, electrodes)?;
+            let electrode = named(&item, electrodes)?;
             if electrode.role != Role::Work {
                 item.fault(
                     format!("`{name}` is {}, not work", electrode.role.word()),

@@ -14,7 +14,7 @@
 //! thickness = "0.3 mm"
 //! ```
 
-use crate::parts;
+use crate::named::named;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
@@ -140,7 +140,7 @@ fn members(
     items
         .iter()
         .map(|item| {
-            let found = parts::named(item, electrodes)?;
+            let found = named(item, electrodes)?;
             if found.role != role {
                 item.fault(
                     format!("`{}` is {}", found.name, found.role.word()),
@@ -258,7 +258,7 @@ fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
     let on = table.get("on").map(|item| {
         let name = item.text()?;
         if let Some(electrodes) = electrodes {
-            let found = parts::named(&item, electrodes)?;
+            let found = named(&item, electrodes)?;
             if found.role != Role::Work {
                 item.fault(
                     format!("`{name}` is {}, not work", found.role.word()),

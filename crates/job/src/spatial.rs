@@ -1,6 +1,7 @@
 //! Shapes of tanks, in three coordinates (x, y, z), z upwards.
 
-use crate::draw::{self, Drawing, points, radius};
+use crate::draw::{self, points, radius};
+use crate::drawing::Drawing;
 use crate::files;
 use crate::flat;
 use crate::place::{self, accept, direction};

@@ -1,7 +1,8 @@
 //! Solving a job, keeping the progress in its folder.
 
 use super::course::{Course, Now};
-use super::{Extras, PlusMinus, RunOptions, rewrite, write};
+use super::options::{PlusMinus, RunOptions};
+use super::write::{Extras, rewrite, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};

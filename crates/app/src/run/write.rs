@@ -1,9 +1,10 @@
 //! Writing the results of a solved job.
 
-use crate::VERSION;
 use crate::error::AppError;
+use crate::files::json;
 use crate::machine::peak_memory_bytes;
 use crate::progress::{Telling, tell};
+use crate::version::VERSION;
 use ionfall_deposit::Outcome;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -11,11 +12,7 @@ use ionfall_model::{Model, Output, Parts};
 use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
 };
-use serde::Serialize;
-use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
-use std::{fs, io};
 
 /// What goes with the results beyond what the job asks for.
 #[derive(Default)]
@@ -122,32 +119,4 @@ fn draw<const D: usize>(
                 .into(),
         ),
     }
-}
-
-/// As an indented JSON document.
-pub(crate) fn json(value: &impl Serialize) -> Result<String, AppError> {
-    serde_json::to_string_pretty(value).map_err(|e| AppError::Output(io::Error::other(e)))
-}
-
-/// Writes a file whole or not at all.
-pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
-    let new = path.with_extension(format!("new-{}", std::process::id()));
-    let done = write_new(&new, content).and_then(|()| fs::rename(&new, path));
-    done.map_err(|e| {
-        // What is left of it hinders nobody.
-        let _ = fs::remove_file(&new);
-        AppError::Report(ReportError::Write {
-            path: path.into(),
-            source: e,
-        })
-    })
-}
-
-/// Writes a file that is not there yet; what a killed run has left of that name, be it a link to
-/// somewhere else, goes.
-pub(crate) fn write_new(path: &Path, content: &[u8]) -> io::Result<()> {
-    let _ = fs::remove_file(path);
-    let mut file = fs::File::create_new(path)?;
-    file.write_all(content)?;
-    file.sync_all()
 }

@@ -3,10 +3,10 @@
 
 use super::plan::{Case, Plan};
 use super::store::Store;
-use crate::VERSION;
 use crate::error::AppError;
 use crate::progress::silent;
 use crate::run::{Extras, write};
+use crate::version::VERSION;
 use ionfall_deposit::{Begin, Go, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Geometry, Model, Parts};

@@ -1,11 +1,14 @@
 use super::*;
-use crate::edge::{Edge, EdgeFigure};
-use crate::outcome::Place;
-use crate::spread::BodySpread;
+use crate::outcome::{BodyOutcome, SupplyOutcome};
+use crate::place::{Edge, EdgeFigure, Place};
+use crate::spread::{BodySpread, Spread};
+use crate::state::Moment;
 use crate::statistics::Distribution;
+use crate::uncertainty::{BodyUncertainty, Uncertainty};
 use approx::assert_relative_eq;
 use ionfall_bath::Quality;
 use ionfall_job::parse;
+use ionfall_model::Role;
 use std::path::Path;
 
 const HOUR: f64 = 3600.0;
