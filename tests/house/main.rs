@@ -110,15 +110,13 @@ fn no_circle_of_files() {
     let crates = crates();
     let files: usize = crates.iter().map(|(_, tree)| tree.files.len()).sum();
     let uses: usize = crates.iter().map(|(_, tree)| tree.uses().len()).sum();
-    println!("{} crates, {files} files, {uses} uses", crates.len());
-    assert!(
-        crates.len() >= 10 && files > 200 && uses > files,
-        "not all is seen"
-    );
+    let seen = format!("{} crates, {files} files, {uses} uses", crates.len());
+    let enough = crates.len() >= 10 && files > 200 && uses > 2 * files;
+    assert!(enough, "not all is seen: {seen}");
     let knots: Vec<String> = crates.iter().flat_map(|(_, tree)| knots(tree)).collect();
     assert!(
         knots.is_empty(),
-        "{} circles:\n{}",
+        "{} circles among {seen}:\n{}",
         knots.len(),
         knots.join("\n\n")
     );

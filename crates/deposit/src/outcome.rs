@@ -155,3 +155,10 @@ pub struct Outcome<const D: usize> {
     /// Seconds spent on the field and the time steps.
     pub field_s: f64,
 }
+
+impl<const D: usize> Outcome<D> {
+    /// The electrode of a name.
+    pub fn body(&self, name: &str) -> Option<&BodyOutcome> {
+        self.bodies.iter().find(|b| b.name == name)
+    }
+}

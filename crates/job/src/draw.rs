@@ -110,6 +110,14 @@ pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; 
     Some((low, std::array::from_fn(|k| low[k] + size[k])))
 }
 
+/// Centre and radius.
+pub(crate) fn ball<const D: usize>(item: &Item) -> Option<([f64; D], f64)> {
+    let table = item.table()?;
+    let (radius, centre) = (radius(&table), table.point("centre"));
+    table.finish();
+    Some((centre?, radius?))
+}
+
 /// Centre and semi-axes of an ellipse or ellipsoid.
 pub(crate) fn ellipsoid<const D: usize>(item: &Item) -> Option<([f64; D], [f64; D])> {
     let table = item.table()?;

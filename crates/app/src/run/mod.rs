@@ -13,7 +13,7 @@ mod solve;
 mod write;
 
 pub use options::{PlusMinus, RunOptions};
-pub(crate) use write::{Extras, write};
+pub(crate) use write::{Extras, Solved, write};
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
@@ -129,28 +129,7 @@ mod tests {
     use ionfall_report::SUMMARY;
     use std::fs;
 
-    const JOB: &str = r#"
-title = "strip"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[[anode]]
-shape.rectangle = { from = "4 x 5 mm", to = "8 x 35 mm" }
-[[work]]
-shape.rectangle = { from = "45 x 10 mm", to = "50 x 30 mm" }
-[supply]
-mean_current_density = "2 A/dm2"
-[plan]
-time = "1 h"
-[wanted]
-thickness = "10 um"
-[grid]
-finest = "1 mm"
-"#;
+    const JOB: &str = include_str!("jobs/strip.toml");
 
     fn room(job: &str) -> (tempfile::TempDir, PathBuf) {
         let room = tempfile::tempdir().unwrap();

@@ -1,6 +1,7 @@
 //! `report.html`: the whole story in one file that opens without a network.
 //!
-//! `page.html` is the frame with places to be filled, `page.css` its look. The scripts are plain
+//! `page.html` (behind `head.html` and `top.html`, which other pages have too) is the frame with places
+//! to be filled, `page.css` its look. The scripts are plain
 //! functions without libraries, put together in one closure:
 //!
 //! ```text
@@ -27,7 +28,11 @@ use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
 use std::fmt::Write;
 
-const FRAME: &str = include_str!("page.html");
+const FRAME: &str = concat!(
+    include_str!("head.html"),
+    include_str!("top.html"),
+    include_str!("page.html")
+);
 const STYLE: &str = include_str!("page.css");
 const SCRIPTS: [&str; 5] = [
     include_str!("data.js"),
@@ -128,12 +133,7 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
     let poster = STANDARD.encode(part::png(story, 0)?);
     let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
     let values = [
-        ("title", text(&story.title)),
-        ("style", STYLE.to_owned()),
-        ("tone", class(story.verdict.tone).to_owned()),
-        ("sign", sign(story.verdict.tone).to_string()),
-        ("verdict", text(&story.verdict.head)),
-        ("verdict_lines", verdict_lines(&story.verdict)),
+        ("scripts_allowed", "script-src 'unsafe-inline'; ".to_owned()),
         ("headlines", headlines(story)),
         ("quantities", quantities(story)),
         ("legends", legends(story)),
@@ -152,7 +152,9 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
         ("data", data),
         ("script", script),
     ];
-    Ok(filled(FRAME, &values))
+    let sign = sign(story.verdict.tone);
+    let top = top(&story.title, &story.verdict, sign);
+    Ok(filled(FRAME, &[&top[..], &values].concat()))
 }
 
 /// Puts values into the places `{{name}}` of a frame.
@@ -169,8 +171,21 @@ pub(crate) fn filled(frame: &str, values: &[(&str, String)]) -> String {
     page
 }
 
+/// What `head.html` and `top.html` of a page want, but for what its scripts may do.
+fn top(title: &str, verdict: &Verdict, sign: char) -> [(&'static str, String); 7] {
+    [
+        ("window", text(title)),
+        ("title", text(title)),
+        ("style", STYLE.to_owned()),
+        ("tone", class(verdict.tone).to_owned()),
+        ("sign", sign.to_string()),
+        ("verdict", text(&verdict.head)),
+        ("verdict_lines", verdict_lines(verdict)),
+    ]
+}
+
 /// What is judged, and what else there is to say.
-pub(crate) fn verdict_lines(verdict: &Verdict) -> String {
+fn verdict_lines(verdict: &Verdict) -> String {
     items("p", &verdict.parts) + &items("p", &verdict.lines)
 }
 
