@@ -4,10 +4,11 @@
 //! vector   points and directions as plain arrays of any dimension
 //! groups   which of many things hang together (union-find)
 //! dense    linear systems of a few unknowns
+//! number   digits, round steps: numbers as people write them
 //! ```
 //!
 //! ```
-//! use ionfall_numerics::{dense, groups::Groups, vector};
+//! use ionfall_numerics::{dense, groups::Groups, number, vector};
 //!
 //! assert_eq!(vector::cross(&[1.0, 0.0, 0.0], &[0.0, 1.0, 0.0]), [0.0, 0.0, 1.0]);
 //!
@@ -18,10 +19,13 @@
 //! // x + y = 3, x - y = 1
 //! let mut system = [vec![1.0, 1.0, 3.0], vec![1.0, -1.0, 1.0]];
 //! assert_eq!(dense::pivoted(&mut system), [2.0, 1.0]);
+//!
+//! assert_eq!(number::significant(12_345.0, 3), "12300");
 //! ```
 
 #![warn(clippy::too_many_lines)]
 
 pub mod dense;
 pub mod groups;
+pub mod number;
 pub mod vector;

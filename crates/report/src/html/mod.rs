@@ -18,13 +18,15 @@
 pub(crate) mod plain;
 
 use crate::error::ReportError;
-use crate::picture::svg::{text, tick_text, ticks, units};
+use crate::picture::svg::{text, tick_text, ticks};
 use crate::picture::{chart, colour, part, section};
-use crate::story::measure::{number, round_step};
+use crate::story::measure::number;
 use crate::story::{Chart, Map, Mark, Marker, Quantity, Story, Table, Verdict};
+use crate::unit::printed;
 use crate::verdict::{class, sign};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ionfall_numerics::number::round_step;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -81,7 +83,7 @@ impl<'a> PrintedQuantity<'a> {
     fn of(quantity: &'a Quantity) -> Self {
         Self {
             label: quantity.label,
-            unit: units(quantity.unit),
+            unit: quantity.unit.printed(),
             map: quantity.map,
             low: quantity.low,
             high: quantity.high,
@@ -102,7 +104,7 @@ impl<'a> PrintedMarker<'a> {
     fn of(marker: &'a Marker) -> Self {
         Self {
             kind: marker.kind,
-            label: units(&marker.label),
+            label: printed(&marker.label),
             at: marker.at,
         }
     }
@@ -249,7 +251,7 @@ fn legend(quantity: &Quantity, n: usize) -> String {
         r#"<div class="legend" data-quantity="{n}"{}><p>{}, {}</p><div class="bar" style="background:linear-gradient(to right,{})">"#,
         if n == 0 { "" } else { " hidden" },
         text(quantity.label),
-        units(quantity.unit),
+        quantity.unit.printed(),
         colour::stops(quantity.map, 16).join(",")
     );
     let step = round_step(quantity.high - quantity.low, 5.0);

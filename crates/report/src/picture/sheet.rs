@@ -6,10 +6,10 @@ use super::{colour, part, section};
 use crate::error::ReportError;
 use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
-use crate::story::measure::round_step;
 use crate::story::{Kind, Story, Wire};
 use crate::verdict::{class, sign};
 use ionfall_model::Role;
+use ionfall_numerics::number::round_step;
 use std::fmt::Write;
 
 const FRAME: &str = concat!(

@@ -5,6 +5,7 @@ use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
 use crate::testing::{Case, assert_says, axisymmetric, planar, tank};
+use crate::unit::Unit;
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
 use ionfall_deposit::judge::Standing;
@@ -39,7 +40,7 @@ fn check<const D: usize>(case: &Case<D>) -> Story {
     let body = summary.works(None).next().unwrap();
     let spread = body.thickness_m.unwrap();
     assert_eq!(story.quantities[0].label, "thickness");
-    let unit = if story.quantities[0].unit == "um" {
+    let unit = if story.quantities[0].unit == Unit::Um {
         1e6
     } else {
         1e3
