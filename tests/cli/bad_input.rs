@@ -28,7 +28,7 @@ fn garbage() {
 #[test]
 fn a_wrong_unit_names_the_right_ones() {
     let words = [
-        "job.toml:8:",
+        "job.toml:7:",
         "not a conductivity",
         "units accepted here",
         "S/m",
