@@ -16,13 +16,7 @@ fn said(words: &[&str]) -> (Option<i32>, String, String) {
 }
 
 /// A job whose bath is right and whose rest is not there yet.
-const JOB: &str = r#"
-[bath]
-kind = "acid copper"
-composition = { copper_sulfate_anhydrous = "17 oz/gal", sulfuric_acid = "30 mL/L" }
-temperature = "50 degC"
-agitation = { still = "300 mm" }
-"#;
+const JOB: &str = include_str!("jobs/bath-only.toml");
 
 #[test]
 fn alone_it_lists_the_baths() {

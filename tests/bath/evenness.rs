@@ -8,40 +8,13 @@ use ionfall_bath::evenness::{field_percent, haring_blum_percent};
 /// The cell as a section: an anode across it, the near cathode 50 mm to one side, the far one
 /// 250 mm to the other.
 fn haring(resistance_ohm_m2: f64) -> String {
+    let cell = include_str!("jobs/haring-blum.toml");
     let law = format!("law.linear = {{ resistance = \"{resistance_ohm_m2} ohm m2\" }}");
-    let law = if resistance_ohm_m2 > 0.0 {
-        law
+    if resistance_ohm_m2 > 0.0 {
+        cell.replace("law = \"primary\"", &law)
     } else {
-        "law = \"primary\"".into()
-    };
-    format!(
-        r#"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "320 x 40 mm"
-[bath]
-kind = "custom"
-metal = "Cu"
-conductivity = "20 S/m"
-[[anode]]
-shape.rectangle = {{ from = "55 x -5 mm", to = "65 x 45 mm" }}
-[[work]]
-name = "near"
-shape.rectangle = {{ from = "-5 x -5 mm", to = "5 x 45 mm" }}
-{law}
-[[work]]
-name = "far"
-shape.rectangle = {{ from = "315 x -5 mm", to = "325 x 45 mm" }}
-{law}
-[supply]
-voltage = "1 V"
-[plan]
-time = "1 h"
-[grid]
-finest = "5 mm"
-"#
-    )
+        cell.into()
+    }
 }
 
 /// Case P07: metal ratio and both throwing powers, exact for linear polarisation.
@@ -67,32 +40,7 @@ fn p07_haring_blum_cell() {
 
 /// A cathode folded to a step: a shelf nearer to the anode than the floor beside it.
 fn folded(recipe: &str) -> String {
-    format!(
-        r#"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "150 x 100 mm"
-[bath]
-kind = "acid copper"
-recipe = "{recipe}"
-temperature = "25 degC"
-agitation = "air"
-[[anode]]
-shape.rectangle = {{ from = "-5 x -5 mm", to = "5 x 105 mm" }}
-[[work]]
-name = "fold"
-shape.polygon = {{ points = [
-    "90 x -5 mm", "160 x -5 mm", "160 x 105 mm", "130 x 105 mm", "130 x 50 mm", "90 x 50 mm",
-] }}
-[supply]
-mean_current_density = "1 A/dm2"
-[plan]
-time = "10 h"
-[grid]
-finest = "2 mm"
-"#
-    )
+    include_str!("jobs/folded.toml").replace("RECIPE", recipe)
 }
 
 /// The high-throw recipe plates the fold more evenly than the ordinary one.

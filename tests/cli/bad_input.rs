@@ -28,7 +28,7 @@ fn garbage() {
 #[test]
 fn a_wrong_unit_names_the_right_ones() {
     let words = [
-        "job.toml:8:",
+        "job.toml:7:",
         "not a conductivity",
         "units accepted here",
         "S/m",
@@ -126,19 +126,16 @@ shape.box = { from = "-9 x -9 x -9 mm", to = "9 x 39 x 39 mm" }
 
 #[test]
 fn a_part_behind_a_tight_wall() {
-    let wall = r#"
-[[shield]]
-name = "wall"
-shape.box = { from = "50 x -5 x -5 mm", to = "52 x 35 x 35 mm" }
-"#;
+    let body = |table: &str, from: &str, to: &str| {
+        format!(
+            "[[{table}]]\nname = \"a {table}\"\nshape.box = {{ from = \"{from}\", to = \"{to}\" }}\n"
+        )
+    };
+    let wall = body("shield", "50 x -5 x -5 mm", "52 x 35 x 35 mm");
     let words = ["no electrolyte joins", "leave a way for the current"];
     Bench::new(&format!("{PLATES}{wall}")).refused(2, &words);
     // Another anode on this side of the wall: only the one beyond it is told of.
-    let near = r#"
-[[anode]]
-name = "near"
-shape.box = { from = "30 x 10 x 10 mm", to = "34 x 20 x 20 mm" }
-"#;
+    let near = body("anode", "30 x 10 x 10 mm", "34 x 20 x 20 mm");
     let words = ["\"anode\"", "no electrolyte joins it to another electrode"];
     Bench::new(&format!("{PLATES}{wall}{near}")).refused(2, &words);
 }

@@ -14,28 +14,7 @@ pub struct Bench {
 }
 
 /// Two plates 90 mm apart in a box of 30 x 30 mm, conductivity 25 S/m, linear cathode.
-pub const PLATES: &str = r#"
-title = "plates"
-[tank]
-size = "100 x 30 x 30 mm"
-[bath]
-kind = "custom"
-metal = "Cu"
-conductivity = "25 S/m"
-[[anode]]
-name = "anode"
-shape.box = { from = "95 x -5 x -5 mm", to = "105 x 35 x 35 mm" }
-[[work]]
-name = "plate"
-shape.box = { from = "-5 x -5 x -5 mm", to = "5 x 35 x 35 mm" }
-law.linear = { resistance = "0.002 ohm m2" }
-[supply]
-voltage = "1 V"
-[plan]
-time = "1 h"
-[grid]
-finest = "4 mm"
-"#;
+pub const PLATES: &str = include_str!("jobs/plates.toml");
 
 /// What a file is called, below its folder, and what is in it.
 type Files = BTreeMap<PathBuf, Vec<u8>>;

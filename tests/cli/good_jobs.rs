@@ -10,24 +10,7 @@ use std::fs;
 const FARADAY: f64 = 1.602176634e-19 * 6.02214076e23;
 
 /// Concentric cylinders of 10 and 50 mm: case P01 of the table of check values.
-const CYLINDERS: &str = r#"
-title = "concentric cylinders"
-space = "planar"
-depth = "1 m"
-tank.shape.circle = { radius = "60 mm" }
-bath = { kind = "custom", metal = "copper", conductivity = "10 S/m" }
-supply.voltage = "0.5 V"
-plan.time = "30 min"
-grid = { finest = "0.625 mm", coarsest = "2.5 mm" }
-[[anode]]
-shape.difference = [
-    { rectangle = { from = "-75 x -75 mm", to = "75 x 75 mm" } },
-    { circle = { radius = "50 mm" } },
-]
-[[work]]
-name = "rod"
-shape.circle = { radius = "10 mm" }
-"#;
+const CYLINDERS: &str = include_str!("jobs/cylinders.toml");
 
 fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()

@@ -8,36 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 /// A coated strip that metal creeps along.
-const STRIP: &str = r#"
-title = "coated strip"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "100 x 30 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[[anode]]
-shape.rectangle = { from = "-5 x 25 mm", to = "105 x 35 mm" }
-[[work]]
-name = "strip"
-shape.rectangle = { from = "-5 x -5 mm", to = "105 x 3 mm" }
-coat = { sheet_resistance = "20 ohm/sq" }
-contact = { shape.rectangle = { from = "-1 x 2 mm", to = "1 x 4 mm" } }
-[supply]
-mean_current_density = "2 A/dm2"
-voltage_limit = "2 V"
-[[plan.step]]
-name = "strike"
-mean_current_density = "0.5 A/dm2"
-time = "30 min"
-[[plan.step]]
-name = "build"
-thickness = "30 um"
-on = "strip"
-[grid]
-finest = "0.5 mm"
-"#;
+const STRIP: &str = include_str!("jobs/coated-strip.toml");
 
 /// A small generator, so that the moments differ and yet are the same in each run of the tests.
 struct Moments(u64);

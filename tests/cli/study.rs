@@ -8,31 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 /// A strip between an anode and a wall; one figure moves both ends of the anode.
-const STRIP: &str = r#"
-title = "strip"
-space = "planar"
-depth = "100 mm"
-[figures]
-distance = "40 mm"
-[tank]
-size = "100 x 60 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[[anode]]
-name = "left anode"
-shape.rectangle = { from = "80 mm - distance x 5 mm", to = "84 mm - distance x 55 mm" }
-[[work]]
-shape.rectangle = { from = "85 x 10 mm", to = "90 x 50 mm" }
-[supply]
-mean_current_density = "2 A/dm2"
-[plan]
-time = "2 h"
-[wanted]
-thickness = "5 um"
-[grid]
-finest = "0.3 mm"
-"#;
+const STRIP: &str = include_str!("jobs/strip.toml");
 
 /// Six cases: three geometries, two settings.
 const VARY: [&str; 4] = [

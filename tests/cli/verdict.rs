@@ -7,31 +7,9 @@ use std::fs;
 
 /// A plate in a still acid bath with a limiting current of its own, 2 A/dm2 = 200 A/m2 on average.
 fn job(limit_a_per_m2: f64, plan: &str, wanted: &str) -> String {
-    format!(
-        r#"
-title = "strip"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-limiting_current_density = "{limit_a_per_m2} A/m2"
-[[anode]]
-shape.rectangle = {{ from = "-5 x -5 mm", to = "5 x 45 mm" }}
-[[work]]
-name = "strip"
-shape.rectangle = {{ from = "55 x -5 mm", to = "65 x 45 mm" }}
-[supply]
-mean_current_density = "2 A/dm2"
-{plan}
-[wanted]
-thickness = "{wanted}"
-[grid]
-finest = "2 mm"
-"#
-    )
+    let strip = include_str!("jobs/limited-strip.toml");
+    let strip = strip.replace("LIMIT", &limit_a_per_m2.to_string());
+    format!("{strip}{plan}\n[wanted]\nthickness = \"{wanted}\"\n")
 }
 
 const HOUR: &str = "[plan]\ntime = \"1 h\"";

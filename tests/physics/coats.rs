@@ -38,6 +38,13 @@ fn strip(space: Space, [left, right]: [f64; 2], law: ionfall_bath::Kinetics, h: 
         )
 }
 
+/// A disk of 0.1 m from `inner` on, coated with 0.1 ohm per square and fed at `contact`.
+fn disk(inner: f64, law: ionfall_bath::Kinetics, contact: f64) -> Tank<2> {
+    strip(Space::Axisymmetric, [inner, 0.1], law, 2.5e-4)
+        .coat_ohm_per_square(0.1)
+        .contact("contact", end(contact), 0.0)
+}
+
 /// The border of a strip at `x`.
 fn end(x: f64) -> Solid<2> {
     rectangle([x - 1e-6, -1e-3], [x + 1e-6, 1e-3])
@@ -172,16 +179,9 @@ fn r02_tafel_strip() {
 
 #[test]
 fn r03_disk_fed_at_the_rim() {
-    let outcome = strip(
-        Space::Axisymmetric,
-        [0.0, 0.1],
-        linear(0.0015 - GAP / KAPPA),
-        2.5e-4,
-    )
-    .coat_ohm_per_square(0.1)
-    .contact("contact", end(0.1), 0.0)
-    .voltage_v(0.4)
-    .run();
+    let outcome = disk(0.0, linear(0.0015 - GAP / KAPPA), 0.1)
+        .voltage_v(0.4)
+        .run();
     let places = [
         (0.0, "r = 0 a"),
         (0.025, "r = 0.25 a"),
@@ -195,16 +195,7 @@ fn r03_disk_fed_at_the_rim() {
 
 #[test]
 fn r03b_tafel_disk_fed_at_the_rim() {
-    let outcome = strip(
-        Space::Axisymmetric,
-        [0.0, 0.1],
-        tafel(1.0, 0.05, None),
-        2.5e-4,
-    )
-    .coat_ohm_per_square(0.1)
-    .contact("contact", end(0.1), 0.0)
-    .current_a(10.0)
-    .run();
+    let outcome = disk(0.0, tafel(1.0, 0.05, None), 0.1).current_a(10.0).run();
     let places = [(0.0, "centre"), (0.05, "r = a/2"), (0.1, "rim")];
     let mean = 10.0 / (std::f64::consts::PI * 0.01);
     check(&outcome, "R03b", mean, &places, 5e-3);
@@ -212,16 +203,9 @@ fn r03b_tafel_disk_fed_at_the_rim() {
 
 #[test]
 fn r03c_disk_fed_at_the_centre() {
-    let outcome = strip(
-        Space::Axisymmetric,
-        [0.01, 0.1],
-        linear(0.0015 - GAP / KAPPA),
-        2.5e-4,
-    )
-    .coat_ohm_per_square(0.1)
-    .contact("contact", end(0.01), 0.0)
-    .voltage_v(0.4)
-    .run();
+    let outcome = disk(0.01, linear(0.0015 - GAP / KAPPA), 0.01)
+        .voltage_v(0.4)
+        .run();
     let places = [(0.01, "contact edge"), (0.05, "r = 0.05"), (0.1, "rim")];
     let mean = expected("R03c", "total current", "") / outcome.bodies[1].area_m2;
     check(&outcome, "R03c", mean, &places, 5e-3);

@@ -103,10 +103,9 @@ fn a_wire_before_a_plate() {
     assert_relative_eq!(free, fine, max_relative = 0.01);
 }
 
-/// A slot of 2 mm in a thick plate across a channel, cells of 8 mm, at the plate of its own.
-fn slotted(at_plate: f64) -> Tank<2> {
+/// A channel of 0.2 m with electrodes for end walls, cells of 8 mm.
+fn channel() -> Tank<2> {
     let h = 8e-3;
-    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
     Tank::bench(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
         .put(
             Role::Anode,
@@ -122,6 +121,12 @@ fn slotted(at_plate: f64) -> Tank<2> {
             h,
             h,
         )
+}
+
+/// A slot of 2 mm in a thick plate across the channel, at the plate cells of its own.
+fn slotted(at_plate: f64) -> Tank<2> {
+    let plate = |low: f64, high: f64| rectangle([0.095, low], [0.105, high]);
+    channel()
         .shield("below", plate(-0.01, 0.043))
         .cells_m(at_plate, at_plate)
         .shield("above", plate(0.045, 0.11))
@@ -144,24 +149,9 @@ fn a_slot_gets_its_own_cells() {
 #[test]
 fn a_thin_plate_gets_its_own_cells() {
     let bench = || {
-        let h = 8e-3;
-        Tank::bench(PLANAR, rectangle([0.0; 2], [0.2, 0.1]), 20.0, h, h)
-            .put(
-                Role::Anode,
-                rectangle([0.2, -0.01], [0.21, 0.11]),
-                PRIMARY,
-                h,
-                h,
-            )
-            .put(
-                Role::Work,
-                rectangle([-0.01; 2], [0.0, 0.11]),
-                linear(1e-3),
-                h,
-                h,
-            )
+        channel()
             .shield("plate", rectangle([0.1, 0.03], [0.1015, 0.07]))
-            .cells_m(h, h)
+            .cells_m(8e-3, 8e-3)
             .voltage_v(1.0)
     };
     let free = bench().free().run();

@@ -59,23 +59,11 @@ fn s01b_tafel() {
 }
 
 #[test]
-fn s01c_butler_volmer() {
-    check(
-        "S01c",
-        1.2,
-        butler_volmer(30.0, 1.5, 0.5),
-        butler_volmer(30.0, 1.5, 0.5),
-    );
-}
-
-#[test]
-fn s01d_symmetric_butler_volmer() {
-    check(
-        "S01d",
-        0.5,
-        butler_volmer(5.0, 0.5, 0.5),
-        butler_volmer(5.0, 0.5, 0.5),
-    );
+fn s01c_and_d_butler_volmer() {
+    let skew = butler_volmer(30.0, 1.5, 0.5);
+    check("S01c", 1.2, skew.clone(), skew);
+    let even = butler_volmer(5.0, 0.5, 0.5);
+    check("S01d", 0.5, even.clone(), even);
 }
 
 #[test]

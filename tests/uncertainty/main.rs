@@ -176,23 +176,7 @@ fn it_holds_in_nineteen_of_twenty_cases_and_is_not_much_too_large() {
     assert!(share >= 0.95, "{held} of {of}");
 }
 
-const GAP: &str = r#"
-space = "planar"
-depth = "100 mm"
-tank.size = "60 x 40 mm"
-bath = { kind = "custom", metal = "copper", conductivity = "10 S/m" }
-supply.SUPPLY
-plan.time = "1 h"
-grid.finest = "1 mm"
-[[anode]]
-shape.rectangle = { from = "50 x -5 mm", to = "70 x 45 mm" }
-[[work]]
-name = "left"
-shape.rectangle = { from = "10 x 10 mm", to = "20 x 30 mm" }
-[[work]]
-name = "right"
-shape.rectangle = { from = "GAP x 10 mm", to = "32 x 30 mm" }
-"#;
+const GAP: &str = include_str!("jobs/gap.toml");
 
 fn found(job: &str) -> Result<Uncertainty, String> {
     let model = ionfall_job::parse("gap.toml", job, Path::new("")).unwrap();

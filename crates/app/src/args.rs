@@ -1,6 +1,7 @@
 //! Arguments and their help.
 
-use crate::run::PlusMinus;
+use crate::compare::CompareOptions;
+use crate::run::{PlusMinus, RunOptions};
 use crate::study::StudyOptions;
 use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
 use std::path::PathBuf;
@@ -94,60 +95,7 @@ pub(crate) enum Command {
     /// An older result in the folder is replaced only when the new one is complete. Other files in
     /// it are left alone.
     #[command(after_help = EXIT_CODES)]
-    Run {
-        /// The job file, for example plaque.toml
-        job: PathBuf,
-        /// Folder for the results [default: where [save] in the job says, or else the name of the
-        /// job with "-result", beside the job]
-        #[arg(long, value_name = "DIR")]
-        out: Option<PathBuf>,
-        /// Also draw pictures (PNG, SVG) and a job sheet for the tank side (HTML, one page)
-        #[arg(long)]
-        pictures: bool,
-        /// Print the summary as one JSON document instead of words
-        #[arg(long)]
-        json: bool,
-        /// Exit with code 1 if the thickness wanted in the job is not met
-        #[arg(long)]
-        strict: bool,
-        /// Number of processors to use [default: all]; the results do not depend on it
-        #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
-        threads: Option<usize>,
-        /// Go on where an earlier run of this job into the same folder was stopped
-        ///
-        /// A run with a plan keeps its progress after every time step, so it may be stopped at any
-        /// moment (Ctrl-C, or the power). Resumed with as many --threads it gives the very same
-        /// results. Without anything to resume it begins at the beginning.
-        #[arg(long)]
-        resume: bool,
-        /// Let the job write outside of its own folder
-        ///
-        /// A job says with [save] where its results go. Absolute folders, and those above its own,
-        /// are refused unless this is said: a job may come from anybody.
-        #[arg(long)]
-        outside: bool,
-        /// Run also with the bath's uncertain figures at the ends of their bands
-        ///
-        /// Conductivity, exchange current density and limiting current are put to their lowest and
-        /// highest values one at a time (at most six more runs on the same grid), and each answer
-        /// gets a band.
-        #[arg(long)]
-        spread: bool,
-        /// When to work out the plus-minus that the size of the cells leaves in the answers
-        ///
-        /// The job is run again on cells twice and four times as large, after its results have been
-        /// written; then summary and report are written again. Without this option that is done
-        /// where the larger cells are, together, fewer than half of the job's, or the job has
-        /// fewer than 60,000.
-        #[arg(
-            long,
-            value_name = "WHEN",
-            value_enum,
-            default_value_t,
-            hide_default_value = true
-        )]
-        plus_minus: PlusMinus,
-    },
+    Run(RunArgs),
     /// Compute a job with other values: a range of distances, a list of baths
     ///
     /// Every --vary names a key of the job and its values; all of them are combined. Tables and
@@ -162,20 +110,7 @@ pub(crate) enum Command {
     /// and where the metal moved if the work and the grid are the same. A job file is run first, as
     /// `ionfall run` does it.
     #[command(after_long_help = COMPARE_HELP)]
-    Compare {
-        /// Folders of results or job files, at least two; all are compared with the first
-        #[arg(required = true, num_args = 2.., value_name = "RESULT OR JOB")]
-        what: Vec<PathBuf>,
-        /// The page to write [default: compare.html]
-        #[arg(long, value_name = "FILE")]
-        out: Option<PathBuf>,
-        /// Number of processors to use for jobs that are run [default: all]
-        #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
-        threads: Option<usize>,
-        /// Print one JSON document instead of words
-        #[arg(long)]
-        json: bool,
-    },
+    Compare(CompareArgs),
     /// Say how a job is understood, without computing it
     ///
     /// Shows tank, bath (every figure with where it comes from), bodies with their areas, supply
@@ -214,6 +149,105 @@ pub(crate) enum Command {
         #[arg(long, value_name = "DIR")]
         out: Option<PathBuf>,
     },
+}
+
+/// What `ionfall run` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct RunArgs {
+    /// The job file, for example plaque.toml
+    pub job: PathBuf,
+    /// Folder for the results [default: where [save] in the job says, or else the name of the
+    /// job with "-result", beside the job]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Also draw pictures (PNG, SVG) and a job sheet for the tank side (HTML, one page)
+    #[arg(long)]
+    pub pictures: bool,
+    /// Print the summary as one JSON document instead of words
+    #[arg(long)]
+    pub json: bool,
+    /// Exit with code 1 if the thickness wanted in the job is not met
+    #[arg(long)]
+    pub strict: bool,
+    /// Number of processors to use [default: all]; the results do not depend on it
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    pub threads: Option<usize>,
+    /// Go on where an earlier run of this job into the same folder was stopped
+    ///
+    /// A run with a plan keeps its progress after every time step, so it may be stopped at any
+    /// moment (Ctrl-C, or the power). Resumed with as many --threads it gives the very same
+    /// results. Without anything to resume it begins at the beginning.
+    #[arg(long)]
+    pub resume: bool,
+    /// Let the job write outside of its own folder
+    ///
+    /// A job says with [save] where its results go. Absolute folders, and those above its own,
+    /// are refused unless this is said: a job may come from anybody.
+    #[arg(long)]
+    pub outside: bool,
+    /// Run also with the bath's uncertain figures at the ends of their bands
+    ///
+    /// Conductivity, exchange current density and limiting current are put to their lowest and
+    /// highest values one at a time (at most six more runs on the same grid), and each answer
+    /// gets a band.
+    #[arg(long)]
+    pub spread: bool,
+    /// When to work out the plus-minus that the size of the cells leaves in the answers
+    ///
+    /// The job is run again on cells twice and four times as large, after its results have been
+    /// written; then summary and report are written again. Without this option that is done
+    /// where the larger cells are, together, fewer than half of the job's, or the job has
+    /// fewer than 60,000.
+    #[arg(
+        long,
+        value_name = "WHEN",
+        value_enum,
+        default_value_t,
+        hide_default_value = true
+    )]
+    pub plus_minus: PlusMinus,
+}
+
+impl RunArgs {
+    pub fn options(&self) -> RunOptions {
+        RunOptions {
+            out: self.out.clone(),
+            threads: self.threads.unwrap_or(0),
+            outside: self.outside,
+            memory_bytes: None,
+            resume: self.resume,
+            spread: self.spread,
+            pictures: self.pictures,
+            plus_minus: self.plus_minus,
+        }
+    }
+}
+
+/// What `ionfall compare` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct CompareArgs {
+    /// Folders of results or job files, at least two; all are compared with the first
+    #[arg(required = true, num_args = 2.., value_name = "RESULT OR JOB")]
+    pub what: Vec<PathBuf>,
+    /// The page to write [default: compare.html]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Number of processors to use for jobs that are run [default: all]
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    pub threads: Option<usize>,
+    /// Print one JSON document instead of words
+    #[arg(long)]
+    pub json: bool,
+}
+
+impl CompareArgs {
+    pub fn options(&self) -> CompareOptions {
+        CompareOptions {
+            what: self.what.clone(),
+            out: self.out.clone().unwrap_or_else(|| "compare.html".into()),
+            threads: self.threads.unwrap_or(0),
+        }
+    }
 }
 
 /// What `ionfall textbook` is asked.
@@ -338,17 +372,11 @@ mod tests {
     #[test]
     fn arguments_as_people_type_them() {
         let args = Args::try_parse_from(["ionfall", "run", "a.toml", "--threads", "2", "--strict"]);
-        let Some(Command::Run {
-            threads,
-            strict,
-            json,
-            out,
-            ..
-        }) = args.unwrap().command
-        else {
+        let Some(Command::Run(run)) = args.unwrap().command else {
             panic!("run");
         };
-        assert_eq!((threads, strict, json, out), (Some(2), true, false, None));
+        let found = (run.threads, run.strict, run.json, run.out);
+        assert_eq!(found, (Some(2), true, false, None));
         assert!(Args::try_parse_from(["ionfall"]).unwrap().command.is_none());
         for wrong in [
             &["run"][..],

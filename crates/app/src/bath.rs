@@ -5,12 +5,13 @@
 
 use crate::args::BathArgs;
 use crate::error::AppError;
-use ionfall_bath::figure::{Figure, Range, significant};
+use ionfall_bath::figure::{Figure, Range};
 use ionfall_bath::recipe::RECIPES;
 use ionfall_bath::sheet::SHEETS;
 use ionfall_bath::{Electrolyte, Grade, Quality, evenness};
 use ionfall_job::JobError;
 use ionfall_job::unit::Dimension;
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 use std::fmt;
 use std::path::Path;

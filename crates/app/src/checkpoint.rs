@@ -6,51 +6,18 @@
 //! Numbers are little-endian. The file is written beside its final name and renamed, so whoever
 //! is killed leaves the earlier file whole; it is removed when the results are complete.
 
-use crate::run::write_new;
+use crate::error::CheckpointError;
+use crate::files::write_new;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
-use thiserror::Error;
 
 const MAGIC: &[u8; 16] = b"ionfall progress";
 /// Raised whenever the state changes its make.
 const VERSION: u32 = 2;
 const HEAD: usize = MAGIC.len() + 4 + 8 + 8;
-
-/// Why a run cannot go on.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum CheckpointError {
-    /// Not readable or writable.
-    #[error("cannot use the file of progress {path}", path = .path.display())]
-    File {
-        /// The file.
-        path: PathBuf,
-        /// What the system says.
-        #[source]
-        source: io::Error,
-    },
-    /// Broken.
-    #[error("the file of progress {path} is damaged", path = .path.display())]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-    },
-    /// Of another version of the program.
-    #[error("the file of progress {path} is of another version of ionfall", path = .path.display())]
-    OtherVersion {
-        /// The file.
-        path: PathBuf,
-    },
-    /// Of another job.
-    #[error("the job has changed since the run began")]
-    OtherJob {
-        /// The file.
-        path: PathBuf,
-    },
-}
 
 /// The file of a run.
 #[derive(Clone, Debug)]

@@ -1,9 +1,10 @@
 //! `ionfall compare`: finished runs, or jobs that are run first, side by side.
 
-use crate::VERSION;
 use crate::error::AppError;
+use crate::files::put;
 use crate::progress::{Telling, part};
-use crate::run::{RunOptions, put, run_job};
+use crate::run::{RunOptions, run_job};
+use crate::version::VERSION;
 use ionfall_report::compare::{Comparison, Run, compare_html};
 use ionfall_report::{SUMMARY, settle};
 use std::path::{Path, PathBuf};

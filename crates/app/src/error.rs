@@ -1,6 +1,5 @@
 //! What can go wrong, with the way out and the exit code.
 
-use crate::checkpoint::CheckpointError;
 use crate::study::ValuesError;
 use ionfall_deposit::{DepositError, NetworkError};
 use ionfall_field::FieldError;
@@ -18,6 +17,39 @@ use thiserror::Error;
 
 /// Share of the limiting current that leaves sound deposits.
 const SOUND_SHARE: f64 = ionfall_bath::Quality::Rough.from_share();
+
+/// Why a run cannot go on.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CheckpointError {
+    /// Not readable or writable.
+    #[error("cannot use the file of progress {path}", path = .path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        #[source]
+        source: io::Error,
+    },
+    /// Broken.
+    #[error("the file of progress {path} is damaged", path = .path.display())]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Of another version of the program.
+    #[error("the file of progress {path} is of another version of ionfall", path = .path.display())]
+    OtherVersion {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Of another job.
+    #[error("the job has changed since the run began")]
+    OtherJob {
+        /// The file.
+        path: PathBuf,
+    },
+}
 
 /// Why a command failed.
 #[derive(Debug, Error)]

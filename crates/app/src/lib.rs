@@ -23,17 +23,18 @@ mod check;
 mod checkpoint;
 mod compare;
 mod error;
+mod files;
 mod machine;
 mod manual;
 mod progress;
 mod run;
 mod study;
 mod textbook;
+mod version;
 
 pub use check::{Understood, check_job};
-pub use checkpoint::CheckpointError;
 pub use compare::{CompareOptions, compare};
-pub use error::AppError;
+pub use error::{AppError, CheckpointError};
 pub use progress::{Telling, Told, silent};
 pub use run::{Finished, PlusMinus, RunOptions, run_job};
 pub use study::{Studied, StudyOptions, ValuesError, run_study};
@@ -44,9 +45,6 @@ use progress::Bar;
 use serde::Serialize;
 use std::io::{self, Write};
 use std::process::ExitCode;
-
-/// Version of the program.
-pub(crate) const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// Parses the arguments, runs the command, and turns its outcome into an exit code.
 pub fn main() -> ExitCode {
@@ -63,117 +61,68 @@ pub fn main() -> ExitCode {
 
 /// Runs a command; gives its exit code.
 fn obey(args: Args) -> Result<u8, AppError> {
-    match args.command {
-        None => say(args::HELLO).map(|()| 0),
-        Some(Command::Check { job, json }) => {
+    let Some(command) = args.command else {
+        return say(args::HELLO).map(|()| 0);
+    };
+    match command {
+        Command::Check { job, json } => {
             let understood = check_job(&job)?;
-            if json {
-                say_json(&understood)?;
-            } else {
-                say(&understood.to_string())?;
-            }
-            Ok(0)
+            answer(json, &understood, || understood.to_string())?;
         }
-        Some(Command::Bath(asked)) => {
-            if asked.name.is_none() && asked.composition.is_none() {
-                let list = bath::Known::all();
-                if asked.json {
-                    say_json(&list)?;
-                } else {
-                    say(&list.to_string())?;
-                }
-                return Ok(0);
-            }
+        Command::Bath(asked) if asked.name.is_none() && asked.composition.is_none() => {
+            let list = bath::Known::all();
+            answer(asked.json, &list, || list.to_string())?;
+        }
+        Command::Bath(asked) => {
             let sheet = bath::show(&asked)?;
-            if asked.json {
-                say_json(&sheet)?;
-            } else {
-                say(&sheet.to_string())?;
-            }
-            Ok(0)
+            answer(asked.json, &sheet, || sheet.to_string())?;
         }
-        Some(Command::Textbook(asked)) => {
-            let bar = Bar::new();
-            let answer = textbook::answer(&asked, &bar.telling())?;
-            drop(bar);
-            say(&answer.text)?;
-            Ok(u8::from(!answer.passed))
+        Command::Textbook(asked) => {
+            let found = shown(|telling| textbook::answer(&asked, telling))?;
+            say(&found.text)?;
+            return Ok(u8::from(!found.passed));
         }
-        Some(Command::Run {
-            job,
-            out,
-            json,
-            strict,
-            threads,
-            resume,
-            outside,
-            spread,
-            pictures,
-            plus_minus,
-        }) => {
-            let bar = Bar::new();
-            let options = RunOptions {
-                out,
-                threads: threads.unwrap_or(0),
-                outside,
-                memory_bytes: None,
-                resume,
-                spread,
-                pictures,
-                plus_minus,
-            };
-            let finished = run_job(&job, &options, &bar.telling())?;
-            drop(bar);
-            if json {
-                say_json(&finished.summary)?;
-            } else {
-                say(&finished.text())?;
-            }
-            Ok(u8::from(strict && finished.wish_met() == Some(false)))
+        Command::Run(asked) => {
+            let finished = shown(|telling| run_job(&asked.job, &asked.options(), telling))?;
+            answer(asked.json, &finished.summary, || finished.text())?;
+            return Ok(u8::from(asked.strict && finished.wish_met() == Some(false)));
         }
-        Some(Command::Study(asked)) => {
+        Command::Study(asked) => {
             let options = asked.options();
-            let bar = Bar::new();
-            let studied = run_study(&asked.job, &options, &bar.telling())?;
-            drop(bar);
-            if asked.json {
-                say_json(&studied.study.json())?;
-            } else {
-                say(&studied.text(&options))?;
-            }
-            Ok(0)
+            let studied = shown(|telling| run_study(&asked.job, &options, telling))?;
+            answer(asked.json, &studied.study.json(), || studied.text(&options))?;
         }
-        Some(Command::Compare {
-            what,
-            out,
-            threads,
-            json,
-        }) => {
-            let options = CompareOptions {
-                what,
-                out: out.unwrap_or_else(|| "compare.html".into()),
-                threads: threads.unwrap_or(0),
-            };
-            let bar = Bar::new();
-            let comparison = compare(&options, &bar.telling())?;
-            drop(bar);
-            if json {
-                say_json(&comparison.json())?;
-            } else {
-                let page = options.out.display();
-                say(&format!("{}\nPage: {page}\n", comparison.text()))?;
-            }
-            Ok(0)
+        Command::Compare(asked) => {
+            let options = asked.options();
+            let comparison = shown(|telling| compare(&options, telling))?;
+            let page = options.out.display();
+            let text = || format!("{}\nPage: {page}\n", comparison.text());
+            answer(asked.json, &comparison.json(), text)?;
         }
-        Some(Command::Completions { shell }) => say(&manual::completions(shell)).map(|()| 0),
-        Some(Command::Man { out }) => {
-            match out {
-                Some(folder) => say(&manual::write_pages(&folder)?)?,
-                None => say(&manual::page()?)?,
-            }
-            Ok(0)
-        }
+        Command::Completions { shell } => say(&manual::completions(shell))?,
+        Command::Man { out: Some(folder) } => say(&manual::write_pages(&folder)?)?,
+        Command::Man { out: None } => say(&manual::page()?)?,
     }
+    Ok(0)
+}
+
+/// Does work under a bar, which is gone before anything is printed.
+fn shown<T>(work: impl FnOnce(&Telling) -> Result<T, AppError>) -> Result<T, AppError> {
+    let bar = Bar::new();
+    work(&bar.telling())
+}
+
+/// Prints a value as one JSON document, or in words.
+fn answer(
+    json: bool,
+    value: &impl Serialize,
+    words: impl FnOnce() -> String,
+) -> Result<(), AppError> {
+    say(&if json {
+        files::json(value)? + "\n"
+    } else {
+        words()
+    })
 }
 
 /// Prints; a reader that has gone away is no error.
@@ -183,8 +132,4 @@ fn say(text: &str) -> Result<(), AppError> {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(AppError::Output(error)),
         _ => Ok(()),
     }
-}
-
-fn say_json(value: &impl Serialize) -> Result<(), AppError> {
-    say(&(run::json(value)? + "\n"))
 }

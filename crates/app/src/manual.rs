@@ -2,7 +2,7 @@
 
 use crate::args::Args;
 use crate::error::AppError;
-use crate::run::put;
+use crate::files::put;
 use clap::CommandFactory;
 use clap_complete::Shell;
 use clap_mangen::Man;

@@ -2,8 +2,8 @@
 
 use crate::args::TextbookArgs;
 use crate::error::AppError;
+use crate::files::json;
 use crate::progress::{Telling, tell};
-use crate::run::json;
 use ionfall_field::with_threads;
 use ionfall_report::{SUMMARY, Staging};
 use ionfall_textbook::{Case, Report, course, draw, list, run_all, shelf, text};

@@ -12,10 +12,11 @@
 //! deposit, too low a one thickens it (Surface Finishing Guidebook 2011-2012, p. 206, the high
 //! side inferred).
 
-use crate::figure::{Figure, Grade, Range, significant};
+use crate::figure::{Figure, Grade, Range};
 use crate::kinetics::Polarisation;
 use crate::solution::Solution;
 use crate::transfer::limiting_current_a_per_m2;
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 
 /// Usual current density of phosphorised copper anodes.

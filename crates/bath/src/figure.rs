@@ -1,5 +1,6 @@
 //! A number with its unit, its source and how far it can be trusted.
 
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 use std::fmt;
 
@@ -158,27 +159,6 @@ impl fmt::Display for Figure {
     }
 }
 
-/// So many significant digits, as a person writes them.
-pub fn significant(value: f64, digits: i32) -> String {
-    let magnitude = value.abs();
-    if value == 0.0 {
-        "0".into()
-    } else if !(1e-3..1e5).contains(&magnitude) {
-        format!("{value:.0$e}", (digits - 1).max(0) as usize)
-    } else {
-        // Rounding first may carry into the next power of ten, where one decimal less is due.
-        let place = 10f64.powi(digits - 1 - magnitude.log10().floor() as i32);
-        let rounded = (value * place).round() / place;
-        let decimals = (digits - 1 - rounded.abs().log10().floor() as i32).max(0) as usize;
-        let text = format!("{rounded:.decimals$}");
-        if text.contains('.') {
-            text.trim_end_matches('0').trim_end_matches('.').into()
-        } else {
-            text
-        }
-    }
-}
-
 /// A span of values with unit and origin.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Range {
@@ -285,16 +265,6 @@ mod tests {
         let lopsided = Figure::new(10.0, "A/m2", Grade::Memory, "").between(0.3, 100.0);
         assert_eq!(lopsided.factors(), [0.03, 10.0]);
         assert_eq!(Figure::given(1.0, "V").factors(), [1.0, 1.0]);
-    }
-
-    #[test]
-    fn significant_digits() {
-        assert_eq!(significant(13.18, 3), "13.2");
-        assert_eq!(significant(9.996, 3), "10");
-        assert_eq!(significant(12_345.0, 3), "12300");
-        assert_eq!(significant(-0.001_234_4, 4), "-0.001234");
-        assert_eq!(significant(2.5e-7, 3), "2.50e-7");
-        assert_eq!(significant(0.0, 3), "0");
     }
 
     #[test]

@@ -195,14 +195,7 @@ impl Solution {
     /// Dynamic viscosity, Pa s.
     pub fn viscosity_pa_s(&self) -> f64 {
         let t = self.temperature_c;
-        let fractions = self.fractions();
-        let solutes: f64 = fractions.iter().sum();
-        let dissolved: f64 = [COPPER_SULFATE, SULFURIC_ACID]
-            .iter()
-            .zip(fractions)
-            .filter(|(_, w)| *w > 0.0)
-            .map(|(s, w)| w * s.viscosity_mpa_s(solutes, t).ln())
-            .sum();
+        let (solutes, dissolved) = self.mixed(|s, w, all| w * s.viscosity_mpa_s(all, t).ln());
         1e-3 * ((1.0 - solutes) * water_viscosity_mpa_s(t).ln() + dissolved).exp()
     }
 
@@ -215,16 +208,19 @@ impl Solution {
         ]
     }
 
-    fn mix_density(&self) -> f64 {
-        let t = self.temperature_c;
+    /// Mass fraction of all solutes, and the sum over them of something that depends on the solute, its
+    /// fraction and that of all.
+    fn mixed(&self, part: impl Fn(&Solute, f64, f64) -> f64) -> (f64, f64) {
         let fractions = self.fractions();
         let solutes: f64 = fractions.iter().sum();
-        let volume: f64 = [COPPER_SULFATE, SULFURIC_ACID]
-            .iter()
-            .zip(fractions)
-            .filter(|(_, w)| *w > 0.0)
-            .map(|(s, w)| w / s.density_kg_per_m3(solutes, t))
-            .sum();
+        let both = [COPPER_SULFATE, SULFURIC_ACID];
+        let there = both.iter().zip(fractions).filter(|(_, w)| *w > 0.0);
+        (solutes, there.map(|(s, w)| part(s, w, solutes)).sum())
+    }
+
+    fn mix_density(&self) -> f64 {
+        let t = self.temperature_c;
+        let (solutes, volume) = self.mixed(|s, w, all| w / s.density_kg_per_m3(all, t));
         1.0 / ((1.0 - solutes) / water_density_kg_per_m3(t) + volume)
     }
 }

@@ -1,6 +1,7 @@
 //! Warnings: a figure used outside the range it is good for.
 
-use crate::figure::{Range, significant};
+use crate::figure::Range;
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 use std::fmt;
 

@@ -12,7 +12,7 @@
 //! thieves or more supplies the current is sought whose work has its own: by secants, beginning
 //! with what the others are known to give.
 
-use crate::run::DepositError;
+use crate::error::DepositError;
 use crate::secant::Secant;
 use ionfall_field::{FieldError, Solution};
 use ionfall_model::{Electrode, Hold, Role, Supply};

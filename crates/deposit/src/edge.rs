@@ -25,58 +25,20 @@
 //! `tests/physics/places.rs`).
 
 use crate::border::{Border, borders};
-use crate::outcome::Place;
 use crate::patch::{Patches, same_side, size_m};
+use crate::place::{Edge, EdgeFigure, Place, RESOLVED, padded};
 use ionfall_mesh::grid::fragment::{add_scaled, dot, norm, sub};
 use ionfall_mesh::grid::{Domain, Grid};
 use ionfall_mesh::solid::Point;
-use serde::Serialize;
 use std::f64::consts::PI;
 
 /// Cosine of the angle between normals from which an edge is sharp (40 degrees).
 const SHARP: f64 = 0.766;
 /// Edges this far from a facet are its own, in cells.
 const BESIDE: f64 = 1.0;
-/// Largest cell that resolves an edge, over the Wagner length.
-const RESOLVED: f64 = 0.2;
 /// Facets of the fit: distance from the edge and offset along it, in cells.
 const DEPTH: f64 = 3.2;
 const ASIDE: f64 = 0.75;
-
-/// A sharp edge at a place.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Edge {
-    /// What the value is.
-    pub figure: EdgeFigure,
-    /// Edge of the cells there, m.
-    pub cell_m: f64,
-    /// Width of the strip beside the edge that was read there, m: half a cell to a little more than one.
-    pub strip_m: f64,
-    /// Conductivity times the slope of the overpotential over the current density there at the
-    /// end, m: zero without kinetics, infinite (null in JSON) at the limiting current.
-    pub wagner_length_m: f64,
-}
-
-impl Edge {
-    /// Largest cell that would resolve the edge, m.
-    pub fn resolving_cell_m(&self) -> f64 {
-        RESOLVED * self.wagner_length_m
-    }
-}
-
-/// What the value at a sharp edge is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum EdgeFigure {
-    /// The mean over a strip as wide as a cell: without kinetics there is no finite value.
-    StripMean,
-    /// A least value: the cells are too large to resolve the edge.
-    AtLeast,
-    /// A least value, of a strip where the metal ends at an insulator.
-    EndOfMetal,
-    /// The value at the edge.
-    Resolved,
-}
 
 /// The facets of a body, and how they are read.
 pub(crate) struct Body<'a, const D: usize> {
@@ -302,11 +264,6 @@ impl Fit {
         }
         (a[0][0] > 1e-6 * self.matrix[0][0]).then(|| b[0] / a[0][0])
     }
-}
-
-/// Coordinates of a place, unused ones zero.
-pub(crate) fn padded<const D: usize>(x: &Point<D>) -> [f64; 3] {
-    std::array::from_fn(|k| x.get(k).copied().unwrap_or(0.0))
 }
 
 #[cfg(test)]

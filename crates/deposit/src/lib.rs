@@ -30,10 +30,13 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod body;
 mod border;
+mod conclude;
 mod crowding;
 mod drive;
 mod edge;
+mod error;
 pub mod judge;
 pub mod ledger;
 pub mod mapping;
@@ -42,9 +45,11 @@ mod nearby;
 mod note;
 mod outcome;
 mod patch;
+mod place;
 mod rates;
 mod run;
 mod secant;
+mod settings;
 pub mod spread;
 mod state;
 pub mod statistics;
@@ -53,12 +58,14 @@ pub mod uncertainty;
 mod vectors;
 
 pub use crowding::CROWDED_SHARE;
-pub use edge::{Edge, EdgeFigure};
+pub use error::DepositError;
 pub use ionfall_network::NetworkError;
 pub use march::{Go, Keeper};
 pub use nearby::Nearby;
 pub use note::{is_caution, note_text};
-pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, Place, SupplyOutcome};
-pub use run::{Begin, DepositError, Progress, Settings, Stage, run, run_from, run_on_grid};
+pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, SupplyOutcome};
+pub use place::{Edge, EdgeFigure, Place};
+pub use run::{Begin, run, run_from, run_on_grid};
+pub use settings::{Progress, Settings, Stage};
 pub use state::{Moment, Snapshot, State};
 pub use vectors::field_vectors;

@@ -19,8 +19,9 @@
 //! The solves of a step begin where the last two potentials point.
 
 use crate::drive::{Demand, Point, Start, settle};
+use crate::error::DepositError;
 use crate::rates::Rates;
-use crate::run::{DepositError, Progress, Settings, Stage};
+use crate::settings::{Progress, Settings, Stage};
 use crate::state::{Moment, Snapshot, State};
 use crate::surface::Surface;
 use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step, Until};

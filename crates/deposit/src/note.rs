@@ -18,35 +18,30 @@ pub fn note_text<const D: usize>(note: &GridNote<D>) -> String {
         .map(|x| format!("{:.2}", 1e3 * x))
         .collect();
     let near = place.join(", ");
-    let figures = |width_m: f64, area_m2: f64, cells: f64| {
-        [
-            significant(1e3 * width_m),
-            significant(100.0 * area_m2),
-            significant(cells),
-        ]
-    };
     let what = match note.kind {
         NoteKind::NarrowGap {
             width_m,
             area_m2,
             cells,
-        } => {
-            let [width, area, cells] = figures(width_m, area_m2, cells);
-            return format!(
-                "walls {width} mm apart near ({near}) mm have {cells} cells between them, and {area} dm2 \
-                 of wall has too few: what is computed there is rough; {WAY_OUT}"
-            );
         }
-        NoteKind::ThinWall {
+        | NoteKind::ThinWall {
             width_m,
             area_m2,
             cells,
         } => {
-            let [width, area, cells] = figures(width_m, area_m2, cells);
-            return format!(
-                "a body {width} mm thick near ({near}) mm is {cells} cells thick, and {area} dm2 of \
-                 surface has too few behind it: what is computed there is rough; {WAY_OUT}"
-            );
+            let [width, area, cells] = [1e3 * width_m, 100.0 * area_m2, cells].map(significant);
+            let narrow = if matches!(note.kind, NoteKind::NarrowGap { .. }) {
+                format!(
+                    "walls {width} mm apart near ({near}) mm have {cells} cells between them, and \
+                     {area} dm2 of wall has too few"
+                )
+            } else {
+                format!(
+                    "a body {width} mm thick near ({near}) mm is {cells} cells thick, and {area} dm2 \
+                     of surface has too few behind it"
+                )
+            };
+            return format!("{narrow}: what is computed there is rough; {WAY_OUT}");
         }
         NoteKind::Plain { area_m2 } => {
             let area = significant(100.0 * area_m2);

@@ -1,114 +1,18 @@
 //! A run from end to end.
 
+use crate::conclude::conclude;
+use crate::error::DepositError;
 use crate::march::{Go, Keeper, March, Solved, standing};
 use crate::nearby::Nearby;
-use crate::outcome::{Outcome, outcome};
+use crate::outcome::Outcome;
+use crate::settings::{Progress, Settings, Stage};
 use crate::state::State;
 use crate::surface::Surface;
-use ionfall_field::FieldError;
-use ionfall_mesh::grid::{Grid, GridError, GridNote, NoteKind, build};
+use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts, Setting};
-use ionfall_network::{Circuit, NetworkError};
+use ionfall_network::Circuit;
 use std::sync::Arc;
 use std::time::Instant;
-use thiserror::Error;
-
-/// Why a run failed.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum DepositError {
-    /// The grid could not be built.
-    #[error(transparent)]
-    Grid(#[from] GridError),
-    /// The field could not be solved.
-    #[error(transparent)]
-    Field(#[from] FieldError),
-    /// The supplies could not be brought to what they should hold.
-    #[error(
-        "the supplies did not come to rest: the current on the work stayed {off_percent:.2} % off \
-         what was asked for; give the main supply's current or voltage instead"
-    )]
-    MeanNotMet {
-        /// Remaining difference, %.
-        off_percent: f64,
-    },
-    /// The other supplies leave nothing for the one that should see to the mean.
-    #[error(
-        "the other supplies alone give the work {others_a:.4} A, its mean current density takes \
-         {wanted_a:.4} A: let them give less, or set the current of each supply"
-    )]
-    OthersGiveAll {
-        /// What the others give, A.
-        others_a: f64,
-        /// What the mean takes, A.
-        wanted_a: f64,
-    },
-    /// There is no network of the tank.
-    #[error(transparent)]
-    Network(#[from] NetworkError),
-    /// The time steps shrank to nothing.
-    #[error("after {time_s:.3} s the deposit changes too fast to be followed")]
-    StepTooSmall {
-        /// Time since the start, s.
-        time_s: f64,
-    },
-    /// Stopped from outside.
-    #[error("stopped")]
-    Stopped,
-    /// A state of another job or another version.
-    #[error("the saved state does not belong to this job")]
-    ForeignState,
-}
-
-/// Stages of a run, for progress displays.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stage {
-    /// Tree, cut cells, probes.
-    Grid,
-    /// Newton on the network.
-    Field,
-    /// Time steps through the plan; the share of it that is done.
-    Time(f64),
-}
-
-/// Told when a stage begins: the stage and a short text.
-pub type Progress<'a> = &'a mut dyn FnMut(Stage, &str);
-
-/// Limits and tolerances of a run.
-#[derive(Clone, Debug)]
-pub struct Settings {
-    /// Memory the run may take, bytes.
-    pub memory_bytes: u64,
-    /// Of the solver.
-    pub field: ionfall_field::Settings,
-    /// Largest error of a time step: of the thickness, as a share of it and of the thickness that
-    /// conducts as well as the coat.
-    pub time_tolerance: f64,
-    /// Least number of time steps on a ramp.
-    pub ramp_steps: f64,
-}
-
-impl Settings {
-    /// Time steps as much coarser as the cells.
-    pub(crate) fn coarser(&self, factor: f64) -> Self {
-        Self {
-            time_tolerance: self.time_tolerance * factor,
-            ramp_steps: self.ramp_steps / factor,
-            ..self.clone()
-        }
-    }
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            memory_bytes: 8 << 30,
-            field: ionfall_field::Settings::default(),
-            time_tolerance: 5e-3,
-            ramp_steps: 16.0,
-        }
-    }
-}
 
 /// Where a run begins.
 #[derive(Clone, Debug, Default)]
@@ -231,7 +135,7 @@ pub fn run_on_grid<const D: usize>(
     if model.plan.is_empty() {
         march.shares(&mut state, None, &rates);
     }
-    let mut outcome = outcome(&march, grid, state, point, &rates);
+    let mut outcome = conclude(&march, grid, state, point, &rates);
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
 }

@@ -4,9 +4,11 @@
 //! end of its band (`ionfall_bath::spread`), each solve beginning from the potentials of the run in
 //! the middle. Effects of different figures are combined as root of the sum of squares.
 
+use crate::error::DepositError;
 use crate::march::Go;
 use crate::outcome::{BodyOutcome, Outcome};
-use crate::run::{Begin, DepositError, Progress, Settings, Stage, run_on_grid};
+use crate::run::{Begin, run_on_grid};
+use crate::settings::{Progress, Settings, Stage};
 use ionfall_bath::spread::{End, Input, Variation, combined};
 use ionfall_model::{Model, Parts, Role};
 use serde::Serialize;

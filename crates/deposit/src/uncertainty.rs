@@ -15,9 +15,11 @@
 //! being good: the spread of all three counts there in any case. The factors are measured
 //! (`tests/uncertainty`), so that the plus-minus holds in 95 of 100 cases.
 
-use crate::edge::EdgeFigure;
-use crate::outcome::{BodyOutcome, Outcome, Place};
-use crate::run::{DepositError, Settings, Stage, run};
+use crate::error::DepositError;
+use crate::outcome::{BodyOutcome, Outcome};
+use crate::place::{EdgeFigure, Place};
+use crate::run::run;
+use crate::settings::{Settings, Stage};
 use ionfall_mesh::grid::count_cells;
 use ionfall_model::{Hold, Model, Parts, Setting, Until};
 use serde::Serialize;

@@ -3,12 +3,12 @@
 use crate::measure::{Measure, Split, measure};
 use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
-use ionfall_bath::figure;
 use ionfall_bath::kinetics::{Branch, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_mesh::grid::{BodyKind, Domain, Space};
 use ionfall_mesh::solid::Soup;
 use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role};
+use ionfall_numerics::number;
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
 /// and volumes, supply, plan, grid, output, cautions.
@@ -82,12 +82,12 @@ fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {
 
 /// A number as given.
 fn significant(value: f64) -> String {
-    figure::significant(value, 4)
+    number::significant(value, 4)
 }
 
 /// A number measured on flat pieces of a surface.
 fn measured(value: f64) -> String {
-    figure::significant(value, 3)
+    number::significant(value, 3)
 }
 
 /// Gives the wet area of the work, m2.

@@ -1,6 +1,7 @@
 //! From a text to a table that can be read, with all its faults.
 
-use crate::fault::{Collector, Fault, Faults};
+use crate::collector::Collector;
+use crate::fault::{Fault, Faults};
 use crate::figures::Figures;
 use crate::reader::Table;
 use toml::de::DeTable;
@@ -37,7 +38,9 @@ pub(crate) fn read<T>(
     }
     let collector = Collector::default();
     collector.mark(text.as_bytes());
-    collector.set_figures(Figures::read(document.get_ref(), &collector));
+    let (figures, faults) = Figures::read(document.get_ref());
+    collector.set_figures(figures);
+    collector.add(faults);
     let found = read(&Table::root(&document, &collector));
     let fingerprint = collector.fingerprint();
     let (faults, notes) = collector.into_parts();

@@ -4,26 +4,12 @@
 //! `place`. Shapes combine: `union`, `intersection` and `difference` take a list of shapes (the
 //! first less the others), `shell` hollows one out.
 
+use crate::drawing::Drawing;
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
-use ionfall_mesh::solid::{Cuboid, HalfSpace, Placement, Sheet, Solid};
+use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
 use std::path::Path;
-
-/// Kinds of shape in a space of `D` dimensions.
-pub(crate) trait Drawing<const D: usize> {
-    /// All kinds, with the combinations.
-    const KINDS: &'static [&'static str];
-
-    /// Draws a kind that is not a combination. Files are looked for from `folder`.
-    fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<D>>;
-
-    /// Reads a turn by the angle in `value`.
-    fn turn(step: &Table, value: &Item) -> Option<Placement<D>>;
-
-    /// Draws a sheet of no thickness.
-    fn sheet(table: &Table, item: &Item) -> Option<Sheet<D>>;
-}
 
 /// Draws the shape of a body: its `shape`, put into its `place`.
 pub(crate) fn body<const D: usize, W: Drawing<D>>(
@@ -122,6 +108,14 @@ pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; 
         None => at?,
     };
     Some((low, std::array::from_fn(|k| low[k] + size[k])))
+}
+
+/// Centre and radius.
+pub(crate) fn ball<const D: usize>(item: &Item) -> Option<([f64; D], f64)> {
+    let table = item.table()?;
+    let (radius, centre) = (radius(&table), table.point("centre"));
+    table.finish();
+    Some((centre?, radius?))
 }
 
 /// Centre and semi-axes of an ellipse or ellipsoid.

@@ -17,7 +17,7 @@
 //! A figure is text that is read where it is used, in the units of that place; it may use other
 //! figures.
 
-use crate::fault::Collector;
+use crate::fault::Fault;
 use crate::suggest;
 use crate::unit::{Dimension, UnitError, split};
 use std::cell::RefCell;
@@ -43,21 +43,18 @@ pub(crate) struct Figures {
 type Leaf<'a> = &'a dyn Fn(f64, &str, bool) -> Result<f64, UnitError>;
 
 impl Figures {
-    /// Reads the table of a document, if it has one.
-    pub fn read(document: &DeTable, faults: &Collector) -> Self {
+    /// Reads the table of a document, if it has one; and what is wrong with it.
+    pub fn read(document: &DeTable) -> (Self, Vec<Fault>) {
         let mut figures = Self::default();
+        let mut faults = Vec::new();
         let Some(table) = document.get(KEY) else {
-            return figures;
+            return (figures, faults);
         };
         let DeValue::Table(entries) = table.get_ref() else {
             let help = "write [figures] and below it lines like: distance = \"180 mm\"";
-            faults.add(
-                table.span(),
-                "`figures` is not a table",
-                "here",
-                Some(help.into()),
-            );
-            return figures;
+            let message = "`figures` is not a table";
+            faults.push(Fault::new(table.span(), message, "here", Some(help.into())));
+            return (figures, faults);
         };
         for (key, value) in entries {
             let name = key.get_ref().as_ref();
@@ -68,18 +65,18 @@ impl Figures {
                 _ => {
                     let message = format!("figure `{name}` is neither a quantity nor a number");
                     let help = "write a number and a unit in quotes, or a plain number";
-                    faults.add(value.span(), message, "here", Some(help.into()));
+                    faults.push(Fault::new(value.span(), message, "here", Some(help.into())));
                     continue;
                 }
             };
             if !is_name(name) {
                 let message = format!("a figure cannot be called `{name}`");
                 let help = "use letters, digits and _, a letter first";
-                faults.add(key.span(), message, "here", Some(help.into()));
+                faults.push(Fault::new(key.span(), message, "here", Some(help.into())));
             }
             figures.list.insert(name.to_owned(), (text, value.span()));
         }
-        figures
+        (figures, faults)
     }
 
     /// Where a figure stands.
@@ -87,17 +84,16 @@ impl Figures {
         self.list.get(name).map(|(_, span)| span.clone())
     }
 
-    /// Notes figures that nothing uses; not where other faults keep things from being read.
-    pub fn finish(&self, faults: &Collector) {
-        if !faults.is_empty() {
-            return;
-        }
+    /// The figures that nothing uses, as faults.
+    pub fn unused(&self) -> Vec<Fault> {
         let used = self.used.borrow();
-        for (name, (_, span)) in self.list.iter().filter(|(name, _)| !used.contains(*name)) {
+        let unused = self.list.iter().filter(|(name, _)| !used.contains(*name));
+        let fault = |(name, (_, span)): (&String, &(String, Range<usize>))| {
             let message = format!("figure `{name}` is not used anywhere");
             let help = format!("write {name} where a quantity stands, or take the figure out");
-            faults.add(span.clone(), message, "not used", Some(help));
-        }
+            Fault::new(span.clone(), message, "not used", Some(help))
+        };
+        unused.map(fault).collect()
     }
 
     /// A quantity in SI units.

@@ -4,7 +4,8 @@
 //! points it lists, joined to its neighbours by straight lines.
 
 use crate::curve;
-use crate::draw::{self, Drawing, points, radius};
+use crate::draw::{self, points};
+use crate::drawing::Drawing;
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
@@ -30,10 +31,8 @@ impl Drawing<2> for Flat {
     fn draw(kind: &str, item: &Item, _folder: &Path) -> Option<Solid<2>> {
         match kind {
             "circle" => {
-                let table = item.table()?;
-                let (radius, centre) = (radius(&table), table.point("centre"));
-                table.finish();
-                accept(item, Ball::<2>::new(centre?, radius?)).map(Solid::new)
+                let (centre, radius) = draw::ball(item)?;
+                accept(item, Ball::<2>::new(centre, radius)).map(Solid::new)
             }
             "ellipse" => {
                 let (centre, axes) = draw::ellipsoid(item)?;

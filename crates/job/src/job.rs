@@ -3,12 +3,13 @@
 use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
+use crate::named::work;
 use crate::reader::Table;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{bath, document, parts, plan};
 use ionfall_mesh::grid::Space;
-use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Role, Save, Wanted};
+use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
 use std::path::Path;
 
 /// Reads a job file. Files named in it are looked for from its own folder.
@@ -109,20 +110,7 @@ fn wanted(table: &Table, electrodes: Option<&[Electrode]>) -> (Option<Wanted>, O
         Some(_) => table.length("thickness"),
         None => table.need_length("thickness"),
     };
-    let on = table.get("on").and_then(|item| {
-        let name = item.text()?;
-        // With faulty bodies the list is not the whole one: no second message about it.
-        if let Some(electrodes) = electrodes {
-            let electrode = parts::named(&item, electrodes)?;
-            if electrode.role != Role::Work {
-                item.fault(
-                    format!("`{name}` is {}, not work", electrode.role.word()),
-                    "name a work",
-                );
-            }
-        }
-        Some(name.to_owned())
-    });
+    let on = table.get("on").and_then(|item| work(&item, electrodes));
     table.finish();
     (
         thickness.map(|thickness_m| Wanted { thickness_m, on }),

@@ -52,10 +52,13 @@
 
 mod agitation;
 mod bath;
+mod collector;
 mod curve;
 mod describe;
+mod dimension;
 mod document;
 mod draw;
+mod drawing;
 mod fault;
 mod figures;
 mod files;
@@ -64,6 +67,7 @@ mod job;
 mod law;
 mod line;
 mod measure;
+mod named;
 mod parts;
 mod place;
 mod plan;

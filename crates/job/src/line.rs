@@ -8,7 +8,7 @@
 //! to = "48 x 160 x 90 mm"           # or: points = ["...", "...", "..."] for a line with corners
 //! ```
 
-use crate::parts::named;
+use crate::named::named;
 use crate::reader::Table;
 use crate::unit::Dimension;
 use ionfall_mesh::solid::Point;

@@ -1,11 +1,12 @@
 //! Tank, bodies and grid sizes: the geometry of a job.
 
-use crate::draw::{self, Drawing};
+use crate::draw;
+use crate::drawing::Drawing;
 use crate::law::{self, Background};
 use crate::line;
+use crate::named::named;
 use crate::reader::{Item, Table};
 use crate::skin;
-use crate::suggest;
 use crate::unit::Dimension;
 use crate::zone;
 use ionfall_mesh::grid::narrow::ACROSS;
@@ -360,18 +361,4 @@ fn stop_offs<const D: usize, W: Drawing<D>>(
         })
         .collect();
     read.into_iter().collect()
-}
-
-/// The electrode an item names.
-pub(crate) fn named<'e>(item: &Item, electrodes: &'e [Electrode]) -> Option<&'e Electrode> {
-    let name = item.text()?;
-    let found = electrodes.iter().find(|e| e.name == name);
-    if found.is_none() {
-        let names: Vec<_> = electrodes.iter().map(|e| e.name.as_str()).collect();
-        item.fault(
-            format!("no electrode is named `{name}`"),
-            suggest::help(name, &names),
-        );
-    }
-    found
 }

@@ -3,7 +3,7 @@
 //! Steps are carried out in the order written. Turning, mirroring and scaling leave the point `at`
 //! where it is (the origin if it is not given).
 
-use crate::draw::Drawing;
+use crate::drawing::Drawing;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_mesh::solid::{Placement, SolidError};

@@ -14,7 +14,7 @@
 //! thickness = "0.3 mm"
 //! ```
 
-use crate::parts;
+use crate::named::{named, work};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
@@ -140,7 +140,7 @@ fn members(
     items
         .iter()
         .map(|item| {
-            let found = parts::named(item, electrodes)?;
+            let found = named(item, electrodes)?;
             if found.role != role {
                 item.fault(
                     format!("`{}` is {}", found.name, found.role.word()),
@@ -255,21 +255,8 @@ fn step(
 
 fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
     let (key, item) = table.one_of(&["time", "charge", "thickness", "mean_thickness"])?;
-    let on = table.get("on").map(|item| {
-        let name = item.text()?;
-        if let Some(electrodes) = electrodes {
-            let found = parts::named(&item, electrodes)?;
-            if found.role != Role::Work {
-                item.fault(
-                    format!("`{name}` is {}, not work", found.role.word()),
-                    "name a work",
-                );
-            }
-        }
-        Some(name.to_owned())
-    });
-    let on = match on {
-        Some(on) => Some(on?),
+    let on = match table.get("on") {
+        Some(item) => Some(work(&item, electrodes)?),
         None => None,
     };
     if on.is_some() && matches!(key, "time" | "charge") {

@@ -4,7 +4,8 @@
 //! table remembers which keys were asked for: those are the known ones, and
 //! [`Table::finish`] reports every other key.
 
-use crate::fault::Collector;
+use crate::collector::Collector;
+use crate::fault::Fault;
 use crate::figures;
 use crate::suggest;
 use crate::unit::{Dimension, UnitError};
@@ -53,7 +54,7 @@ impl<'a> Table<'a> {
     /// Notes a fault at the head of the table.
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults
-            .add(self.span(), message, "here", Some(help.into()));
+            .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
     }
 
     /// Notes a fault at another place.
@@ -63,7 +64,8 @@ impl<'a> Table<'a> {
         message: impl Into<String>,
         help: impl Into<String>,
     ) {
-        self.faults.add(span, message, "here", Some(help.into()));
+        let fault = Fault::new(span, message, "here", Some(help.into()));
+        self.faults.add([fault]);
     }
 
     /// The value of a key, if it is there.
@@ -175,7 +177,10 @@ impl<'a> Table<'a> {
     /// Reports figures that nothing has used; the last thing to be done with a document.
     pub fn finish_figures(&self) {
         self.get(figures::KEY);
-        self.faults.figures().finish(self.faults);
+        // Other faults keep things from being read, and figures from being used.
+        if self.faults.is_empty() {
+            self.faults.add(self.faults.figures().unused());
+        }
     }
 
     /// Reports every key that was never asked for.
@@ -184,12 +189,10 @@ impl<'a> Table<'a> {
         for key in self.entries.keys() {
             let word = key.get_ref().as_ref();
             if !asked.contains(&word) {
-                self.faults.add(
-                    key.span(),
-                    format!("`{word}` is not known in {}", self.name),
-                    "unknown",
-                    Some(suggest::help(word, &asked)),
-                );
+                let message = format!("`{word}` is not known in {}", self.name);
+                let help = suggest::help(word, &asked);
+                let fault = Fault::new(key.span(), message, "unknown", Some(help));
+                self.faults.add([fault]);
             }
         }
     }
@@ -237,7 +240,7 @@ impl<'a> Item<'a> {
     /// Notes a fault here.
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults
-            .add(self.span(), message, "here", Some(help.into()));
+            .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
     }
 
     /// Notes something worth telling that is no fault.
@@ -294,7 +297,8 @@ impl<'a> Item<'a> {
             _ => None,
         };
         let span = at_figure.unwrap_or(self.span());
-        self.faults.add(span, message, "here", Some(help));
+        let fault = Fault::new(span, message, "here", Some(help));
+        self.faults.add([fault]);
         None
     }
 

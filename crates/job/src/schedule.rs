@@ -1,7 +1,7 @@
 //! Supplies and plan in plain words.
 
-use ionfall_bath::figure::significant;
 use ionfall_model::{Hold, Model, Setting, Step, Supply, Until};
+use ionfall_numerics::number::significant;
 
 /// Adds lines about supplies, plan and wishes; `work_m2` is the wetted area of the work.
 pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {

@@ -1,7 +1,7 @@
 //! The JSON schema of the job file, for completion and checking in editors.
 
 use crate::bath::{SALTS, kinds};
-use crate::draw::Drawing;
+use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;

@@ -9,7 +9,8 @@
 //! Several: `[[work.coat]]`, each with a `shape` of its own; the last one that covers a place
 //! counts. Where no coat is, nothing conducts.
 
-use crate::draw::{self, Drawing};
+use crate::draw;
+use crate::drawing::Drawing;
 use crate::reader::Table;
 use crate::unit::Dimension;
 use ionfall_model::{Coat, Contact};

@@ -1,6 +1,7 @@
 //! Shapes of tanks, in three coordinates (x, y, z), z upwards.
 
-use crate::draw::{self, Drawing, points, radius};
+use crate::draw::{self, points, radius};
+use crate::drawing::Drawing;
 use crate::files;
 use crate::flat;
 use crate::place::{self, accept, direction};
@@ -38,10 +39,8 @@ impl Drawing<3> for Spatial {
     fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<3>> {
         match kind {
             "ball" => {
-                let table = item.table()?;
-                let (radius, centre) = (radius(&table), table.point("centre"));
-                table.finish();
-                accept(item, Ball::<3>::new(centre?, radius?)).map(Solid::new)
+                let (centre, radius) = draw::ball(item)?;
+                accept(item, Ball::<3>::new(centre, radius)).map(Solid::new)
             }
             "ellipsoid" => {
                 let (centre, axes) = draw::ellipsoid(item)?;

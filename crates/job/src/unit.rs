@@ -4,303 +4,9 @@
 //! the raised figure, micro as `u` or the Greek letter, degrees as `degC` or with the ring.
 //! `SI value = number * factor + offset` (the offset is for temperatures only).
 
-/// What kind of quantity is wanted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Dimension {
-    /// Metres.
-    Length,
-    /// Seconds.
-    Time,
-    /// Amperes.
-    Current,
-    /// A/m2.
-    CurrentDensity,
-    /// Volts.
-    Voltage,
-    /// Kelvin.
-    Temperature,
-    /// S/m.
-    Conductivity,
-    /// Ohm m2.
-    AreaResistance,
-    /// Ohm.
-    Resistance,
-    /// Ohm, of a square of a thin layer.
-    SheetResistance,
-    /// Ohm m.
-    Resistivity,
-    /// Coulombs.
-    Charge,
-    /// Grams per litre.
-    Content,
-    /// Grams per litre of sulfuric acid, also as volume of concentrated acid.
-    AcidContent,
-    /// mol/m3.
-    Concentration,
-    /// m2/s.
-    Diffusion,
-    /// Radians.
-    Angle,
-    /// A fraction of one.
-    Share,
-    /// m/s.
-    Speed,
-    /// Radians a second.
-    Rotation,
-    /// kg/m3.
-    Density,
-    /// Pa s.
-    Viscosity,
-}
-
-/// Name, other spellings, factor and offset to SI.
-pub struct Unit {
-    /// As listed in messages.
-    pub symbol: &'static str,
-    also: &'static [&'static str],
-    factor: f64,
-    offset: f64,
-}
-
-const fn unit(symbol: &'static str, factor: f64) -> Unit {
-    spelt(symbol, &[], factor)
-}
-
-const fn spelt(symbol: &'static str, also: &'static [&'static str], factor: f64) -> Unit {
-    Unit {
-        symbol,
-        also,
-        factor,
-        offset: 0.0,
-    }
-}
-
-const INCH_M: f64 = 0.0254;
-const FOOT_M: f64 = 0.3048;
-/// One avoirdupois ounce per US gallon in g/L (both exact by definition).
-const OUNCE_PER_GALLON: f64 = 28.349_523_125 / 3.785_411_784;
-/// Grams of H2SO4 in a millilitre of concentrated acid (96 %, 1.84 g/mL; from memory).
-const CONCENTRATED_ACID_G_PER_ML: f64 = 0.96 * 1.84;
-const DEGREE: f64 = std::f64::consts::PI / 180.0;
+pub use crate::dimension::{Dimension, Unit};
 
 impl Dimension {
-    const ALL: [Self; 22] = [
-        Self::Length,
-        Self::Time,
-        Self::Current,
-        Self::CurrentDensity,
-        Self::Voltage,
-        Self::Temperature,
-        Self::Conductivity,
-        Self::AreaResistance,
-        Self::Resistance,
-        Self::SheetResistance,
-        Self::Resistivity,
-        Self::Charge,
-        Self::Content,
-        Self::AcidContent,
-        Self::Concentration,
-        Self::Diffusion,
-        Self::Angle,
-        Self::Share,
-        Self::Speed,
-        Self::Rotation,
-        Self::Density,
-        Self::Viscosity,
-    ];
-
-    /// What it is called in messages, with its article.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Length => "a length",
-            Self::Time => "a time",
-            Self::Current => "a current",
-            Self::CurrentDensity => "a current density",
-            Self::Voltage => "a voltage",
-            Self::Temperature => "a temperature",
-            Self::Conductivity => "a conductivity",
-            Self::AreaResistance => "a resistance of surface",
-            Self::Resistance => "a resistance",
-            Self::SheetResistance => "a sheet resistance",
-            Self::Resistivity => "a resistivity",
-            Self::Charge => "a charge",
-            Self::Content => "an amount per volume of bath",
-            Self::AcidContent => "an amount of acid per volume of bath",
-            Self::Concentration => "a concentration",
-            Self::Diffusion => "a diffusion coefficient",
-            Self::Angle => "an angle",
-            Self::Share => "a share",
-            Self::Speed => "a speed",
-            Self::Rotation => "a speed of rotation",
-            Self::Density => "a density",
-            Self::Viscosity => "a viscosity",
-        }
-    }
-
-    /// Accepted units.
-    pub fn units(self) -> &'static [Unit] {
-        match self {
-            Self::Length => {
-                &const {
-                    [
-                        unit("mm", 1e-3),
-                        unit("cm", 1e-2),
-                        unit("m", 1.0),
-                        unit("um", 1e-6),
-                        spelt("in", &["inch"], INCH_M),
-                        unit("ft", FOOT_M),
-                        unit("mil", 1e-3 * INCH_M),
-                    ]
-                }
-            }
-            Self::Time => {
-                &const {
-                    [
-                        unit("s", 1.0),
-                        unit("ms", 1e-3),
-                        unit("min", 60.0),
-                        spelt("h", &["hour", "hours"], 3600.0),
-                        spelt("d", &["day", "days"], 86_400.0),
-                    ]
-                }
-            }
-            Self::Current => &const { [unit("A", 1.0), unit("mA", 1e-3), unit("kA", 1e3)] },
-            Self::CurrentDensity => {
-                &const {
-                    [
-                        spelt("A/dm2", &["ASD"], 100.0),
-                        unit("A/m2", 1.0),
-                        unit("mA/cm2", 10.0),
-                        spelt("A/ft2", &["ASF", "A/sqft"], 1.0 / (FOOT_M * FOOT_M)),
-                    ]
-                }
-            }
-            Self::Voltage => &const { [unit("V", 1.0), unit("mV", 1e-3)] },
-            Self::Temperature => {
-                &const {
-                    [
-                        Unit {
-                            symbol: "degC",
-                            also: &["C"],
-                            factor: 1.0,
-                            offset: 273.15,
-                        },
-                        unit("K", 1.0),
-                        Unit {
-                            symbol: "degF",
-                            also: &["F"],
-                            factor: 5.0 / 9.0,
-                            offset: 459.67 * 5.0 / 9.0,
-                        },
-                    ]
-                }
-            }
-            Self::Conductivity => {
-                &const { [unit("S/m", 1.0), unit("mS/cm", 0.1), unit("S/cm", 100.0)] }
-            }
-            Self::AreaResistance => {
-                &const {
-                    [
-                        spelt("ohm m2", &["ohm*m2", "ohm.m2"], 1.0),
-                        spelt("ohm cm2", &["ohm*cm2", "ohm.cm2"], 1e-4),
-                        spelt("ohm dm2", &["ohm*dm2", "ohm.dm2"], 1e-2),
-                    ]
-                }
-            }
-            Self::Resistance => {
-                &const { [unit("ohm", 1.0), unit("mohm", 1e-3), unit("kohm", 1e3)] }
-            }
-            Self::SheetResistance => {
-                &const {
-                    [
-                        spelt("ohm/sq", &["ohm"], 1.0),
-                        spelt("mohm/sq", &["mohm"], 1e-3),
-                        spelt("kohm/sq", &["kohm"], 1e3),
-                    ]
-                }
-            }
-            Self::Resistivity => {
-                &const {
-                    [
-                        unit("ohm m", 1.0),
-                        unit("uohm cm", 1e-8),
-                        unit("nohm m", 1e-9),
-                    ]
-                }
-            }
-            Self::Charge => &const { [spelt("A h", &["A.h", "A*h"], 3600.0), unit("C", 1.0)] },
-            Self::Content => {
-                &const {
-                    [
-                        spelt("g/L", &["g/l"], 1.0),
-                        unit("kg/m3", 1.0),
-                        unit("oz/gal", OUNCE_PER_GALLON),
-                    ]
-                }
-            }
-            Self::AcidContent => {
-                &const {
-                    [
-                        spelt("g/L", &["g/l"], 1.0),
-                        unit("kg/m3", 1.0),
-                        unit("oz/gal", OUNCE_PER_GALLON),
-                        spelt("mL/L", &["ml/l"], CONCENTRATED_ACID_G_PER_ML),
-                    ]
-                }
-            }
-            Self::Concentration => {
-                &const { [spelt("mol/L", &["mol/l", "M"], 1e3), unit("mol/m3", 1.0)] }
-            }
-            Self::Diffusion => &const { [unit("m2/s", 1.0), unit("cm2/s", 1e-4)] },
-            Self::Angle => {
-                &const {
-                    [
-                        spelt("deg", &["degree", "degrees"], DEGREE),
-                        unit("rad", 1.0),
-                    ]
-                }
-            }
-            Self::Share => &const { [unit("%", 0.01)] },
-            Self::Speed => {
-                &const {
-                    [
-                        unit("m/s", 1.0),
-                        unit("m/min", 1.0 / 60.0),
-                        unit("cm/s", 0.01),
-                        unit("ft/min", FOOT_M / 60.0),
-                    ]
-                }
-            }
-            Self::Rotation => {
-                &const {
-                    [
-                        spelt("rev/min", &["rpm", "1/min"], std::f64::consts::PI / 30.0),
-                        spelt("rev/s", &["1/s"], 2.0 * std::f64::consts::PI),
-                        unit("rad/s", 1.0),
-                    ]
-                }
-            }
-            Self::Density => {
-                &const {
-                    [
-                        unit("kg/m3", 1.0),
-                        unit("g/cm3", 1e3),
-                        spelt("kg/L", &["kg/l"], 1e3),
-                    ]
-                }
-            }
-            Self::Viscosity => {
-                &const {
-                    [
-                        spelt("mPa s", &["mPa*s", "mPa.s"], 1e-3),
-                        spelt("Pa s", &["Pa*s", "Pa.s"], 1.0),
-                        unit("cP", 1e-3),
-                    ]
-                }
-            }
-        }
-    }
-
     /// Accepted units, for a message.
     pub fn list(self) -> String {
         let symbols: Vec<_> = self.units().iter().map(|u| u.symbol).collect();
@@ -343,8 +49,7 @@ impl Dimension {
             Some(unit) => Ok(number * unit.factor + unit.offset),
             None => Err(UnitError::WrongUnit {
                 symbol: symbol.into(),
-                kind: Self::ALL
-                    .into_iter()
+                kind: Self::all()
                     .find(|d| d.find(&clean).is_some())
                     .map(Self::name),
             }),
@@ -520,7 +225,7 @@ mod tests {
     proptest! {
         #[test]
         fn every_unit_there_and_back(
-            dimension in prop::sample::select(Dimension::ALL.to_vec()),
+            dimension in prop::sample::select(Dimension::all().collect::<Vec<_>>()),
             pick in 0_usize..100,
             number in -1e6..1e6_f64,
         ) {
@@ -534,7 +239,7 @@ mod tests {
 
         #[test]
         fn any_text_is_a_number_or_a_reason(text in ".*") {
-            for dimension in Dimension::ALL {
+            for dimension in Dimension::all() {
                 let finite = Figures::default().row(dimension, &text).map_or(true, |row| row.iter().all(|x| x.is_finite()));
                 prop_assert!(finite);
             }

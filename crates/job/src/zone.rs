@@ -10,7 +10,8 @@
 //! zones overlap the last one counts.
 
 use crate::agitation;
-use crate::draw::{self, Drawing};
+use crate::draw;
+use crate::drawing::Drawing;
 use crate::law::Background;
 use crate::reader::{Item, Table};
 use ionfall_model::Zone;

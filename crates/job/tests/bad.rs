@@ -11,20 +11,7 @@ fn faults(text: &str) -> Faults {
     }
 }
 
-const BASE: &str = r#"title = "t"
-[tank]
-size = "100 x 100 x 100 mm"
-[bath]
-kind = "acid copper"
-temperature = "25 degC"
-[[anode]]
-shape.box = { from = "0 x 0 x 0 mm", to = "5 x 100 x 100 mm" }
-[[work]]
-name = "work"
-shape.ball = { radius = "10 mm", centre = "60 x 50 x 50 mm" }
-[supply]
-current = "1 A"
-"#;
+const BASE: &str = include_str!("jobs/base.toml");
 
 /// The base with one text replaced has exactly this fault: line, column, piece of the message,
 /// piece of the help.

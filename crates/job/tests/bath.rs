@@ -136,16 +136,7 @@ fn a_custom_bath_with_everything() {
     assert!(told.contains("no hydrogen evolution is known"), "{told}");
 }
 
-const JOB: &str = r#"
-tank.size = "100 x 100 x 100 mm"
-bath = { kind = "acid copper", temperature = "50 degC", hydrogen = true, agitation = "air" }
-supply.voltage = "1 V"
-[[anode]]
-shape.box = { from = "10 x 10 x 10 mm", to = "20 x 90 x 90 mm" }
-law = "bath"
-[[work]]
-shape.box = { from = "80 x 10 x 10 mm", to = "90 x 90 x 90 mm" }
-"#;
+const JOB: &str = include_str!("jobs/bath.toml");
 
 #[test]
 fn warnings_and_hydrogen_reach_the_description() {

@@ -15,123 +15,16 @@ fn good(text: &str) -> Model {
     }
 }
 
-const MEDAL: &str = r#"
-title = "Medal, one anode"
-
-[tank]
-size = "300 x 200 x 250 mm"
-liquid_level = "220 mm"
-
-[bath]
-kind = "acid copper"
-composition = { copper_sulfate = "200 g/L", sulfuric_acid = "50 g/L" }
-temperature = "25 degC"
-agitation = "air"
-
-[[anode]]
-shape.box = { from = "10 x 40 x 30 mm", to = "20 x 160 x 200 mm" }
-
-[[work]]
-name = "medal"
-shape.cylinder = { diameter = "90 mm", height = "4 mm", axis = "x", at = "250 x 100 x 110 mm" }
-finest = "0.5 mm"
-
-[[thief]]
-shape.torus = { ring_radius = "60 mm", tube_radius = "2 mm", axis = "x", at = "250 x 100 x 110 mm" }
-
-[[shield]]
-name = "mask"
-shape.difference = [
-    { box = { from = "150 x 20 x 20 mm", to = "155 x 180 x 210 mm" } },
-    { cylinder = { radius = "40 mm", height = "20 mm", axis = "x", at = "140 x 100 x 110 mm" } },
-]
-
-[[shield]]
-name = "gauze"
-sheet = { size = "100 x 100 mm", thickness = "1 mm", open_area = "40 %", place = [
-    { turn = "90 deg", about = "y" },
-    { move = "100 x 40 x 160 mm" },
-] }
-
-[[stop_off]]
-on = "medal"
-shape.half_space = { outward = "-x", at = "253 x 0 x 0 mm" }
-
-[supply]
-mean_current_density = "3 A/dm2"
-
-[plan]
-time = "8 h"
-
-[wanted]
-thickness = "0.2 mm"
-on = "medal"
-
-[grid]
-finest = "2 mm"
-edge = "1 mm"
-
-[[grid.region]]
-shape.box = { from = "240 x 50 x 50 mm", to = "260 x 150 x 170 mm" }
-finest = "1 mm"
-
-[save]
-what = ["surface", "facets"]
-where = "out"
-"#;
+const MEDAL: &str = include_str!("jobs/medal.toml");
 
 /// A planar cell in which everything is given, laws included.
-const PLANAR: &str = r#"
-space = "planar"
-depth = "100 mm"
-tank.size = "100 x 50 mm"
-bath = { kind = "custom", metal = "copper", conductivity = "250 mS/cm", limiting_current_density = "500 A/m2" }
-supply.voltage = "2.2 V"
-
-[[anode]]
-shape.rectangle = { from = "-5 x 0 mm", to = "0.1 x 50 mm" }
-
-[[work]]
-shape.half_plane = { at = "99.9 x 0 mm", outward = "-x" }
-law.tafel = { exchange_current_density = "0.5 A/m2", slope = "51.3 mV", concentration_overpotential = true }
-"#;
+const PLANAR: &str = include_str!("jobs/planar.toml");
 
 /// Shapes in two coordinates.
-const RING: &str = r#"
-space = "axisymmetric"
-tank.shape.rectangle = { size = "100 x 200 mm" }
-bath.kind = "acid copper"
-supply.current = "2 A"
-
-[[anode]]
-shape.polygon = { points = ["90 x 10 mm", "95 x 10 mm", "95 x 190 mm", "90 x 190 mm"] }
-
-[[work]]
-shape.union = [
-    { circle = { centre = "0 x 100 mm", radius = "20 mm" } },
-    { rectangle = { size = "10 x 100 mm", at = "0 x 100 mm" } },
-]
-law.butler_volmer = { exchange_current_density = "1 A/m2", alpha_a = 1.5, alpha_c = 0.5 }
-
-[[shield]]
-sheet = { points = ["50 x 0 mm", "50 x 40 mm"], thickness = "2 mm" }
-
-[[shield]]
-shape.shell = { of = { circle = { radius = "15 mm" } }, wall = "2 mm" }
-place = [{ scale = 2.0 }, { mirror = "y" }, { turn = "90 deg", at = "0 x 0 mm" }, { move = "60 x 100 mm" }]
-"#;
+const RING: &str = include_str!("jobs/ring.toml");
 
 /// Shapes from files.
-const FILES: &str = r#"
-tank.size = "100 x 100 x 100 mm"
-bath.kind = "nickel sulfamate"
-supply.voltage = "3 V"
-[[anode]]
-shape.mesh = { file = "part.obj", unit = "mm" }
-place = [{ move = "5 x 5 x 5 mm" }]
-[[work]]
-shape.relief = { picture = "step.png", width = "40 mm", depth = "4 mm", base = "2 mm", at = "50 x 50 x 0 mm" }
-"#;
+const FILES: &str = include_str!("jobs/files.toml");
 
 #[test]
 fn a_tank_with_everything() {
@@ -398,30 +291,7 @@ fn good_jobs_follow_the_schema_and_others_do_not() {
 /// The same job with numbers and with figures, and along a line.
 #[test]
 fn figures_stand_for_numbers() {
-    let text = r#"
-[figures]
-gap = "100 mm"
-wide = "gap / 2"
-share = 0.4
-[tank]
-size = "300 x 200 x 200 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[[anode]]
-shape.box = { from = "5 x 50 x 50 mm", to = "10 x 150 x 150 mm" }
-[[work]]
-name = "plate"
-shape.box = { from = "10 mm + gap x 100 mm - wide x 50 mm", to = "15 mm + gap x 150 x 150 mm" }
-[[shield]]
-sheet = { size = "1 x 10 x 10 mm", thickness = "gap * 0.01", open_area = "share" }
-[[line]]
-name = "up"
-on = "plate"
-points = ["110 x 100 x 50 mm", "10 mm + gap x 100 x 150 mm"]
-[supply]
-current = "1 A"
-"#;
+    let text = include_str!("jobs/figures.toml");
     let text = text.replace(
         "size = \"1 x 10 x 10 mm\"",
         "outline = [\"0 x 0 mm\", \"1 x 0 mm\", \"0 x 1 mm\"]",
@@ -446,39 +316,7 @@ current = "1 A"
     assert!(follows(&json, &schema, &schema));
 }
 
-const CURVED: &str = r#"
-space = "planar"
-depth = "1 m"
-tank = { size = "40 x 30 mm" }
-supply = { voltage = "1 V" }
-
-[bath]
-kind = "custom"
-metal = "nickel"
-conductivity = "10 S/m"
-deposit_density = "8.908 kg/L"
-deposit_resistivity = "9 uohm cm"
-
-# A wave between two straight sides, drawn through nine points.
-[[work]]
-name = "wave"
-edge = "0.1 mm"
-[work.shape.polygon]
-points = [
-    "-10 x -10 mm", "50 x -10 mm",
-    { curve = [
-        "50 x 0 mm", "45 x 1.414214 mm", "40 x 2 mm", "35 x 1.414214 mm", "30 x 0 mm",
-        "25 x -1.414214 mm", "20 x -2 mm", "15 x -1.414214 mm", "10 x 0 mm",
-    ] },
-]
-
-# Flush in the wall.
-[[anode]]
-shape.rectangle = { from = "0 x 30 mm", to = "40 x 35 mm" }
-
-[grid]
-finest = "1 mm"
-"#;
+const CURVED: &str = include_str!("jobs/curved.toml");
 
 #[test]
 fn curves_edges_and_what_was_measured_on_the_deposit() {

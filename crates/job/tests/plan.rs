@@ -5,66 +5,7 @@ use ionfall_job::{Faults, describe, parse, schema};
 use ionfall_model::{COVERED_M, Geometry, Hold, Model, Parts, Role, Setting, Until};
 use std::path::Path;
 
-const JOB: &str = r#"
-title = "graphite"
-[tank]
-size = "100 x 100 x 100 mm"
-[bath]
-kind = "acid copper"
-[[anode]]
-name = "left"
-shape.box = { size = "5 x 20 x 80 mm", at = "90 x 10 x 10 mm" }
-lead = "5 mohm"
-[[anode]]
-name = "right"
-shape.box = { size = "5 x 20 x 80 mm", at = "90 x 60 x 10 mm" }
-[[work]]
-name = "mould"
-shape.box = { size = "5 x 60 x 60 mm", at = "10 x 20 x 20 mm" }
-[[work.coat]]
-sheet_resistance = "100 ohm/sq"
-islands = "0.5 um"
-[[work.coat]]
-sheet_resistance = "300 mohm/sq"
-shape.half_space = { at = "0 x 0 x 70 mm", outward = "-z" }
-[[work.contact]]
-name = "top wire"
-shape.wire = { points = ["15 x 20 x 80 mm", "15 x 80 x 80 mm"], radius = "1 mm" }
-resistance = "2 mohm"
-[[thief]]
-name = "rim"
-shape.box = { size = "5 x 80 x 5 mm", at = "10 x 10 x 5 mm" }
-[[floating]]
-name = "clip"
-shape.box = { size = "5 x 5 x 5 mm", at = "50 x 50 x 90 mm" }
-[[supply]]
-name = "main"
-mean_current_density = "2 A/dm2"
-voltage_limit = "6 V"
-[[supply]]
-name = "robber"
-current = "0.2 A"
-thieves = ["rim"]
-[[plan.step]]
-name = "strike"
-mean_current_density = "0.5 A/dm2"
-to = "2 A/dm2"
-time = "30 min"
-[[plan.step]]
-rest = true
-time = "5 min"
-[[plan.step]]
-name = "build"
-thickness = "0.2 mm"
-on = "mould"
-at_most = "40 h"
-pulse = { on = "20 ms", off = "5 ms" }
-[wanted]
-thickness = "0.2 mm"
-covered = "2 um"
-[save]
-at = ["10 min", "1 h"]
-"#;
+const JOB: &str = include_str!("jobs/graphite.toml");
 
 fn read(text: &str) -> Result<Model, Faults> {
     parse("job.toml", text, Path::new(""))

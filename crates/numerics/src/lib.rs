@@ -9,10 +9,11 @@
 //! rows       rows of weights over nodes
 //! law        what a solver asks of an electrode law
 //! couplings  how cells hang together, before anything conducts: what grid and field share
+//! number     digits, round steps: numbers as people write them
 //! ```
 //!
 //! ```
-//! use ionfall_numerics::{dense, groups::Groups, vector};
+//! use ionfall_numerics::{dense, groups::Groups, number, vector};
 //!
 //! assert_eq!(vector::cross(&[1.0, 0.0, 0.0], &[0.0, 1.0, 0.0]), [0.0, 0.0, 1.0]);
 //!
@@ -23,6 +24,8 @@
 //! // x + y = 3, x - y = 1
 //! let mut system = [vec![1.0, 1.0, 3.0], vec![1.0, -1.0, 1.0]];
 //! assert_eq!(dense::pivoted(&mut system), [2.0, 1.0]);
+//!
+//! assert_eq!(number::significant(12_345.0, 3), "12300");
 //! ```
 
 #![warn(clippy::too_many_lines)]
@@ -32,5 +35,6 @@ pub mod couplings;
 pub mod dense;
 pub mod groups;
 pub mod law;
+pub mod number;
 pub mod rows;
 pub mod vector;

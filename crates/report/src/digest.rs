@@ -2,6 +2,7 @@
 //! side by side.
 
 use crate::summary::Summary;
+use crate::unit::Unit;
 use ionfall_deposit::Moment;
 use ionfall_deposit::judge::Verdict;
 use ionfall_model::Role;
@@ -143,46 +144,45 @@ impl KeyFigure {
         Self::Time,
     ];
 
-    /// Key with its unit, label, unit.
-    const fn names(self) -> [&'static str; 3] {
+    const fn parts(self) -> (&'static str, &'static str, Unit) {
         match self {
-            Self::Thinnest => ["thinnest_um", "thinnest", "um"],
-            Self::Mean => ["mean_um", "mean", "um"],
-            Self::Thickest => ["thickest_um", "thickest", "um"],
-            Self::Evenness => ["thinnest_over_mean", "thinnest over mean", ""],
-            Self::LimitShare => [
+            Self::Thinnest => ("thinnest_um", "thinnest", Unit::Um),
+            Self::Mean => ("mean_um", "mean", Unit::Um),
+            Self::Thickest => ("thickest_um", "thickest", Unit::Um),
+            Self::Evenness => ("thinnest_over_mean", "thinnest over mean", Unit::One),
+            Self::LimitShare => (
                 "limit_share_percent",
                 "largest share of the limiting current",
-                "%",
-            ],
-            Self::Voltage => ["voltage_V", "voltage", "V"],
-            Self::Current => ["current_A", "current", "A"],
-            Self::Energy => ["energy_kWh", "energy", "kWh"],
-            Self::Metal => ["metal_g", "metal", "g"],
-            Self::WantedAfter => ["wanted_after_h", "time to the wanted thickness", "h"],
-            Self::Time => ["time_h", "plating time", "h"],
+                Unit::Percent,
+            ),
+            Self::Voltage => ("voltage_V", "voltage", Unit::V),
+            Self::Current => ("current_A", "current", Unit::A),
+            Self::Energy => ("energy_kWh", "energy", Unit::KWh),
+            Self::Metal => ("metal_g", "metal", Unit::G),
+            Self::WantedAfter => ("wanted_after_h", "time to the wanted thickness", Unit::H),
+            Self::Time => ("time_h", "plating time", Unit::H),
         }
     }
 
     /// Key with its unit, for tables and files.
     pub const fn key(self) -> &'static str {
-        self.names()[0]
+        self.parts().0
     }
 
     /// Words.
     pub const fn label(self) -> &'static str {
-        self.names()[1]
+        self.parts().1
     }
 
-    /// Unit of [`KeyFigure::of`], empty for a plain number.
-    pub const fn unit(self) -> &'static str {
-        self.names()[2]
+    /// Unit of [`KeyFigure::of`].
+    pub const fn unit(self) -> Unit {
+        self.parts().2
     }
 
     /// Label with unit.
     pub fn title(self) -> String {
         match self.unit() {
-            "" => self.label().into(),
+            Unit::One => self.label().into(),
             unit => format!("{}, {unit}", self.label()),
         }
     }

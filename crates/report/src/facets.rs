@@ -108,12 +108,7 @@ mod tests {
             rows += 1;
         }
         assert_eq!(rows, case.outcome.grid.facets.len());
-        let plate = case
-            .outcome
-            .bodies
-            .iter()
-            .find(|b| b.name == "plate")
-            .unwrap();
+        let plate = case.outcome.body("plate").unwrap();
         assert_relative_eq!(volume, plate.volume_m3.unwrap(), max_relative = 1e-8);
     }
 

@@ -62,6 +62,7 @@ mod surface;
 mod testing;
 mod text;
 mod trim;
+mod unit;
 mod values;
 mod verdict;
 mod vtk;

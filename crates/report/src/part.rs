@@ -133,7 +133,7 @@ pub(crate) fn part<const D: usize>(
     if !outcome.thickness_m.is_empty() {
         mesh.point_array(names::THICKNESS, drawn.mapped(&index, &outcome.thickness_m));
     }
-    let own = outcome.bodies.iter().find(|b| b.name == electrode.name);
+    let own = outcome.body(&electrode.name);
     if own.is_some_and(|b| b.coat_drop_v.is_some()) && !outcome.covered_s.is_empty() {
         mesh.point_array(names::COVERED, drawn.mapped(&index, &outcome.covered_s));
     }
@@ -277,12 +277,7 @@ mod tests {
         let case = tank();
         let (points, thickness, cells) = written(&case, "plate");
         assert!(cells > 100, "large sides are split: {cells}");
-        let of_plate = case
-            .outcome
-            .bodies
-            .iter()
-            .find(|b| b.name == "plate")
-            .unwrap();
+        let of_plate = case.outcome.body("plate").unwrap();
         let spread = of_plate.thickness_m.unwrap();
         let mut wet = 0;
         for (x, t) in points.iter().zip(&thickness) {

@@ -12,7 +12,6 @@
 use crate::facets::axes;
 use crate::story::measure::{hours, percent, place};
 use crate::verdict::{guide, parts};
-use ionfall_bath::figure::significant;
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
@@ -22,6 +21,7 @@ use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
 };
 use ionfall_model::{Hold, Model, Role, Wanted};
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 
 /// Version of this schema.

@@ -16,37 +16,11 @@ pub(crate) struct Case<const D: usize> {
     pub outcome: Outcome<D>,
 }
 
-const BATH: &str = r#"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[supply]
-mean_current_density = "2 A/dm2"
-[plan]
-time = "10 h"
-[wanted]
-thickness = "0.2 mm"
-"#;
+const BATH: &str = include_str!("testing/bath.toml");
 
 /// A plate that stands half out of the liquid, its back stopped off, and an anode.
 pub(crate) fn tank() -> Case<3> {
-    let model = model(
-        r#"
-title = "plate"
-[tank]
-size = "60 x 40 x 50 mm"
-liquid_level = "40 mm"
-[[anode]]
-shape.box = { from = "4 x 5 x 5 mm", to = "8 x 35 x 45 mm" }
-[[work]]
-name = "plate"
-shape.box = { from = "40 x 10 x 10 mm", to = "49 x 30 x 49 mm" }
-[[stop_off]]
-shape.half_space = { at = "43 x 0 x 0 mm", outward = "-x" }
-[grid]
-finest = "3 mm"
-"#,
-    );
+    let model = model(include_str!("testing/plate.toml"));
     let Geometry::Solid(parts) = model.geometry.clone() else {
         panic!("a tank has three dimensions");
     };
@@ -55,43 +29,12 @@ finest = "3 mm"
 
 /// Two plates, the same over a depth.
 pub(crate) fn planar() -> Case<2> {
-    flat(
-        r#"
-title = "two plates"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[[anode]]
-shape.rectangle = { from = "4 x 5 mm", to = "8 x 35 mm" }
-[[work]]
-shape.rectangle = { from = "45 x 10 mm", to = "50 x 30 mm" }
-[grid]
-finest = "1 mm"
-"#,
-    )
+    flat(include_str!("testing/planar.toml"))
 }
 
 /// A ball with a stem inside an anode ring, about the axis.
 pub(crate) fn axisymmetric() -> Case<2> {
-    flat(
-        r#"
-title = "ball"
-space = "axisymmetric"
-[tank]
-size = "30 x 40 mm"
-[[anode]]
-shape.rectangle = { from = "25 x 10 mm", to = "28 x 30 mm" }
-[[work]]
-name = "ball"
-shape.union = [
-    { circle = { centre = "0 x 20 mm", radius = "8 mm" } },
-    { rectangle = { from = "-2 x 20 mm", to = "2 x 39 mm" } },
-]
-[grid]
-finest = "1 mm"
-"#,
-    )
+    flat(include_str!("testing/ball.toml"))
 }
 
 fn flat(text: &str) -> Case<2> {
@@ -116,6 +59,14 @@ fn solved<const D: usize>(model: Model, parts: &Parts<D>) -> Case<D> {
         domain: parts.domain.clone(),
         electrodes: parts.electrodes.clone(),
         outcome,
+    }
+}
+
+/// Is each of these in a text?
+#[track_caller]
+pub(crate) fn assert_says(text: &str, pieces: &[&str]) {
+    for piece in pieces {
+        assert!(text.contains(piece), "no {piece:?} in\n{text}");
     }
 }
 

@@ -2,13 +2,14 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
-use crate::story::measure::{grouped, hours, hours_off, number, percent, place, thick, thick_off};
+use crate::story::measure::{hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{head, parts};
-use ionfall_bath::figure::significant;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome};
 use ionfall_model::Role;
+use ionfall_numerics::number::grouped;
+use ionfall_numerics::number::significant;
 use std::path::Path;
 
 /// Width of the column of names, at least and at most.

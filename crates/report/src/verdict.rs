@@ -3,8 +3,8 @@
 
 use crate::story::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use ionfall_bath::Quality;
-use ionfall_bath::figure::significant;
 use ionfall_deposit::judge::{Able, Enough, Sound, Standing, Verdict};
+use ionfall_numerics::number::significant;
 
 /// A part of the verdict, in words.
 #[derive(Clone, Debug, PartialEq)]

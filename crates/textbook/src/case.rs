@@ -195,10 +195,11 @@ impl Variant {
         places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
-        places.iter().fold(self, |variant, (name, [x, y], value)| {
+        let rows = places.iter().map(|(name, [x, y], value)| {
             let reading = Reading::At(body, [*x, *y, 0.0]);
-            variant.check(name.as_ref(), "A/m2", reading, *value, tolerance)
-        })
+            (name.as_ref().to_owned(), reading, *value)
+        });
+        self.rows("A/m2", rows, tolerance)
     }
 
     /// The same over the mean of the body.
@@ -208,11 +209,28 @@ impl Variant {
         places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
-        places.iter().fold(self, |variant, (name, [x, y], value)| {
+        let rows = places.iter().map(|(name, [x, y], value)| {
             let reading = Reading::OverMean(body, [*x, *y, 0.0]);
-            let name = format!("i/i_avg, {}", name.as_ref());
-            variant.check(name, "", reading, *value, tolerance)
+            (format!("i/i_avg, {}", name.as_ref()), reading, *value)
+        });
+        self.rows("", rows, tolerance)
+    }
+
+    fn rows(
+        self,
+        unit: &'static str,
+        rows: impl Iterator<Item = (String, Reading, f64)>,
+        tolerance: Tolerance,
+    ) -> Self {
+        rows.fold(self, |variant, (name, reading, value)| {
+            variant.check(name, unit, reading, value, tolerance)
         })
+    }
+
+    /// Compares the voltage of the main supply, whatever it is called, V.
+    pub fn voltage(self, name: &'static str, published: f64, tolerance: Tolerance) -> Self {
+        let read = |s: &Solved| Some(s.voltage_v());
+        self.other(name, "V", read, published, tolerance)
     }
 
     /// Compares something read by a function.

@@ -68,7 +68,7 @@ impl Solved {
 
     /// What happened at an electrode.
     pub fn body(&self, name: &str) -> Option<&BodyOutcome> {
-        either!(self, o => o.bodies.iter().find(|b| b.name == name))
+        either!(self, o => o.body(name))
     }
 
     fn number(&self, name: &str) -> Option<usize> {

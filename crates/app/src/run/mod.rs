@@ -8,11 +8,12 @@
 //! ```
 
 mod course;
+mod options;
 mod solve;
 mod write;
 
-use write::rewrite;
-pub(crate) use write::{Extras, json, put, write, write_new};
+pub use options::{PlusMinus, RunOptions};
+pub(crate) use write::{Extras, Solved, write};
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
@@ -24,39 +25,6 @@ use ionfall_model::{Geometry, Model};
 use ionfall_report::{Staging, Summary, text};
 use solve::Solver;
 use std::path::{Component, Path, PathBuf};
-
-/// How to run.
-#[derive(Clone, Debug, Default)]
-pub struct RunOptions {
-    /// Folder of results; else the job's own, else one beside the job.
-    pub out: Option<PathBuf>,
-    /// May the job name a folder of results outside of its own folder?
-    pub outside: bool,
-    /// Number of threads, 0 for all processors.
-    pub threads: usize,
-    /// Memory the run may take, bytes; else most of what is free.
-    pub memory_bytes: Option<u64>,
-    /// Go on from the progress kept in the folder, if there is any.
-    pub resume: bool,
-    /// Repeat the run with the bath's figures at the ends of their bands.
-    pub spread: bool,
-    /// Also pictures and a job sheet?
-    pub pictures: bool,
-    /// When the plus-minus of the answers is worked out on a coarser grid.
-    pub plus_minus: PlusMinus,
-}
-
-/// When a run is repeated on a coarser grid for the plus-minus of its answers.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub enum PlusMinus {
-    /// Where the coarser grids together have less than half of the cells, or the job has few cells.
-    #[default]
-    Auto,
-    /// Always.
-    Always,
-    /// Never.
-    Never,
-}
 
 /// A run whose results are written.
 #[derive(Clone, Debug)]
@@ -161,28 +129,7 @@ mod tests {
     use ionfall_report::SUMMARY;
     use std::fs;
 
-    const JOB: &str = r#"
-title = "strip"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[[anode]]
-shape.rectangle = { from = "4 x 5 mm", to = "8 x 35 mm" }
-[[work]]
-shape.rectangle = { from = "45 x 10 mm", to = "50 x 30 mm" }
-[supply]
-mean_current_density = "2 A/dm2"
-[plan]
-time = "1 h"
-[wanted]
-thickness = "10 um"
-[grid]
-finest = "1 mm"
-"#;
+    const JOB: &str = include_str!("jobs/strip.toml");
 
     fn room(job: &str) -> (tempfile::TempDir, PathBuf) {
         let room = tempfile::tempdir().unwrap();

@@ -1,7 +1,8 @@
 //! Solving a job, keeping the progress in its folder.
 
 use super::course::{Course, Now};
-use super::{Extras, PlusMinus, RunOptions, rewrite, write};
+use super::options::{PlusMinus, RunOptions};
+use super::write::{Extras, Solved, rewrite, write};
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
@@ -81,12 +82,16 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let [from, to] = course.writing;
         let telling = part(self.telling, from, to, String::new());
-        let (model, parts) = (self.model, self.parts);
-        let written = write(&mut staging, model, parts, &outcome, &extras, &telling)?;
+        let solved = Solved {
+            model: self.model,
+            parts: self.parts,
+            outcome: &outcome,
+        };
+        let written = write(&mut staging, solved, &extras, &telling)?;
         let written = if coarser.is_some() {
             extras.uncertainty = Some(self.uncertainty(&course, &settings, &outcome));
             tell(self.telling, course.again[0], "writing the plus-minus");
-            let summary = rewrite(&mut staging, model, parts, &outcome, &extras)?;
+            let summary = rewrite(&mut staging, solved, &extras)?;
             (summary, written.1)
         } else {
             written

@@ -1,9 +1,10 @@
 //! Writing the results of a solved job.
 
-use crate::VERSION;
 use crate::error::AppError;
+use crate::files::json;
 use crate::machine::peak_memory_bytes;
 use crate::progress::{Telling, tell};
+use crate::version::VERSION;
 use ionfall_deposit::Outcome;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -11,11 +12,7 @@ use ionfall_model::{Model, Output, Parts};
 use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
 };
-use serde::Serialize;
-use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
-use std::{fs, io};
 
 /// What goes with the results beyond what the job asks for.
 #[derive(Default)]
@@ -28,31 +25,35 @@ pub(crate) struct Extras {
     pub pictures: bool,
 }
 
+/// A job that is solved.
+#[derive(Clone, Copy)]
+pub(crate) struct Solved<'a, const D: usize> {
+    pub model: &'a Model,
+    pub parts: &'a Parts<D>,
+    pub outcome: &'a Outcome<D>,
+}
+
 /// Writes everything, or nothing; gives the summary and the names of the files.
 pub(crate) fn write<const D: usize>(
     staging: &mut Staging,
-    model: &Model,
-    parts: &Parts<D>,
-    outcome: &Outcome<D>,
+    solved: Solved<'_, D>,
     extras: &Extras,
     telling: &Telling,
 ) -> Result<(Summary, Vec<String>), AppError> {
     tell(telling, 0.0, "writing the results");
-    write_fields(staging, model, parts, outcome)?;
+    write_fields(staging, solved.model, solved.parts, solved.outcome)?;
     tell(telling, 0.3, "drawing the report");
-    let summary = write_words(staging, model, parts, outcome, extras)?;
+    let summary = write_words(staging, solved, extras)?;
     Ok((summary, staging.publish()?))
 }
 
 /// Writes what says more now than when all was written; the other files stay.
 pub(crate) fn rewrite<const D: usize>(
     staging: &mut Staging,
-    model: &Model,
-    parts: &Parts<D>,
-    outcome: &Outcome<D>,
+    solved: Solved<'_, D>,
     extras: &Extras,
 ) -> Result<Summary, AppError> {
-    let summary = write_words(staging, model, parts, outcome, extras)?;
+    let summary = write_words(staging, solved, extras)?;
     staging.update()?;
     Ok(summary)
 }
@@ -60,11 +61,10 @@ pub(crate) fn rewrite<const D: usize>(
 /// Report, pictures and summary.
 fn write_words<const D: usize>(
     staging: &mut Staging,
-    model: &Model,
-    parts: &Parts<D>,
-    outcome: &Outcome<D>,
+    solved: Solved<'_, D>,
     extras: &Extras,
 ) -> Result<Summary, AppError> {
+    let (model, outcome) = (solved.model, solved.outcome);
     let uncertainty = extras.uncertainty.as_ref().and_then(|u| u.as_ref().ok());
     let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes()).bounded(
         model,
@@ -83,7 +83,7 @@ fn write_words<const D: usize>(
         Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}
     }
-    if let Err(reason) = draw(staging, model, parts, outcome, extras, &summary) {
+    if let Err(reason) = draw(staging, solved, extras, &summary) {
         summary.notes.push(reason);
     }
     staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
@@ -94,18 +94,16 @@ fn write_words<const D: usize>(
 /// reason comes back, and what could be drawn is there.
 fn draw<const D: usize>(
     staging: &mut Staging,
-    model: &Model,
-    parts: &Parts<D>,
-    outcome: &Outcome<D>,
+    solved: Solved<'_, D>,
     extras: &Extras,
     summary: &Summary,
 ) -> Result<(), String> {
-    let report = model.save.what.contains(&Output::Report);
+    let report = solved.model.save.what.contains(&Output::Report);
     if !report && !extras.pictures {
         return Ok(());
     }
     let drawing = AssertUnwindSafe(|| -> Result<(), ReportError> {
-        let story = Story::new(model, parts, outcome, summary);
+        let story = Story::new(solved.model, solved.parts, solved.outcome, summary);
         if report {
             staging.write(REPORT, html(&story)?.as_bytes())?;
         }
@@ -122,32 +120,4 @@ fn draw<const D: usize>(
                 .into(),
         ),
     }
-}
-
-/// As an indented JSON document.
-pub(crate) fn json(value: &impl Serialize) -> Result<String, AppError> {
-    serde_json::to_string_pretty(value).map_err(|e| AppError::Output(io::Error::other(e)))
-}
-
-/// Writes a file whole or not at all.
-pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), AppError> {
-    let new = path.with_extension(format!("new-{}", std::process::id()));
-    let done = write_new(&new, content).and_then(|()| fs::rename(&new, path));
-    done.map_err(|e| {
-        // What is left of it hinders nobody.
-        let _ = fs::remove_file(&new);
-        AppError::Report(ReportError::Write {
-            path: path.into(),
-            source: e,
-        })
-    })
-}
-
-/// Writes a file that is not there yet; what a killed run has left of that name, be it a link to
-/// somewhere else, goes.
-pub(crate) fn write_new(path: &Path, content: &[u8]) -> io::Result<()> {
-    let _ = fs::remove_file(path);
-    let mut file = fs::File::create_new(path)?;
-    file.write_all(content)?;
-    file.sync_all()
 }

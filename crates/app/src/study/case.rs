@@ -3,10 +3,10 @@
 
 use super::plan::{Case, Plan};
 use super::store::Store;
-use crate::VERSION;
 use crate::error::AppError;
 use crate::progress::silent;
-use crate::run::{Extras, write};
+use crate::run::{Extras, Solved, write};
+use crate::version::VERSION;
 use ionfall_deposit::{Begin, Go, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Geometry, Model, Parts};
@@ -81,15 +81,13 @@ impl Bench<'_> {
         let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
-            write(
-                &mut staging,
+            let outcome = &outcome;
+            let solved = Solved {
                 model,
                 parts,
-                &outcome,
-                &Extras::default(),
-                &silent(),
-            )?
-            .0
+                outcome,
+            };
+            write(&mut staging, solved, &Extras::default(), &silent())?.0
         } else {
             Summary::new(model, &outcome, VERSION, None)
         };

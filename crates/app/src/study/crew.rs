@@ -1,7 +1,7 @@
 //! Several cases at once, as many as processors and memory allow.
 
-use super::StudyOptions;
 use super::case::{Bench, Grids};
+use super::options::StudyOptions;
 use super::plan::{Case, Plan};
 use super::store::Store;
 use crate::error::AppError;

@@ -12,11 +12,14 @@
 
 mod case;
 mod crew;
+mod options;
 mod plan;
 mod store;
 mod tell;
 mod vary;
 
+pub use options::StudyOptions;
+pub use tell::Studied;
 pub use vary::ValuesError;
 
 use crate::error::AppError;
@@ -24,44 +27,8 @@ use crate::progress::{Telling, tell};
 use crate::run::beside;
 use crew::Done;
 use plan::Plan;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use store::Store;
-
-/// What a study is asked for.
-#[derive(Clone, Debug, Default)]
-pub struct StudyOptions {
-    /// What to vary: `KEY=VALUES`.
-    pub vary: Vec<String>,
-    /// Folder of the study; else one beside the job.
-    pub out: Option<PathBuf>,
-    /// Only this case, counted from one; nothing is gathered then.
-    pub case: Option<usize>,
-    /// Only gather what is there.
-    pub merge: bool,
-    /// Also keep the whole results of each case.
-    pub keep: bool,
-    /// Threads of each case, 0 for one.
-    pub threads: usize,
-    /// Cases at once; else what processors and memory allow.
-    pub workers: Option<usize>,
-}
-
-/// A study as far as it has come.
-#[derive(Clone, Debug)]
-pub struct Studied {
-    /// Its folder.
-    pub folder: PathBuf,
-    /// What was found.
-    pub study: ionfall_report::study::Study,
-    /// Cases computed now, and the seconds each took.
-    pub computed: Vec<(usize, f64)>,
-    /// Cases computed at once.
-    pub workers: usize,
-    /// Seconds of all.
-    pub seconds: f64,
-    /// Files written.
-    pub files: Vec<String>,
-}
 
 /// Runs, goes on with, or gathers a study.
 ///

@@ -1,8 +1,8 @@
 //! All cases of a study: the full product of the axes, the last one running fastest.
 
 use super::vary::axis;
-use crate::VERSION;
 use crate::error::AppError;
+use crate::version::VERSION;
 use ionfall_job::{JobError, with_values};
 use ionfall_model::{Geometry, Model, Parts};
 use ionfall_report::study::Axis;

@@ -6,7 +6,7 @@
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
-use crate::run::put;
+use crate::files::{json, put};
 use ionfall_deposit::Nearby;
 use ionfall_report::{Digest, ReportError};
 use serde::{Deserialize, Serialize};
@@ -82,7 +82,7 @@ impl Store {
             failure: found.as_ref().err().cloned(),
             seconds,
         };
-        let text = crate::run::json(&kept)? + "\n";
+        let text = json(&kept)? + "\n";
         put(&self.path(case), text.as_bytes())
     }
 

@@ -1,14 +1,31 @@
 //! The files of a study, and its words for the terminal.
 
 use super::crew::Read;
+use super::options::StudyOptions;
 use super::plan::Plan;
 use super::store::Store;
-use super::{Studied, StudyOptions};
-use crate::VERSION;
 use crate::error::AppError;
-use crate::run::{json, put};
+use crate::files::{json, put};
+use crate::version::VERSION;
 use ionfall_report::study::{CaseResult, Row, Study, study_html};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// A study as far as it has come.
+#[derive(Clone, Debug)]
+pub struct Studied {
+    /// Its folder.
+    pub folder: PathBuf,
+    /// What was found.
+    pub study: ionfall_report::study::Study,
+    /// Cases computed now, and the seconds each took.
+    pub computed: Vec<(usize, f64)>,
+    /// Cases computed at once.
+    pub workers: usize,
+    /// Seconds of all.
+    pub seconds: f64,
+    /// Files written.
+    pub files: Vec<String>,
+}
 
 /// Puts together what is known of the cases of these numbers.
 pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Read]) -> Study {

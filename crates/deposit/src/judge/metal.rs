@@ -1,7 +1,8 @@
 //! Enough metal? The thinnest place against the thickness wanted, or the time it takes.
 
-use super::{Answers, Bounds, Standing};
-use crate::outcome::{BodyOutcome, Place};
+use super::answers::{Answers, Bounds, Standing};
+use crate::outcome::BodyOutcome;
+use crate::place::Place;
 use crate::state::Moment;
 use ionfall_model::{Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};

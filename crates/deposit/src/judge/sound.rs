@@ -9,8 +9,8 @@
 //! [s i_L / i_L,high,  s i_L / i_L,low]
 //! ```
 
-use super::{Answers, Bounds, Standing};
-use crate::edge::EdgeFigure;
+use super::answers::{Answers, Bounds, Standing};
+use crate::place::EdgeFigure;
 use ionfall_bath::{Kinetics, Origin, Quality};
 use ionfall_model::Model;
 use serde::{Deserialize, Serialize};

@@ -1,6 +1,6 @@
 //! Can the supply do it? The volts it has to give against its limit.
 
-use super::{Answers, Bounds, Standing};
+use super::answers::{Answers, Bounds, Standing};
 use ionfall_model::Model;
 use serde::{Deserialize, Serialize};
 

@@ -1,35 +1,21 @@
 use super::*;
-use crate::edge::{Edge, EdgeFigure};
-use crate::outcome::Place;
-use crate::spread::BodySpread;
+use crate::outcome::{BodyOutcome, SupplyOutcome};
+use crate::place::{Edge, EdgeFigure, Place};
+use crate::spread::{BodySpread, Spread};
+use crate::state::Moment;
 use crate::statistics::Distribution;
+use crate::uncertainty::{BodyUncertainty, Uncertainty};
 use approx::assert_relative_eq;
 use ionfall_bath::Quality;
 use ionfall_job::parse;
+use ionfall_model::Role;
 use std::path::Path;
 
 const HOUR: f64 = 3600.0;
 
 /// Two plates in an acid bath stirred by air, 300 um wanted; `rest` is supply, plan and law.
 fn model(rest: &str) -> Model {
-    let job = format!(
-        r#"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-[wanted]
-thickness = "300 um"
-[[anode]]
-shape.rectangle = {{ from = "4 x 5 mm", to = "8 x 35 mm" }}
-[[work]]
-shape.rectangle = {{ from = "45 x 10 mm", to = "50 x 30 mm" }}
-{rest}
-"#
-    );
+    let job = format!("{}{rest}", include_str!("plates.toml"));
     parse("job.toml", &job, Path::new("")).unwrap()
 }
 

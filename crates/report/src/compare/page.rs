@@ -164,6 +164,7 @@ fn maps(runs: &[Run]) -> Result<String, ReportError> {
 mod tests {
     use super::super::tests::run;
     use super::*;
+    use crate::testing::assert_says;
 
     #[test]
     fn the_page_has_table_charts_and_map() {
@@ -171,14 +172,13 @@ mod tests {
             runs: vec![run("still"), run("air")],
         };
         let html = compare_html(&comparison, "now").unwrap();
-        for piece in [
+        let pieces = [
             "air instead of still",
             "id=\"distribution\"",
             "data:image/png",
             "change to air",
-        ] {
-            assert!(html.contains(piece), "no {piece}");
-        }
+        ];
+        assert_says(&html, &pieces);
         assert!(!html.contains("http-equiv=\"refresh\"") && !html.contains("src=\"http"));
     }
 }

@@ -131,6 +131,6 @@ pub(super) fn difference(old: f64, new: f64) -> String {
     }
     format!(
         "{absolute} ({} %)",
-        signed(percent, ionfall_bath::figure::significant(percent, 2))
+        signed(percent, ionfall_numerics::number::significant(percent, 2))
     )
 }

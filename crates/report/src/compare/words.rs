@@ -9,6 +9,7 @@
 use super::read::Run;
 use crate::digest::KeyFigure;
 use crate::story::measure::number;
+use crate::unit::Unit;
 use ionfall_bath::Quality;
 
 /// Least change that is named, as a share of the figure.
@@ -119,7 +120,7 @@ fn is_change(figure: KeyFigure, old: f64, new: f64) -> bool {
 fn pair(figure: KeyFigure, old: f64, new: f64) -> String {
     // Shares of the mean are easier in percent.
     let (factor, unit) = match figure.unit() {
-        "" => (100.0, "%"),
+        Unit::One => (100.0, Unit::Percent),
         unit => (1.0, unit),
     };
     let (old, new) = (number(factor * old), number(factor * new));

@@ -7,39 +7,19 @@
 //! before any work is done.
 
 mod manifest;
+mod names;
 mod switch;
+
+pub(crate) use names::{FACETS, LINES};
+pub use names::{REPORT, SUMMARY};
 
 use crate::error::ReportError;
 use manifest::{Counted, Manifest, Stamp};
+use names::is_of_a_result;
 use std::collections::BTreeMap;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-
-/// The file that makes a folder of results whole.
-pub const SUMMARY: &str = "summary.json";
-
-/// The report.
-pub const REPORT: &str = "report.html";
-
-/// The table of facets.
-pub(crate) const FACETS: &str = "facets.csv";
-
-/// The table of named lines.
-pub(crate) const LINES: &str = "lines.csv";
-
-/// Fixed names of result files; parts are called `part-NAME.vtp`, pictures
-/// `picture-NAME.png` or `.svg`.
-const NAMES: [&str; 8] = [
-    SUMMARY,
-    REPORT,
-    "job-sheet.html",
-    "surface.vtp",
-    "bath.vtu",
-    "series.pvd",
-    FACETS,
-    LINES,
-];
 
 /// A folder of results, locked, with new files in the making.
 #[derive(Debug)]
@@ -195,14 +175,6 @@ pub fn settle(folder: &Path) {
         // Reading goes on: a result that is not whole is noticed by its missing summary.
         let _ = switch::settle(folder);
     }
-}
-
-/// Could a result have a file of that name?
-fn is_of_a_result(name: &str) -> bool {
-    let part = ["part-", "surface-"].iter().any(|p| name.starts_with(p)) && name.ends_with(".vtp");
-    let picture =
-        name.starts_with("picture-") && (name.ends_with(".png") || name.ends_with(".svg"));
-    part || picture || NAMES.contains(&name)
 }
 
 /// A lock of the folder, gone with its process. Where folders cannot be locked there is none.

@@ -5,8 +5,8 @@
 //! to do (removing what only the older list names, moving the new files to their places, the
 //! summary last) can be done again from the beginning by whoever comes next, and is.
 
-use super::SUMMARY;
 use super::manifest::{MANIFEST, Manifest, Stamp, is_there};
+use super::names::SUMMARY;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,7 @@
 //! `report.html`: the whole story in one file that opens without a network.
 //!
-//! `page.html` is the frame with places to be filled, `page.css` its look. The scripts are plain
+//! `page.html` (behind `head.html` and `top.html`, which other pages have too) is the frame with places
+//! to be filled, `page.css` its look. The scripts are plain
 //! functions without libraries, put together in one closure:
 //!
 //! ```text
@@ -17,17 +18,23 @@
 pub(crate) mod plain;
 
 use crate::error::ReportError;
-use crate::picture::svg::{text, tick_text, ticks, units};
+use crate::picture::svg::{text, tick_text, ticks};
 use crate::picture::{chart, colour, part, section};
-use crate::story::measure::{number, round_step};
+use crate::story::measure::number;
 use crate::story::{Chart, Map, Mark, Marker, Quantity, Story, Table, Verdict};
+use crate::unit::printed;
 use crate::verdict::{class, sign};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use ionfall_numerics::number::round_step;
 use serde::Serialize;
 use std::fmt::Write;
 
-const FRAME: &str = include_str!("page.html");
+const FRAME: &str = concat!(
+    include_str!("head.html"),
+    include_str!("top.html"),
+    include_str!("page.html")
+);
 const STYLE: &str = include_str!("page.css");
 const SCRIPTS: [&str; 5] = [
     include_str!("data.js"),
@@ -76,7 +83,7 @@ impl<'a> PrintedQuantity<'a> {
     fn of(quantity: &'a Quantity) -> Self {
         Self {
             label: quantity.label,
-            unit: units(quantity.unit),
+            unit: quantity.unit.printed(),
             map: quantity.map,
             low: quantity.low,
             high: quantity.high,
@@ -97,7 +104,7 @@ impl<'a> PrintedMarker<'a> {
     fn of(marker: &'a Marker) -> Self {
         Self {
             kind: marker.kind,
-            label: units(&marker.label),
+            label: printed(&marker.label),
             at: marker.at,
         }
     }
@@ -128,12 +135,7 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
     let poster = STANDARD.encode(part::png(story, 0)?);
     let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
     let values = [
-        ("title", text(&story.title)),
-        ("style", STYLE.to_owned()),
-        ("tone", class(story.verdict.tone).to_owned()),
-        ("sign", sign(story.verdict.tone).to_string()),
-        ("verdict", text(&story.verdict.head)),
-        ("verdict_lines", verdict_lines(&story.verdict)),
+        ("scripts_allowed", "script-src 'unsafe-inline'; ".to_owned()),
         ("headlines", headlines(story)),
         ("quantities", quantities(story)),
         ("legends", legends(story)),
@@ -152,7 +154,9 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
         ("data", data),
         ("script", script),
     ];
-    Ok(filled(FRAME, &values))
+    let sign = sign(story.verdict.tone);
+    let top = top(&story.title, &story.verdict, sign);
+    Ok(filled(FRAME, &[&top[..], &values].concat()))
 }
 
 /// Puts values into the places `{{name}}` of a frame.
@@ -169,8 +173,21 @@ pub(crate) fn filled(frame: &str, values: &[(&str, String)]) -> String {
     page
 }
 
+/// What `head.html` and `top.html` of a page want, but for what its scripts may do.
+fn top(title: &str, verdict: &Verdict, sign: char) -> [(&'static str, String); 7] {
+    [
+        ("window", text(title)),
+        ("title", text(title)),
+        ("style", STYLE.to_owned()),
+        ("tone", class(verdict.tone).to_owned()),
+        ("sign", sign.to_string()),
+        ("verdict", text(&verdict.head)),
+        ("verdict_lines", verdict_lines(verdict)),
+    ]
+}
+
 /// What is judged, and what else there is to say.
-pub(crate) fn verdict_lines(verdict: &Verdict) -> String {
+fn verdict_lines(verdict: &Verdict) -> String {
     items("p", &verdict.parts) + &items("p", &verdict.lines)
 }
 
@@ -234,7 +251,7 @@ fn legend(quantity: &Quantity, n: usize) -> String {
         r#"<div class="legend" data-quantity="{n}"{}><p>{}, {}</p><div class="bar" style="background:linear-gradient(to right,{})">"#,
         if n == 0 { "" } else { " hidden" },
         text(quantity.label),
-        units(quantity.unit),
+        quantity.unit.printed(),
         colour::stops(quantity.map, 16).join(",")
     );
     let step = round_step(quantity.high - quantity.low, 5.0);

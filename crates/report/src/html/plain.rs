@@ -1,11 +1,15 @@
 //! A page without scripts in the look of the report: a verdict, sections, a footer.
 
-use super::{STYLE, filled, verdict_lines};
+use super::{filled, top};
 use crate::picture::svg::text;
 use crate::story::Verdict;
 use crate::verdict;
 
-const FRAME: &str = include_str!("plain.html");
+const FRAME: &str = concat!(
+    include_str!("head.html"),
+    include_str!("top.html"),
+    include_str!("plain.html")
+);
 
 /// A part of the page.
 pub(crate) struct Section {
@@ -25,7 +29,7 @@ pub(crate) fn page(
     sections: &[Section],
     computed: &str,
 ) -> String {
-    let sign = sign.unwrap_or(verdict::sign(verdict.tone)).to_string();
+    let sign = sign.unwrap_or(verdict::sign(verdict.tone));
     let sections: String = sections
         .iter()
         .map(|s| {
@@ -37,17 +41,10 @@ pub(crate) fn page(
             )
         })
         .collect();
-    filled(
-        FRAME,
-        &[
-            ("title", text(title)),
-            ("style", STYLE.to_owned()),
-            ("tone", verdict::class(verdict.tone).to_owned()),
-            ("sign", sign),
-            ("verdict", text(&verdict.head)),
-            ("verdict_lines", verdict_lines(verdict)),
-            ("sections", sections),
-            ("computed", text(computed)),
-        ],
-    )
+    let values = [
+        ("scripts_allowed", String::new()),
+        ("sections", sections),
+        ("computed", text(computed)),
+    ];
+    filled(FRAME, &[&top(title, verdict, sign)[..], &values].concat())
 }

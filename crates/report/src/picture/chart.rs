@@ -1,8 +1,8 @@
 //! Charts as SVG, drawn by `plotters`.
 
-use super::svg::units;
 use crate::error::ReportError;
 use crate::story::Chart;
+use crate::unit::printed;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 
@@ -131,8 +131,8 @@ fn draw(chart: &Chart, dots: &[Dots], svg: &mut String) -> Result<(), Box<dyn st
         .y_label_area_size(72)
         .build_cartesian_2d(across.clone(), up.clone())?;
     plot.configure_mesh()
-        .x_desc(units(&chart.across))
-        .y_desc(units(&chart.up))
+        .x_desc(printed(&chart.across))
+        .y_desc(printed(&chart.up))
         .axis_desc_style(text(18))
         .label_style(text(17))
         .axis_style(INK)

@@ -1,11 +1,12 @@
 //! The cathodes in one quantity, with the wires of the tank around them.
 
 use super::colour::{self, Rgb};
-use super::svg::{Bar, text, units};
+use super::svg::{Bar, text};
 use super::view::{Camera, Screen, Spot};
 use super::{pixels, svg};
 use crate::error::ReportError;
 use crate::story::{Hatch, Quantity, Story, Surface};
+use crate::unit::printed;
 
 /// Pixels of a picture.
 const SIZE: [usize; 2] = [960, 640];
@@ -124,14 +125,14 @@ pub(crate) fn svg(story: &Story, number: usize, png: &[u8]) -> String {
         colours: colour::stops(quantity.map, STEPS),
         low: quantity.low,
         high: quantity.high,
-        label: quantity.unit,
+        label: quantity.unit.plain(),
     };
     let words = stripe_words(quantity).map_or(String::new(), |w| format!(" ({w})"));
     format!(
         r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {w} {h}" width="{w}" height="{h}" font-family="sans-serif" font-size="15" fill="#1d2733"><rect width="{w}" height="{h}" fill="#fff"/><image y="40" width="{width}" height="{height}" href="{}"/><text x="20" y="28" font-size="19">{}: {}{}</text>{}</svg>"##,
         pixels::address(png),
         svg::text(&story.title),
-        units(quantity.label),
+        printed(quantity.label),
         text(&words),
         bar.svg(),
         w = width + 130.0,

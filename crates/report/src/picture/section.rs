@@ -4,9 +4,9 @@
 use super::svg::{Bar, path, text, tick_text, ticks};
 use super::{colour, pixels};
 use crate::error::ReportError;
-use crate::story::measure::round_step;
 use crate::story::{Cut, Kind, Map, Section};
 use ionfall_model::Role;
+use ionfall_numerics::number::round_step;
 use std::fmt::Write;
 
 /// Longest sides of the drawing, and the room around it: left, above, right, below.

@@ -6,28 +6,20 @@ use super::{colour, part, section};
 use crate::error::ReportError;
 use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
-use crate::story::measure::round_step;
 use crate::story::{Kind, Story, Wire};
 use crate::verdict::{class, sign};
 use ionfall_model::Role;
+use ionfall_numerics::number::round_step;
 use std::fmt::Write;
 
-const FRAME: &str = include_str!("sheet.html");
+const FRAME: &str = concat!(
+    include_str!("../html/head.html"),
+    include_str!("sheet.html")
+);
 
 /// The page.
 pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
     let setting = &story.setting;
-    let rows = |rows: &[Vec<&String>]| -> String {
-        rows.iter()
-            .map(|row| {
-                let cells: String = row
-                    .iter()
-                    .map(|c| format!("<td>{}</td>", text(c)))
-                    .collect();
-                format!("<tr>{cells}</tr>")
-            })
-            .collect()
-    };
     let sketch = if story.space == "tank" {
         format!(
             "{}{}",
@@ -39,42 +31,17 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
         format!("<figure>{}</figure>", drawing.unwrap_or_default())
     };
     let values = [
+        ("scripts_allowed", String::new()),
+        ("window", format!("Job sheet: {}", text(&story.title))),
         ("title", text(&story.title)),
         ("verdict", text(&story.verdict.head)),
         ("tone", class(story.verdict.tone).to_owned()),
         ("sign", sign(story.verdict.tone).to_string()),
         ("verdict_parts", items("p", &story.verdict.parts)),
-        (
-            "rectifier",
-            rows(
-                &setting
-                    .rectifier
-                    .iter()
-                    .map(|r| r.iter().collect())
-                    .collect::<Vec<_>>(),
-            ),
-        ),
-        (
-            "places",
-            rows(
-                &setting
-                    .places
-                    .iter()
-                    .map(|r| r.iter().collect())
-                    .collect::<Vec<_>>(),
-            ),
-        ),
+        ("rectifier", rows(&setting.rectifier)),
+        ("places", rows(&setting.places)),
         ("sketch", sketch),
-        (
-            "looks",
-            rows(
-                &setting
-                    .looks
-                    .iter()
-                    .map(|r| r.iter().collect())
-                    .collect::<Vec<_>>(),
-            ),
-        ),
+        ("looks", rows(&setting.looks)),
         ("stop", list(&setting.stop)),
         ("picture", pixels::address(&part::png(story, 0)?)),
         ("picture_words", picture_words(story)),
@@ -82,6 +49,13 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
         ("safety", safety(story)),
     ];
     Ok(filled(FRAME, &values))
+}
+
+/// Rows of a table.
+fn rows<const N: usize>(rows: &[[String; N]]) -> String {
+    let cell = |c: &String| format!("<td>{}</td>", text(c));
+    let row = |row: &[String; N]| format!("<tr>{}</tr>", row.iter().map(cell).collect::<String>());
+    rows.iter().map(row).collect()
 }
 
 fn picture_words(story: &Story) -> String {

@@ -1,6 +1,7 @@
 //! Small help for writing SVG.
 
-use crate::story::measure::round_step;
+use crate::unit::printed;
+use ionfall_numerics::number::round_step;
 use std::fmt::Write;
 
 /// Text safe between tags and in attributes, with the signs of units.
@@ -17,37 +18,7 @@ pub(crate) fn text(plain: &str) -> String {
             _ => safe.push(letter),
         }
     }
-    units(&safe)
-}
-
-/// Units as they are printed: um, dm2, degC ... in their own letters. Names are left alone,
-/// because a unit follows a number, a space, a comma or a stroke and ends there.
-pub(crate) fn units(plain: &str) -> String {
-    const SIGNS: [(&str, &str); 9] = [
-        ("um", "\u{b5}m"),
-        ("dm2", "dm\u{b2}"),
-        ("m2", "m\u{b2}"),
-        ("m3", "m\u{b3}"),
-        ("cm2", "cm\u{b2}"),
-        ("degC", "\u{b0}C"),
-        ("A/dm2", "A/dm\u{b2}"),
-        ("A/m2", "A/m\u{b2}"),
-        ("+-", "\u{b1}"),
-    ];
-    let word = |w: &str| -> String {
-        let core = w.trim_end_matches([',', '.', ';', ':', ')']);
-        let tail = &w[core.len()..];
-        if let Some(number) = core.strip_prefix("+-") {
-            return format!("\u{b1}{number}{tail}");
-        }
-        let (over, under) = core.rsplit_once('/').unwrap_or(("", core));
-        match SIGNS.iter().find(|(sign, _)| *sign == under) {
-            Some((_, printed)) if over.is_empty() => format!("{printed}{tail}"),
-            Some((_, printed)) => format!("{over}/{printed}{tail}"),
-            None => w.into(),
-        }
-    };
-    plain.split(' ').map(word).collect::<Vec<_>>().join(" ")
+    printed(&safe)
 }
 
 /// A line through points, as the content of a `d` attribute.
@@ -131,9 +102,6 @@ mod tests {
     #[test]
     fn texts_are_safe_and_units_printed() {
         assert_eq!(text("a<b & \"`c`\""), "a&lt;b &amp; &quot;c&quot;");
-        assert_eq!(units("300 um, 2 A/dm2."), "300 \u{b5}m, 2 A/dm\u{b2}.");
-        assert_eq!(units("drum +-20 %"), "drum \u{b1}20 %");
-        assert_eq!(units("kg/m3 at 25 degC"), "kg/m\u{b3} at 25 \u{b0}C");
     }
 
     #[test]

@@ -108,19 +108,17 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
+    fn drawn(values: &[f32], size: [usize; 2], level: f64) -> Vec<Vec<[f64; 2]>> {
+        lines(&Raster { values, size }, level)
+    }
+
     #[test]
     fn a_cone_has_round_lines() {
         let size = [41, 41];
         let values: Vec<f32> = (0..41 * 41)
             .map(|n| ((n % 41) as f32 - 20.0).hypot((n / 41) as f32 - 20.0))
             .collect();
-        let found = lines(
-            &Raster {
-                values: &values,
-                size,
-            },
-            11.5,
-        );
+        let found = drawn(&values, size, 11.5);
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].first(), found[0].last());
         for p in &found[0] {
@@ -135,26 +133,11 @@ mod tests {
         for row in 0..5 {
             values[row * 20 + 10] = f32::NAN;
         }
-        let found = lines(
-            &Raster {
-                values: &values,
-                size,
-            },
-            1.5,
-        );
+        let found = drawn(&values, size, 1.5);
         assert_eq!(found.len(), 2);
         for line in &found {
             assert!(line.iter().all(|p| p[0] <= 9.0 || p[0] >= 11.0));
         }
-        assert!(
-            lines(
-                &Raster {
-                    values: &values,
-                    size
-                },
-                9.0
-            )
-            .is_empty()
-        );
+        assert!(drawn(&values, size, 9.0).is_empty());
     }
 }

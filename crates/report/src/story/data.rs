@@ -1,6 +1,7 @@
 //! The plain data of a story.
 
 use super::kind::Kind;
+use crate::unit::Unit;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use ionfall_deposit::judge::Standing;
@@ -96,7 +97,7 @@ pub struct Quantity {
     /// Name.
     pub label: &'static str,
     /// Unit.
-    pub unit: &'static str,
+    pub unit: Unit,
     /// Its colours.
     pub map: Map,
     /// Value of the first colour.

@@ -1,7 +1,7 @@
 //! Numbers, lengths, times and places as people at the tank write them.
 
-use ionfall_bath::figure::significant;
 use ionfall_deposit::Place;
+use ionfall_numerics::number::{significant, two_digits};
 
 /// Three digits.
 pub(crate) fn number(value: f64) -> String {
@@ -32,11 +32,6 @@ pub(crate) fn hours_off(seconds: f64) -> String {
     hours(two_digits(seconds))
 }
 
-fn two_digits(value: f64) -> f64 {
-    let unit = 10f64.powf(value.abs().max(1e-12).log10().floor() - 1.0);
-    (value / unit).round() * unit
-}
-
 /// A time in seconds, minutes or hours.
 pub(crate) fn hours(seconds: f64) -> String {
     if seconds < 60.0 {
@@ -46,19 +41,6 @@ pub(crate) fn hours(seconds: f64) -> String {
     } else {
         format!("{} h", number(seconds / 3600.0))
     }
-}
-
-/// 1234567 as 1,234,567.
-pub(crate) fn grouped(n: usize) -> String {
-    let digits = n.to_string();
-    let mut text = String::new();
-    for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k).is_multiple_of(3) {
-            text.push(',');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 /// A place given in metres: `x 41.2, y 3.0 mm`.
@@ -71,17 +53,6 @@ pub(crate) fn coordinates(axes: &[&str], at_m: &[f64]) -> String {
     format!("{} mm", parts.join(", "))
 }
 
-/// A round step (1, 2 or 5 times a power of ten) that parts a span about so often.
-pub(crate) fn round_step(span: f64, parts: f64) -> f64 {
-    let rough = span / parts;
-    let power = 10f64.powf(rough.log10().floor());
-    let factor = [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .find(|f| f * power >= 0.999 * rough)
-        .unwrap_or(10.0);
-    factor * power
-}
-
 /// A place in words.
 pub(crate) fn place(axes: &[&str], place: &Place) -> String {
     format!("at {}", coordinates(axes, &place.at_m))
@@ -90,7 +61,6 @@ pub(crate) fn place(axes: &[&str], place: &Place) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use approx::assert_relative_eq;
 
     #[test]
     fn numbers_as_people_write_them() {
@@ -100,19 +70,10 @@ mod tests {
         assert_eq!(hours(90.0), "1.5 min");
         assert_eq!(hours_off(1234.0), "20 min");
         assert_eq!(thick_off(1.234e-6), "1.2 um");
-        assert_eq!(grouped(1_234_567), "1,234,567");
-        assert_eq!(grouped(123), "123");
         assert_eq!(percent(0.3456), "35 %");
         assert_eq!(
             coordinates(&["r", "z"], &[0.0412, -0.01, 0.0]),
             "r 41.2, z -10.0 mm"
         );
-    }
-
-    #[test]
-    fn steps_are_round() {
-        assert_relative_eq!(round_step(7.3, 10.0), 1.0);
-        assert_relative_eq!(round_step(0.13, 10.0), 0.02);
-        assert_relative_eq!(round_step(1400.0, 4.0), 500.0);
     }
 }

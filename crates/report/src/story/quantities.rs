@@ -2,6 +2,7 @@
 //! matter. A new quantity is one more entry here.
 
 use super::data::{Hatch, Map, Mark, Quantity};
+use crate::unit::Unit;
 use crate::values::{columns, names};
 use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
@@ -77,7 +78,7 @@ pub(super) fn fields<const D: usize>(
         new(
             What::CurrentDensity,
             "current density",
-            "A/dm2",
+            Unit::APerDm2,
             Map::Viridis,
             values(names::CURRENT_DENSITY, -0.01),
             Vec::new(),
@@ -85,7 +86,7 @@ pub(super) fn fields<const D: usize>(
         new(
             What::LimitShare,
             "share of the limiting current",
-            "%",
+            Unit::Percent,
             Map::Cividis,
             values(names::LIMIT_SHARE, 100.0),
             metal_limits(),
@@ -113,22 +114,22 @@ pub(super) fn fields<const D: usize>(
 }
 
 /// Unit of the thickness, and how many there are in a metre.
-fn thickness_unit<const D: usize>(outcome: &Outcome<D>) -> (&'static str, f64) {
+fn thickness_unit<const D: usize>(outcome: &Outcome<D>) -> (Unit, f64) {
     let thickest = outcome.thickness_m.iter().copied().fold(0.0, f64::max);
     if thickest < MILLIMETRES_FROM_M {
-        ("um", 1e6)
+        (Unit::Um, 1e6)
     } else {
-        ("mm", 1e3)
+        (Unit::Mm, 1e3)
     }
 }
 
 /// Unit of times, and how many there are in a second.
-fn time_unit<const D: usize>(outcome: &Outcome<D>) -> (&'static str, f64) {
+fn time_unit<const D: usize>(outcome: &Outcome<D>) -> (Unit, f64) {
     let last = outcome.covered_s.iter().copied().fold(0.0, f64::max);
     if last < HOURS_FROM_S {
-        ("min", 1.0 / 60.0)
+        (Unit::Min, 1.0 / 60.0)
     } else {
-        ("h", 1.0 / 3600.0)
+        (Unit::H, 1.0 / 3600.0)
     }
 }
 

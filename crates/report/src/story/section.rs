@@ -9,7 +9,7 @@ use super::contour::{Raster, lines};
 use super::data::{Cut, Section};
 use super::kind::Kind;
 use super::lift::Lift;
-use super::measure::{coordinates, round_step};
+use super::measure::coordinates;
 use super::plane::{Plane, Rank};
 use super::streamlines::{beginnings, walk};
 use super::surfaces::Shape;
@@ -20,6 +20,7 @@ use ionfall_mesh::grid::tree::{Cell, MAX_LEVEL, encode};
 use ionfall_mesh::grid::{Domain, Grid, Space};
 use ionfall_mesh::solid::{Bounds, Members, Point, Solid};
 use ionfall_model::{Electrode, Parts};
+use ionfall_numerics::number::round_step;
 use std::collections::HashMap;
 
 /// Pixels along the longer side.

@@ -1,11 +1,13 @@
 //! Tables: what each electrode got, and where the figures of the bath come from.
 
 use super::data::Table;
-use super::measure::{grouped, number, percent, thick};
+use super::measure::{number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;
-use ionfall_bath::figure::{Figure, significant};
+use ionfall_bath::figure::Figure;
 use ionfall_model::Role;
+use ionfall_numerics::number::grouped;
+use ionfall_numerics::number::significant;
 
 /// What the cathodes got.
 pub(super) fn statistics(summary: &Summary) -> Table {

@@ -4,7 +4,8 @@ use super::{Kind, Packed, Story};
 use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
-use crate::testing::{Case, axisymmetric, planar, tank};
+use crate::testing::{Case, assert_says, axisymmetric, planar, tank};
+use crate::unit::Unit;
 use crate::{SUMMARY, Staging};
 use approx::assert_relative_eq;
 use ionfall_deposit::judge::Standing;
@@ -39,7 +40,7 @@ fn check<const D: usize>(case: &Case<D>) -> Story {
     let body = summary.works(None).next().unwrap();
     let spread = body.thickness_m.unwrap();
     assert_eq!(story.quantities[0].label, "thickness");
-    let unit = if story.quantities[0].unit == "um" {
+    let unit = if story.quantities[0].unit == Unit::Um {
         1e6
     } else {
         1e3
@@ -247,14 +248,13 @@ fn pictures_have_colours_and_the_sheet_says_what_to_set() {
     });
     assert!(coloured.count() > rgba.len() / 4 / 20, "hardly any colour");
     let sheet = std::fs::read_to_string(room.path().join("job-sheet.html")).unwrap();
-    for piece in [
+    let pieces = [
         "constant current",
         "voltage limit a little above",
         "When to stop",
         "add acid to water",
-    ] {
-        assert!(sheet.contains(piece), "no {piece:?}");
-    }
+    ];
+    assert_says(&sheet, &pieces);
 }
 
 /// The kinds of geometry are told apart.

@@ -1,13 +1,14 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
 use super::data::{Headline, Verdict};
-use super::measure::{coordinates, grouped, hours, hours_off, number, percent, thick, thick_off};
+use super::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use crate::edge;
 use crate::summary::Summary;
 use crate::verdict::{guide, head, parts, sign};
-use ionfall_bath::figure::significant;
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_deposit::{BodyOutcome, Place};
+use ionfall_numerics::number::grouped;
+use ionfall_numerics::number::significant;
 
 /// The verdict: the parts with their signs, when coats are covered, what it takes.
 pub(super) fn verdict(summary: &Summary) -> Verdict {

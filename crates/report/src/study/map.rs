@@ -5,7 +5,7 @@ use crate::digest::KeyFigure;
 use crate::picture::colour;
 use crate::picture::svg::text;
 use crate::story::Map;
-use ionfall_bath::figure::significant;
+use ionfall_numerics::number::significant;
 use std::fmt::Write;
 
 /// Widest and highest the fields together are, pixels.
@@ -71,7 +71,7 @@ pub(super) fn svg(study: &Study, figure: KeyFigure) -> Option<String> {
             width - 1.0,
             height - 1.0,
             text(&study.name(row)),
-            text(figure.unit()),
+            text(figure.unit().plain()),
             x + 0.5 * width,
             y + 0.5 * height + 0.35 * size,
         );

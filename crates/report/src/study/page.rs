@@ -9,8 +9,9 @@ use crate::html::plain::{Section, page};
 use crate::html::{charts, tables};
 use crate::picture::svg::text;
 use crate::story::{Chart, Table};
+use crate::unit::Unit;
 use crate::verdict;
-use ionfall_bath::figure::significant;
+use ionfall_numerics::number::significant;
 
 /// What is drawn: figures of one chart, and its title.
 const DRAWN: [(&str, &[KeyFigure]); 6] = [
@@ -89,13 +90,13 @@ fn lines(study: &Study) -> Vec<Chart> {
                 .filter(|(_, points)| points.len() > 1)
                 .collect();
             let unit = figures[0].unit();
-            let wanted = study.wanted_um.filter(|_| unit == "um");
+            let wanted = study.wanted_um.filter(|_| unit == Unit::Um);
             (!lines.is_empty()).then(|| Chart {
                 key: figures[0].key().replace('_', "-"),
                 title: (*title).into(),
                 across: axis.title(),
                 up: match unit {
-                    "" => "thinnest over mean".into(),
+                    Unit::One => "thinnest over mean".into(),
                     unit => format!("{}, {unit}", title.to_lowercase()),
                 },
                 words: format!("{title} over {}", axis.key),

@@ -2,8 +2,8 @@
 
 use crate::digest::{Digest, KeyFigure};
 use crate::facets::quoted;
-use ionfall_bath::figure::significant;
 use ionfall_deposit::judge::Verdict;
+use ionfall_numerics::number::significant;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 

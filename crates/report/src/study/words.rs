@@ -53,30 +53,27 @@ pub(super) fn verdict(study: &Study) -> Verdict {
             ));
         }
     }
-    let quickest = KeyFigure::WantedAfter;
-    if let Some((row, hours)) = extreme(study, quickest, false) {
-        lines.push(format!(
-            "Soonest thick enough everywhere: {} ({} h).",
-            study.name(row),
-            number(hours)
-        ));
-    }
-    let even = KeyFigure::Evenness;
-    if let Some((row, share)) = extreme(study, even, true) {
-        lines.push(format!(
-            "Most even: {} (the thinnest place has {} of the mean).",
-            study.name(row),
-            percent(share)
-        ));
-    }
-    let load = KeyFigure::LimitShare;
-    if let Some((row, share)) = extreme(study, load, true) {
-        lines.push(format!(
-            "Most loaded: {} ({} of the limiting current at the worst place: expect {}).",
-            study.name(row),
-            percent(0.01 * share),
-            Quality::of(0.01 * share).metal()
-        ));
+    type Said = (KeyFigure, bool, fn(&str, f64) -> String);
+    let extremes: [Said; 3] = [
+        (KeyFigure::WantedAfter, false, |name, hours| {
+            let hours = number(hours);
+            format!("Soonest thick enough everywhere: {name} ({hours} h).")
+        }),
+        (KeyFigure::Evenness, true, |name, share| {
+            let share = percent(share);
+            format!("Most even: {name} (the thinnest place has {share} of the mean).")
+        }),
+        (KeyFigure::LimitShare, true, |name, percents| {
+            let share = 0.01 * percents;
+            let (load, metal) = (percent(share), Quality::of(share).metal());
+            format!(
+                "Most loaded: {name} ({load} of the limiting current at the worst place: expect {metal})."
+            )
+        }),
+    ];
+    for (figure, largest, said) in extremes {
+        let found = extreme(study, figure, largest);
+        lines.extend(found.map(|(row, value)| said(&study.name(row), value)));
     }
     if failed + missing > 0 {
         lines.push(format!(

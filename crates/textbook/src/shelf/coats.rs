@@ -246,13 +246,8 @@ fn growing_strip() -> Case {
             }
             let variant = local_at_end(variant);
             case.with(if id == "G01b" {
-                variant.other(
-                    "voltage after 300 s",
-                    "V",
-                    |s| Some(s.voltage_v()),
-                    expected_exactly(id, "voltage", "t = 300 s"),
-                    percent(0.5),
-                )
+                let stated = expected_exactly(id, "voltage", "t = 300 s");
+                variant.voltage("voltage after 300 s", stated, percent(0.5))
             } else {
                 variant.other(
                     "mean current density after 300 s",

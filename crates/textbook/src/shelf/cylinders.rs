@@ -35,10 +35,9 @@ fn concentric_cylinders() -> Case {
     let exact = expected("P01", "current density", "inner");
     let case = Case::new(job!("concentric-cylinders")).with(
         Variant::new("P01", "primary")
-            .other(
+            .current(
                 "current per length",
-                "A/m",
-                |s| Some(s.current_a()),
+                ("A/m", 1.0),
                 expected("P01", "current per length", "cell"),
                 percent(0.05),
             )
@@ -213,10 +212,9 @@ fn eccentric_cylinders() -> Case {
 fn concentric_spheres() -> Case {
     let exact = expected("P02", "current density", "inner");
     let primary = Variant::new("P02", "primary")
-        .other(
+        .current(
             "current",
-            "A",
-            |s| Some(s.current_a()),
+            ("A", 1.0),
             expected("P02", "current", "cell"),
             percent(0.1),
         )

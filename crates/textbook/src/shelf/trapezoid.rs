@@ -122,13 +122,7 @@ fn kinetics() -> [Variant; 3] {
         let variant = if id == "S05c" {
             variant
                 .change("voltage = \"1 V\"", "current = \"42 A\"")
-                .other(
-                    "voltage",
-                    "V",
-                    |s| Some(s.voltage_v()),
-                    expected(id, "cell voltage", ""),
-                    percent(0.2),
-                )
+                .voltage("voltage", expected(id, "cell voltage", ""), percent(0.2))
         } else {
             let total = expected(id, "current per depth", "");
             variant.current("current per depth", ("A/m", 1.0), total, percent(0.2))

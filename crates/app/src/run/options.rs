@@ -1,0 +1,36 @@
+//! How a job is to be run.
+
+use std::path::PathBuf;
+
+/// How to run.
+#[derive(Clone, Debug, Default)]
+pub struct RunOptions {
+    /// Folder of results; else the job's own, else one beside the job.
+    pub out: Option<PathBuf>,
+    /// May the job name a folder of results outside of its own folder?
+    pub outside: bool,
+    /// Number of threads, 0 for all processors.
+    pub threads: usize,
+    /// Memory the run may take, bytes; else most of what is free.
+    pub memory_bytes: Option<u64>,
+    /// Go on from the progress kept in the folder, if there is any.
+    pub resume: bool,
+    /// Repeat the run with the bath's figures at the ends of their bands.
+    pub spread: bool,
+    /// Also pictures and a job sheet?
+    pub pictures: bool,
+    /// When the plus-minus of the answers is worked out on a coarser grid.
+    pub plus_minus: PlusMinus,
+}
+
+/// When a run is repeated on a coarser grid for the plus-minus of its answers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum PlusMinus {
+    /// Where the coarser grids together have less than half of the cells, or the job has few cells.
+    #[default]
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}

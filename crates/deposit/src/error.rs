@@ -1,0 +1,53 @@
+//! Why a run fails.
+
+use ionfall_field::FieldError;
+use ionfall_mesh::grid::GridError;
+use ionfall_network::NetworkError;
+use thiserror::Error;
+
+/// Why a run failed.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum DepositError {
+    /// The grid could not be built.
+    #[error(transparent)]
+    Grid(#[from] GridError),
+    /// The field could not be solved.
+    #[error(transparent)]
+    Field(#[from] FieldError),
+    /// The supplies could not be brought to what they should hold.
+    #[error(
+        "the supplies did not come to rest: the current on the work stayed {off_percent:.2} % off \
+         what was asked for; give the main supply's current or voltage instead"
+    )]
+    MeanNotMet {
+        /// Remaining difference, %.
+        off_percent: f64,
+    },
+    /// The other supplies leave nothing for the one that should see to the mean.
+    #[error(
+        "the other supplies alone give the work {others_a:.4} A, its mean current density takes \
+         {wanted_a:.4} A: let them give less, or set the current of each supply"
+    )]
+    OthersGiveAll {
+        /// What the others give, A.
+        others_a: f64,
+        /// What the mean takes, A.
+        wanted_a: f64,
+    },
+    /// There is no network of the tank.
+    #[error(transparent)]
+    Network(#[from] NetworkError),
+    /// The time steps shrank to nothing.
+    #[error("after {time_s:.3} s the deposit changes too fast to be followed")]
+    StepTooSmall {
+        /// Time since the start, s.
+        time_s: f64,
+    },
+    /// Stopped from outside.
+    #[error("stopped")]
+    Stopped,
+    /// A state of another job or another version.
+    #[error("the saved state does not belong to this job")]
+    ForeignState,
+}

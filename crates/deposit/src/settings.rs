@@ -1,0 +1,51 @@
+//! How a run is to go, and how far it has come.
+
+/// Stages of a run, for progress displays.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Stage {
+    /// Tree, cut cells, probes.
+    Grid,
+    /// Newton on the network.
+    Field,
+    /// Time steps through the plan; the share of it that is done.
+    Time(f64),
+}
+
+/// Told when a stage begins: the stage and a short text.
+pub type Progress<'a> = &'a mut dyn FnMut(Stage, &str);
+
+/// Limits and tolerances of a run.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// Memory the run may take, bytes.
+    pub memory_bytes: u64,
+    /// Of the solver.
+    pub field: ionfall_field::Settings,
+    /// Largest error of a time step: of the thickness, as a share of it and of the thickness that
+    /// conducts as well as the coat.
+    pub time_tolerance: f64,
+    /// Least number of time steps on a ramp.
+    pub ramp_steps: f64,
+}
+
+impl Settings {
+    /// Time steps as much coarser as the cells.
+    pub(crate) fn coarser(&self, factor: f64) -> Self {
+        Self {
+            time_tolerance: self.time_tolerance * factor,
+            ramp_steps: self.ramp_steps / factor,
+            ..self.clone()
+        }
+    }
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            memory_bytes: 8 << 30,
+            field: ionfall_field::Settings::default(),
+            time_tolerance: 5e-3,
+            ramp_steps: 16.0,
+        }
+    }
+}

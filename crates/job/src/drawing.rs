@@ -1,0 +1,20 @@
+//! What a space says of its own shapes; the rest is the same in two and three dimensions.
+
+use crate::reader::{Item, Table};
+use ionfall_mesh::solid::{Placement, Sheet, Solid};
+use std::path::Path;
+
+/// Kinds of shape in a space of `D` dimensions.
+pub(crate) trait Drawing<const D: usize> {
+    /// All kinds, with the combinations.
+    const KINDS: &'static [&'static str];
+
+    /// Draws a kind that is not a combination. Files are looked for from `folder`.
+    fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<D>>;
+
+    /// Reads a turn by the angle in `value`.
+    fn turn(step: &Table, value: &Item) -> Option<Placement<D>>;
+
+    /// Draws a sheet of no thickness.
+    fn sheet(table: &Table, item: &Item) -> Option<Sheet<D>>;
+}
