@@ -8,8 +8,8 @@ mod compare;
 mod folder;
 mod good_jobs;
 mod resume;
-mod study;
 mod telling;
+mod trials;
 mod verdict;
 
 use ionfall_textbook::table as cases;

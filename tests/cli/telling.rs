@@ -103,7 +103,7 @@ fn completions_and_manual_pages_know_every_command() {
         let output = bench.ionfall(&["completions", shell]);
         assert_eq!(output.status.code(), Some(0), "{}", said(&output));
         let text = String::from_utf8(output.stdout).unwrap();
-        for word in ["study", "compare", "pictures"] {
+        for word in ["trials", "compare", "pictures"] {
             assert!(text.contains(word), "no {word} for {shell}");
         }
     }
@@ -111,7 +111,7 @@ fn completions_and_manual_pages_know_every_command() {
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     for (page, word) in [
         ("ionfall.1", "compare"),
-        ("ionfall-study.1", "vary"),
+        ("ionfall-trials.1", "vary"),
         ("ionfall-run.1", "resume"),
     ] {
         let text = std::fs::read_to_string(bench.path("man").join(page)).unwrap();

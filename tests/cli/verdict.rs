@@ -1,5 +1,5 @@
 //! The verdict: the same in the terminal, the summary, the report, the job sheet, the comparison and
-//! the study, and never better than its worst part.
+//! the trials, and never better than its worst part.
 
 use crate::bench::Bench;
 use serde_json::Value;
@@ -51,7 +51,7 @@ fn enough_metal_does_not_hide_trees() {
     let page = fs::read_to_string(bench.path("compare.html")).unwrap();
     assert!(page.contains(head));
     let vary = [
-        "study",
+        "trials",
         "job.toml",
         "--vary",
         "plan.time=0.5,1 h",
@@ -59,15 +59,15 @@ fn enough_metal_does_not_hide_trees() {
         "tried",
     ];
     assert!(bench.ionfall(&vary).status.success());
-    let study = fs::read_to_string(bench.path("tried/study.json")).unwrap();
-    let study: Value = serde_json::from_str(&study).unwrap();
-    let of = |case: usize| study["cases"][case]["verdict"].clone();
+    let trials = fs::read_to_string(bench.path("tried/trials.json")).unwrap();
+    let trials: Value = serde_json::from_str(&trials).unwrap();
+    let of = |case: usize| trials["cases"][case]["verdict"].clone();
     assert_eq!(
         (&of(0)["metal"], &of(1)["metal"]),
         (&"bad".into(), &"good".into())
     );
     assert_eq!(of(1)["state"], "bad");
-    let page = fs::read_to_string(bench.path("tried/study.html")).unwrap();
+    let page = fs::read_to_string(bench.path("tried/trials.html")).unwrap();
     assert!(page.contains("<section id=\"verdict\" class=\"bad\"") && page.contains(head));
 }
 

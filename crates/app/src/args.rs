@@ -2,7 +2,7 @@
 
 use crate::compare::CompareOptions;
 use crate::run::{PlusMinus, RunOptions};
-use crate::study::StudyOptions;
+use crate::trials::TrialsOptions;
 use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
 use std::path::PathBuf;
 
@@ -16,7 +16,7 @@ things to try:
 
   ionfall check examples/plaque/plaque.toml    how a job is understood, before any work
   ionfall run examples/plaque/plaque.toml      thickness everywhere, and a report to look at
-  ionfall --help                               the other commands: compare, study, bath ...
+  ionfall --help                               the other commands: compare, trials, bath ...
 ";
 
 const EXIT_CODES: &str = "\
@@ -46,25 +46,25 @@ Examples:
   ionfall completions zsh > ~/.zfunc/_ionfall
   ionfall completions fish > ~/.config/fish/completions/ionfall.fish";
 
-const STUDY_HELP: &str = "\
+const TRIALS_HELP: &str = "\
 Keys are written as in the job file, with points between: plan.time, supply.voltage, bath.agitation.
 Of several anodes one is called by its name or number, all of them by *: \"anode.left anode.lead\",
 anode.2.lead, anode.*.lead; a coordinate by its letter: anode.1.shape.box.from.x. One number that
 moves several things is best given a name in the job, under [figures], and varied by it.
 
 Examples:
-  ionfall study plaque.toml --vary \"distance=100..200/5 mm\"
-  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --vary \"opening=60..100/5 mm\"
-  ionfall study plaque.toml --vary \"plan.time=8 h,12 h,20 h\" --vary bath.agitation=still,air
-  ionfall study plaque.toml --vary 'bath.agitation={ rod = \"3 m/min\", length = \"90 mm\" },air'
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\"
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --vary \"opening=60..100/5 mm\"
+  ionfall trials plaque.toml --vary \"plan.time=8 h,12 h,20 h\" --vary bath.agitation=still,air
+  ionfall trials plaque.toml --vary 'bath.agitation={ rod = \"3 m/min\", length = \"90 mm\" },air'
 
 Over several machines that share a folder, with any batch system: first the case that the others
 begin from, then all cases as a job array, then gather. For example, with the number of the array
 in N:
-  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --case 1
-  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --case $N      (N from 2 to 5)
-  ionfall study plaque.toml --vary \"distance=100..200/5 mm\" --merge
-The files are the same, byte for byte, as those of a study on one machine of the same kind.";
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --case 1
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --case $N      (N from 2 to 5)
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --merge
+The files are the same, byte for byte, as those of trials on one machine of the same kind.";
 
 const TEXTBOOK_EXAMPLES: &str = "\
 Examples:
@@ -99,11 +99,11 @@ pub(crate) enum Command {
     /// Compute a job with other values: a range of distances, a list of baths
     ///
     /// Every --vary names a key of the job and its values; all of them are combined. Tables and
-    /// charts of the key figures of every case are written (study.csv, study.json, study.html).
-    /// A study that was stopped goes on where it was when it is started again; a case that cannot
+    /// charts of the key figures of every case are written (trials.csv, trials.json, trials.html).
+    /// Trials that were stopped go on where they were when started again; a case that cannot
     /// be computed is noted and the others go on.
-    #[command(after_long_help = STUDY_HELP)]
-    Study(StudyArgs),
+    #[command(after_long_help = TRIALS_HELP)]
+    Trials(TrialsArgs),
     /// Put finished runs side by side: what a change bought and what it cost
     ///
     /// Every key figure with its differences from the first run, the thicknesses over each other,
@@ -299,15 +299,15 @@ pub(crate) struct BathArgs {
     pub json: bool,
 }
 
-/// What `ionfall study` is asked.
+/// What `ionfall trials` is asked.
 #[derive(Debug, clap::Args)]
-pub(crate) struct StudyArgs {
+pub(crate) struct TrialsArgs {
     /// The job file, for example plaque.toml
     pub job: PathBuf,
     /// A key of the job and its values: a list, or a range with the number of its values
     #[arg(long, value_name = "KEY=VALUES", required = true)]
     vary: Vec<String>,
-    /// Folder of the study [default: the name of the job with "-study", beside the job]
+    /// Folder of the trials [default: the name of the job with "-trials", beside the job]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Compute this case only, counted from 1, and gather nothing
@@ -325,14 +325,14 @@ pub(crate) struct StudyArgs {
     /// Cases at once [default: as many as processors and memory allow]
     #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
     workers: Option<usize>,
-    /// Print study.json instead of words
+    /// Print trials.json instead of words
     #[arg(long)]
     pub json: bool,
 }
 
-impl StudyArgs {
-    pub fn options(&self) -> StudyOptions {
-        StudyOptions {
+impl TrialsArgs {
+    pub fn options(&self) -> TrialsOptions {
+        TrialsOptions {
             vary: self.vary.clone(),
             out: self.out.clone(),
             case: self.case,

@@ -1,6 +1,6 @@
 //! What can go wrong, with the way out and the exit code.
 
-use crate::study::ValuesError;
+use crate::trials::ValuesError;
 use ionfall_deposit::{DepositError, NetworkError};
 use ionfall_field::FieldError;
 use ionfall_job::JobError;
@@ -117,7 +117,7 @@ pub enum AppError {
     #[error(transparent)]
     Vary(#[from] VaryError),
     /// A case that does not exist.
-    #[error("there is no case {case}: the study has cases 1 to {cases}")]
+    #[error("there is no case {case}: the trials are cases 1 to {cases}")]
     NoCase {
         /// Asked for.
         case: usize,

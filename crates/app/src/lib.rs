@@ -4,11 +4,11 @@
 //! args -+-> run     (job, deposit, report) --> words or JSON --> exit code
 //!      +-> check   (job, mesh)
 //!      +-> bath    (job, bath)
-//!      +-> study   (run, with other values)
+//!      +-> trials   (run, with other values)
 //!      +-> compare (run, results side by side)
 //!      \-> textbook
 //! ```
-//! [`run_job`], [`check_job`], [`run_study`] and [`compare()`] are what the commands do, for use by tests and programs.
+//! [`run_job`], [`check_job`], [`run_trials`] and [`compare()`] are what the commands do, for use by tests and programs.
 //!
 //! ```
 //! let job = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/plaque/plaque.toml");
@@ -28,8 +28,8 @@ mod machine;
 mod manual;
 mod progress;
 mod run;
-mod study;
 mod textbook;
+mod trials;
 mod version;
 
 pub use check::{Understood, check_job};
@@ -37,7 +37,7 @@ pub use compare::{CompareOptions, compare};
 pub use error::{AppError, CheckpointError};
 pub use progress::{Telling, Told, silent};
 pub use run::{Finished, PlusMinus, RunOptions, run_job};
-pub use study::{Studied, StudyOptions, ValuesError, run_study};
+pub use trials::{TrialsOptions, Tried, ValuesError, run_trials};
 
 use args::{Args, Command};
 use clap::Parser;
@@ -87,10 +87,10 @@ fn obey(args: Args) -> Result<u8, AppError> {
             answer(asked.json, &finished.summary, || finished.text())?;
             return Ok(u8::from(asked.strict && finished.wish_met() == Some(false)));
         }
-        Command::Study(asked) => {
+        Command::Trials(asked) => {
             let options = asked.options();
-            let studied = shown(|telling| run_study(&asked.job, &options, telling))?;
-            answer(asked.json, &studied.study.json(), || studied.text(&options))?;
+            let tried = shown(|telling| run_trials(&asked.job, &options, telling))?;
+            answer(asked.json, &tried.trials.json(), || tried.text(&options))?;
         }
         Command::Compare(asked) => {
             let options = asked.options();

@@ -1,4 +1,4 @@
-//! The key figures of a run, read from its `summary.json`: what studies and comparisons put
+//! The key figures of a run, read from its `summary.json`: what trials and comparisons put
 //! side by side.
 
 use crate::summary::Summary;
@@ -294,7 +294,7 @@ mod tests {
         assert_eq!(older.verdict, None);
     }
 
-    /// Studies keep values by the place in the list.
+    /// Trials keep values by the place in the list.
     #[test]
     fn every_key_figure_stands_in_its_place_with_names_of_its_own() {
         for (n, figure) in KeyFigure::ALL.into_iter().enumerate() {

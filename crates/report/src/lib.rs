@@ -55,12 +55,12 @@ mod picture;
 mod refine;
 mod series;
 pub mod story;
-pub mod study;
 mod summary;
 mod surface;
 #[cfg(test)]
 mod testing;
 mod text;
+pub mod trials;
 mod trim;
 mod unit;
 mod values;

@@ -1,5 +1,5 @@
 //! The verdict in words and signs: the one place from which terminal, report, job sheet, comparison
-//! and study draw them. What is judged, and how, is `ionfall_deposit::judge`.
+//! and trials draw them. What is judged, and how, is `ionfall_deposit::judge`.
 
 use crate::story::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use ionfall_bath::Quality;

@@ -1,13 +1,13 @@
-//! What a study is asked for.
+//! What trials are asked for.
 
 use std::path::PathBuf;
 
-/// What a study is asked for.
+/// What trials are asked for.
 #[derive(Clone, Debug, Default)]
-pub struct StudyOptions {
+pub struct TrialsOptions {
     /// What to vary: `KEY=VALUES`.
     pub vary: Vec<String>,
-    /// Folder of the study; else one beside the job.
+    /// Folder of the trials; else one beside the job.
     pub out: Option<PathBuf>,
     /// Only this case, counted from one; nothing is gathered then.
     pub case: Option<usize>,

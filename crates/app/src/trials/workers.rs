@@ -1,7 +1,7 @@
 //! Several cases at once, as many as processors and memory allow.
 
 use super::case::{Bench, Grids};
-use super::options::StudyOptions;
+use super::options::TrialsOptions;
 use super::plan::{Case, Plan};
 use super::store::Store;
 use crate::error::AppError;
@@ -67,7 +67,7 @@ pub(super) fn compute(
     plan: &Plan,
     store: &Store,
     cases: &[Read],
-    options: &StudyOptions,
+    options: &TrialsOptions,
     telling: &Telling,
 ) -> Result<Done, AppError> {
     let sound: Vec<&Case> = cases.iter().flatten().collect();

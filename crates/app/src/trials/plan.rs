@@ -1,18 +1,18 @@
-//! All cases of a study: the full product of the axes, the last one running fastest.
+//! All cases of trials: the full product of the axes, the last one running fastest.
 
 use super::vary::axis;
 use crate::error::AppError;
 use crate::version::VERSION;
 use ionfall_job::{JobError, with_values};
 use ionfall_model::{Geometry, Model, Parts};
-use ionfall_report::study::Axis;
+use ionfall_report::trials::Axis;
 use std::fmt::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Most cases of a study.
+/// Most cases of trials.
 const MOST: usize = 100_000;
 
-/// A study in the making.
+/// Trials in the making.
 #[derive(Debug)]
 pub(super) struct Plan {
     pub title: String,

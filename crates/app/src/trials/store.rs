@@ -1,8 +1,8 @@
-//! The folder of a study: a file for each finished case, and the potentials of case 1.
+//! The folder of trials: a file for each finished case, and the potentials of case 1.
 //!
 //! `case-0007.json` holds the figures of a case, or why it failed, with the fingerprint of what
 //! they depend on; a file with another fingerprint counts for nothing. Files are written beside
-//! their final name and renamed, so several processes may work on one study.
+//! their final name and renamed, so several processes may work on the same trials.
 
 use crate::checkpoint::Checkpoint;
 use crate::error::AppError;

@@ -1,7 +1,7 @@
-//! `study.html`.
+//! `trials.html`.
 
 use super::map;
-use super::table::{CaseResult, Study};
+use super::table::{CaseResult, Trials};
 use super::words;
 use crate::digest::KeyFigure;
 use crate::error::ReportError;
@@ -33,45 +33,45 @@ const DRAWN: [(&str, &[KeyFigure]); 6] = [
 ///
 /// # Errors
 /// [`ReportError::Picture`] if a chart cannot be drawn.
-pub fn study_html(study: &Study, computed: &str) -> Result<String, ReportError> {
-    let drawing = match study.axes.as_slice() {
-        [axis] if axis.numbers.is_some() => charts(&lines(study))?,
-        [_] | [_, _] => maps(study),
+pub fn trials_html(trials: &Trials, computed: &str) -> Result<String, ReportError> {
+    let drawing = match trials.axes.as_slice() {
+        [axis] if axis.numbers.is_some() => charts(&lines(trials))?,
+        [_] | [_, _] => maps(trials),
         _ => "<p>More than two keys are varied: see the table.</p>".into(),
     };
-    let title = match study.title.as_str() {
-        "" => "A study".to_owned(),
-        title => format!("{title}: a study"),
+    let title = match trials.title.as_str() {
+        "" => "Trials".to_owned(),
+        title => format!("{title}: trials"),
     };
     let sections = [
         Section {
             key: "charts",
-            heading: format!("Over {}", keys(study)),
+            heading: format!("Over {}", keys(trials)),
             content: format!("<div class=\"grid\">{drawing}</div>"),
         },
         Section {
             key: "tables",
             heading: "Every case".into(),
-            content: format!("{}{}", tables(&[table(study)]), steady(study)),
+            content: format!("{}{}", tables(&[table(trials)]), steady(trials)),
         },
     ];
     Ok(page(
         &title,
-        &words::verdict(study),
+        &words::verdict(trials),
         None,
         &sections,
         computed,
     ))
 }
 
-fn keys(study: &Study) -> String {
-    let keys: Vec<&str> = study.axes.iter().map(|a| a.key.as_str()).collect();
+fn keys(trials: &Trials) -> String {
+    let keys: Vec<&str> = trials.axes.iter().map(|a| a.key.as_str()).collect();
     keys.join(" and ")
 }
 
 /// Lines over the values of the only key.
-fn lines(study: &Study) -> Vec<Chart> {
-    let axis = &study.axes[0];
+fn lines(trials: &Trials) -> Vec<Chart> {
+    let axis = &trials.axes[0];
     let numbers = axis.numbers.as_deref().unwrap_or_default();
     DRAWN
         .iter()
@@ -79,10 +79,10 @@ fn lines(study: &Study) -> Vec<Chart> {
             let lines: Vec<(String, Vec<[f64; 2]>)> = figures
                 .iter()
                 .map(|&figure| {
-                    let mut points: Vec<[f64; 2]> = study
+                    let mut points: Vec<[f64; 2]> = trials
                         .rows
                         .iter()
-                        .filter_map(|r| Some([numbers[r.picks[0]], Study::value(r, figure)?]))
+                        .filter_map(|r| Some([numbers[r.picks[0]], Trials::value(r, figure)?]))
                         .collect();
                     points.sort_by(|a, b| a[0].total_cmp(&b[0]));
                     (figure.label().to_owned(), points)
@@ -90,7 +90,7 @@ fn lines(study: &Study) -> Vec<Chart> {
                 .filter(|(_, points)| points.len() > 1)
                 .collect();
             let unit = figures[0].unit();
-            let wanted = study.wanted_um.filter(|_| unit == Unit::Um);
+            let wanted = trials.wanted_um.filter(|_| unit == Unit::Um);
             (!lines.is_empty()).then(|| Chart {
                 key: figures[0].key().replace('_', "-"),
                 title: (*title).into(),
@@ -109,7 +109,7 @@ fn lines(study: &Study) -> Vec<Chart> {
 }
 
 /// A map for each figure that is drawn.
-fn maps(study: &Study) -> String {
+fn maps(trials: &Trials) -> String {
     DRAWN
         .iter()
         .flat_map(|(_, figures)| *figures)
@@ -118,31 +118,31 @@ fn maps(study: &Study) -> String {
             Some(format!(
                 r#"<figure class="chart" id="map-{}"><h3>{title}</h3><div class="drawing" role="img" aria-label="{title} over {}">{}</div></figure>"#,
                 figure.key().to_lowercase().replace('_', "-"),
-                text(&keys(study)),
-                map::svg(study, figure)?
+                text(&keys(trials)),
+                map::svg(trials, figure)?
             ))
         })
         .collect()
 }
 
 /// Does a figure differ from case to case, as far as three digits show it?
-fn changes(study: &Study, figure: KeyFigure) -> bool {
-    let mut values = study
+fn changes(trials: &Trials, figure: KeyFigure) -> bool {
+    let mut values = trials
         .rows
         .iter()
-        .filter_map(|r| Study::value(r, figure))
+        .filter_map(|r| Trials::value(r, figure))
         .map(|v| significant(v, 3));
     let first = values.next();
     values.any(|v| Some(v) != first)
 }
 
 /// The figures that are the same in every case, in a sentence.
-fn steady(study: &Study) -> String {
+fn steady(trials: &Trials) -> String {
     let same: Vec<String> = KeyFigure::ALL
         .into_iter()
-        .filter(|&figure| !changes(study, figure))
+        .filter(|&figure| !changes(trials, figure))
         .filter_map(|figure| {
-            let value = study.rows.iter().find_map(|r| Study::value(r, figure))?;
+            let value = trials.rows.iter().find_map(|r| Trials::value(r, figure))?;
             let (label, unit) = (figure.label(), figure.unit());
             let text = format!("{label} {} {unit}", significant(value, 3));
             Some(text.trim_end().to_owned())
@@ -154,26 +154,26 @@ fn steady(study: &Study) -> String {
     format!("<p>The same in every case: {}.</p>", text(&same.join(", ")))
 }
 
-fn table(study: &Study) -> Table {
+fn table(trials: &Trials) -> Table {
     let shown: Vec<KeyFigure> = KeyFigure::ALL
         .into_iter()
-        .filter(|&figure| changes(study, figure))
+        .filter(|&figure| changes(trials, figure))
         .collect();
-    let unfinished = study
+    let unfinished = trials
         .rows
         .iter()
         .any(|r| !matches!(r.result, CaseResult::Done(..)));
     let mut head = vec!["case".to_owned()];
-    head.extend(study.axes.iter().map(|a| a.title()));
+    head.extend(trials.axes.iter().map(|a| a.title()));
     head.extend(shown.iter().map(|figure| figure.title()));
     head.push("verdict".into());
     head.extend(unfinished.then(|| "failed because".to_owned()));
-    let rows = study.rows.iter().map(|row| {
+    let rows = trials.rows.iter().map(|row| {
         let mut fields = vec![row.case.to_string()];
-        fields.extend(study.axes.iter().zip(&row.picks).map(|(a, &p)| a.field(p)));
-        let figures = shown.iter().map(|&figure| Study::value(row, figure));
+        fields.extend(trials.axes.iter().zip(&row.picks).map(|(a, &p)| a.field(p)));
+        let figures = shown.iter().map(|&figure| Trials::value(row, figure));
         fields.extend(figures.map(|v| v.map_or("-".into(), |v| significant(v, 3))));
-        let judged = Study::verdict(row);
+        let judged = Trials::verdict(row);
         fields.push(judged.map_or("-".into(), |v| {
             format!("{} {}", verdict::sign(v.state), verdict::head(v))
         }));
@@ -200,7 +200,7 @@ mod tests {
     #[test]
     fn maps_for_two_keys_and_lines_for_one() {
         let two = sample();
-        let html = study_html(&two, "in a test").unwrap();
+        let html = trials_html(&two, "in a test").unwrap();
         assert!(html.contains("id=\"map-thinnest-um\"") && html.contains("in a test"));
         // Four cases are done, one failed, one is missing.
         let map = html.split("id=\"map-thinnest-um\"").nth(1).unwrap();
@@ -213,7 +213,7 @@ mod tests {
         for row in &mut one.rows {
             row.picks.remove(0);
         }
-        let html = study_html(&one, "").unwrap();
+        let html = trials_html(&one, "").unwrap();
         assert!(html.contains("id=\"mean-um\"") && !html.contains("id=\"map-"));
     }
 }

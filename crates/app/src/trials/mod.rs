@@ -1,46 +1,46 @@
-//! `ionfall study`: one job with other values of some keys.
+//! `ionfall trials`: one job with other values of some keys.
 //!
 //! ```text
 //! vary   --vary KEY=VALUES to axes              plan   all cases, what is done already
 //! case   one case: grid, warm start, figures    store  one small file for each finished case
-//! crew   several cases at once within memory    tell   study.csv, study.json, study.html
+//! workers   several cases at once within memory    tell   trials.csv, trials.json, trials.html
 //! ```
 //! **Where cases begin.** Every case begins from the potentials of case 1, whichever others are
 //! finished, and case 1 begins cold. Its potentials are kept beside the cases. So the figures of a
-//! case are the same to the last bit however the study is cut up, stopped or spread over machines;
+//! case are the same to the last bit however the trials are cut up, stopped or spread over machines;
 //! the files written in the end hold five digits of them.
 
 mod case;
-mod crew;
 mod options;
 mod plan;
 mod store;
 mod tell;
 mod vary;
+mod workers;
 
-pub use options::StudyOptions;
-pub use tell::Studied;
+pub use options::TrialsOptions;
+pub use tell::Tried;
 pub use vary::ValuesError;
 
 use crate::error::AppError;
 use crate::progress::{Telling, tell};
 use crate::run::beside;
-use crew::Done;
 use plan::Plan;
 use std::path::Path;
 use store::Store;
+use workers::Done;
 
-/// Runs, goes on with, or gathers a study.
+/// Runs, goes on with, or gathers trials.
 ///
 /// # Errors
 /// [`AppError`]; a case that fails is part of the answer.
-pub fn run_study(
+pub fn run_trials(
     job: &Path,
-    options: &StudyOptions,
+    options: &TrialsOptions,
     telling: &Telling,
-) -> Result<Studied, AppError> {
+) -> Result<Tried, AppError> {
     let clock = std::time::Instant::now();
-    let folder = options.out.clone().unwrap_or_else(|| beside(job, "study"));
+    let folder = options.out.clone().unwrap_or_else(|| beside(job, "trials"));
     tell(telling, 0.0, "reading the cases");
     let plan = Plan::new(job, &options.vary)?;
     if let Some(case) = options.case
@@ -56,20 +56,20 @@ pub fn run_study(
         Some(case) => vec![case],
         None => (1..=plan.cases()).collect(),
     };
-    let cases = crew::read(&plan, &shown);
+    let cases = workers::read(&plan, &shown);
     let done = if options.merge {
         Done::default()
     } else {
-        crew::compute(&plan, &store, &cases, options, telling)?
+        workers::compute(&plan, &store, &cases, options, telling)?
     };
-    let study = tell::gather(&plan, &store, &shown, &cases);
+    let trials = tell::gather(&plan, &store, &shown, &cases);
     let files = match options.case {
         Some(_) => Vec::new(),
-        None => tell::write(&study, &folder)?,
+        None => tell::write(&trials, &folder)?,
     };
-    Ok(Studied {
+    Ok(Tried {
         folder,
-        study,
+        trials,
         computed: done.computed,
         workers: done.workers,
         seconds: clock.elapsed().as_secs_f64(),

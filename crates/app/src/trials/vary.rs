@@ -7,7 +7,7 @@
 //! bath.agitation=still,{ air = "2 %" }
 //! ```
 
-use ionfall_report::study::Axis;
+use ionfall_report::trials::Axis;
 use thiserror::Error;
 
 /// Most values of one key.

@@ -1,6 +1,6 @@
 //! A figure over two keys as a map of fields, each with its value written in it.
 
-use super::table::Study;
+use super::table::Trials;
 use crate::digest::KeyFigure;
 use crate::picture::colour;
 use crate::picture::svg::text;
@@ -17,15 +17,19 @@ const LEFT: f64 = 96.0;
 const TOP: f64 = 16.0;
 
 /// The map of a figure; across runs the last axis, up the first. Cases that failed are crossed out.
-pub(super) fn svg(study: &Study, figure: KeyFigure) -> Option<String> {
-    let (up, across) = match study.axes.as_slice() {
+pub(super) fn svg(trials: &Trials, figure: KeyFigure) -> Option<String> {
+    let (up, across) = match trials.axes.as_slice() {
         [across] => (None, across),
         [up, across] => (Some(up), across),
         _ => return None,
     };
     let rows = up.map_or(1, |a| a.values.len());
     let columns = across.values.len();
-    let values: Vec<Option<f64>> = study.rows.iter().map(|r| Study::value(r, figure)).collect();
+    let values: Vec<Option<f64>> = trials
+        .rows
+        .iter()
+        .map(|r| Trials::value(r, figure))
+        .collect();
     let known = values.iter().flatten();
     let low = known.clone().copied().fold(f64::INFINITY, f64::min);
     let high = known.copied().fold(f64::NEG_INFINITY, f64::max);
@@ -46,7 +50,7 @@ pub(super) fn svg(study: &Study, figure: KeyFigure) -> Option<String> {
         bottom + 52.0
     );
     let size = (0.3 * width).clamp(8.0, 14.0);
-    for (row, value) in study.rows.iter().zip(&values) {
+    for (row, value) in trials.rows.iter().zip(&values) {
         let column = row.picks[row.picks.len() - 1];
         let line = if up.is_some() { row.picks[0] } else { 0 };
         let (x, y) = (
@@ -70,7 +74,7 @@ pub(super) fn svg(study: &Study, figure: KeyFigure) -> Option<String> {
             r##"<rect x="{x:.1}" y="{y:.1}" width="{:.1}" height="{:.1}" fill="{fill}"><title>{}: {word} {}</title></rect><text x="{:.1}" y="{:.1}" font-size="{size:.1}" fill="{ink}">{word}</text>"##,
             width - 1.0,
             height - 1.0,
-            text(&study.name(row)),
+            text(&trials.name(row)),
             text(figure.unit().plain()),
             x + 0.5 * width,
             y + 0.5 * height + 0.35 * size,

@@ -1,4 +1,4 @@
-//! The cases of a study and what came of them; study.csv and study.json.
+//! The cases of trials and what came of them; trials.csv and trials.json.
 
 use crate::digest::{Digest, KeyFigure};
 use crate::facets::quoted;
@@ -71,9 +71,9 @@ pub struct Row {
     pub result: CaseResult,
 }
 
-/// A whole study.
+/// All trials.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Study {
+pub struct Trials {
     /// Title of the job.
     pub title: String,
     /// What is varied; the last axis runs fastest.
@@ -84,7 +84,7 @@ pub struct Study {
     pub wanted_um: Option<f64>,
 }
 
-impl Study {
+impl Trials {
     /// A figure of a case.
     pub(super) fn value(row: &Row, figure: KeyFigure) -> Option<f64> {
         match &row.result {
@@ -110,7 +110,7 @@ impl Study {
         parts.join(", ")
     }
 
-    /// `study.csv`: a line for each case.
+    /// `trials.csv`: a line for each case.
     pub fn csv(&self) -> String {
         let mut head = vec!["case".to_owned()];
         head.extend(self.axes.iter().map(|a| match a.unit.as_str() {
@@ -144,7 +144,7 @@ impl Study {
         text
     }
 
-    /// `study.json`.
+    /// `trials.json`.
     pub fn json(&self) -> Value {
         let cases: Vec<Value> = self
             .rows

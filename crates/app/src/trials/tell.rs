@@ -1,22 +1,22 @@
-//! The files of a study, and its words for the terminal.
+//! The files of trials, and its words for the terminal.
 
-use super::crew::Read;
-use super::options::StudyOptions;
+use super::options::TrialsOptions;
 use super::plan::Plan;
 use super::store::Store;
+use super::workers::Read;
 use crate::error::AppError;
 use crate::files::{json, put};
 use crate::version::VERSION;
-use ionfall_report::study::{CaseResult, Row, Study, study_html};
+use ionfall_report::trials::{CaseResult, Row, Trials, trials_html};
 use std::path::{Path, PathBuf};
 
-/// A study as far as it has come.
+/// Trials as far as they have come.
 #[derive(Clone, Debug)]
-pub struct Studied {
+pub struct Tried {
     /// Its folder.
     pub folder: PathBuf,
     /// What was found.
-    pub study: ionfall_report::study::Study,
+    pub trials: ionfall_report::trials::Trials,
     /// Cases computed now, and the seconds each took.
     pub computed: Vec<(usize, f64)>,
     /// Cases computed at once.
@@ -28,7 +28,7 @@ pub struct Studied {
 }
 
 /// Puts together what is known of the cases of these numbers.
-pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Read]) -> Study {
+pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Read]) -> Trials {
     let rows = numbers.iter().zip(cases).map(|(&number, case)| {
         let result = match case {
             Err(why) => CaseResult::Failed(why.clone()),
@@ -46,7 +46,7 @@ pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Rea
             result,
         }
     });
-    Study {
+    Trials {
         title: plan.title.clone(),
         axes: plan.axes.clone(),
         rows: rows.collect(),
@@ -55,12 +55,12 @@ pub(super) fn gather(plan: &Plan, store: &Store, numbers: &[usize], cases: &[Rea
 }
 
 /// Writes the three files.
-pub(super) fn write(study: &Study, folder: &Path) -> Result<Vec<String>, AppError> {
-    let computed = format!("ionfall {VERSION}. {} cases.", study.rows.len());
+pub(super) fn write(trials: &Trials, folder: &Path) -> Result<Vec<String>, AppError> {
+    let computed = format!("ionfall {VERSION}. {} cases.", trials.rows.len());
     let files = [
-        ("study.csv", study.csv()),
-        ("study.json", json(&study.json())? + "\n"),
-        ("study.html", study_html(study, &computed)?),
+        ("trials.csv", trials.csv()),
+        ("trials.json", json(&trials.json())? + "\n"),
+        ("trials.html", trials_html(trials, &computed)?),
     ];
     for (name, content) in &files {
         put(&folder.join(name), content.as_bytes())?;
@@ -68,10 +68,10 @@ pub(super) fn write(study: &Study, folder: &Path) -> Result<Vec<String>, AppErro
     Ok(files.iter().map(|(name, _)| (*name).to_owned()).collect())
 }
 
-impl Studied {
+impl Tried {
     /// The answer in plain words.
-    pub fn text(&self, options: &StudyOptions) -> String {
-        let mut text = self.study.text();
+    pub fn text(&self, options: &TrialsOptions) -> String {
+        let mut text = self.trials.text();
         if let [all @ .., last] = self.computed.as_slice() {
             let sum = all.iter().map(|c| c.1).sum::<f64>() + last.1;
             text += &format!(
@@ -84,7 +84,7 @@ impl Studied {
         }
         text += &match options.case {
             Some(_) => format!(
-                "Kept in {}; `ionfall study` with --merge gathers all cases.\n",
+                "Kept in {}; `ionfall trials` with --merge gathers all cases.\n",
                 self.folder.display()
             ),
             None => format!(

@@ -1,4 +1,4 @@
-//! Studies: whole, killed and resumed, spread over processes, with cases that fail.
+//! Trials: whole, killed and resumed, spread over processes, with cases that fail.
 
 use crate::bench::{Bench, said};
 use serde_json::Value;
@@ -18,17 +18,17 @@ const VARY: [&str; 4] = [
     "supply.mean_current_density=1,2 A/dm2",
 ];
 
-fn study(bench: &Bench, more: &[&str]) {
-    let output = bench.ionfall(&[&["study", "job.toml"], &VARY[..], more].concat());
+fn trials(bench: &Bench, more: &[&str]) {
+    let output = bench.ionfall(&[&["trials", "job.toml"], &VARY[..], more].concat());
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
 }
 
 fn files(bench: &Bench, folder: &str) -> [Vec<u8>; 2] {
-    ["study.csv", "study.json"].map(|name| fs::read(bench.path(folder).join(name)).unwrap())
+    ["trials.csv", "trials.json"].map(|name| fs::read(bench.path(folder).join(name)).unwrap())
 }
 
 fn cases(bench: &Bench, folder: &str) -> Vec<Value> {
-    let text = fs::read_to_string(bench.path(folder).join("study.json")).unwrap();
+    let text = fs::read_to_string(bench.path(folder).join("trials.json")).unwrap();
     let all: Value = serde_json::from_str(&text).unwrap();
     all["cases"].as_array().unwrap().clone()
 }
@@ -37,11 +37,11 @@ fn cases(bench: &Bench, folder: &str) -> Vec<Value> {
 fn killed_spread_or_whole_it_gives_the_same_files() {
     let bench = Bench::new(STRIP);
     let clock = Instant::now();
-    study(&bench, &["--out", "whole", "--workers", "2"]);
+    trials(&bench, &["--out", "whole", "--workers", "2"]);
     let took = clock.elapsed();
     // Killed again and again, and gone on with; fewer workers, more threads.
     let resumed = [
-        &["study", "job.toml"],
+        &["trials", "job.toml"],
         &VARY[..],
         &["--out", "broken", "--threads", "2"],
     ];
@@ -60,7 +60,7 @@ fn killed_spread_or_whole_it_gives_the_same_files() {
         child.wait().unwrap();
     }
     assert!(alive > 0, "nothing was killed");
-    study(&bench, &["--out", "broken", "--threads", "2"]);
+    trials(&bench, &["--out", "broken", "--threads", "2"]);
     assert!(files(&bench, "whole") == files(&bench, "broken"));
     // One process for each case, all at once and the first case too, then gathered.
     let children: Vec<_> = (1..=6)
@@ -69,7 +69,7 @@ fn killed_spread_or_whole_it_gives_the_same_files() {
             let more = ["--out", "spread", "--case", &case];
             bench
                 .command()
-                .args([&["study", "job.toml"], &VARY[..], &more].concat())
+                .args([&["trials", "job.toml"], &VARY[..], &more].concat())
                 .stdout(Stdio::null())
                 .spawn()
                 .unwrap()
@@ -78,21 +78,21 @@ fn killed_spread_or_whole_it_gives_the_same_files() {
     for mut child in children {
         assert!(child.wait().unwrap().success());
     }
-    assert!(!bench.path("spread/study.csv").exists());
-    study(&bench, &["--out", "spread", "--merge"]);
+    assert!(!bench.path("spread/trials.csv").exists());
+    trials(&bench, &["--out", "spread", "--merge"]);
     assert!(files(&bench, "whole") == files(&bench, "spread"));
     // And with nothing left to do, at once.
     let clock = Instant::now();
-    study(&bench, &["--out", "whole"]);
+    trials(&bench, &["--out", "whole"]);
     assert!(clock.elapsed() < took.max(Duration::from_millis(500)));
     assert!(files(&bench, "whole") == files(&bench, "spread"));
 }
 
-/// A case of a study, begun from the potentials of another grid, is what a run of its own gives.
+/// A case of trials, begun from the potentials of another grid, is what a run of its own gives.
 #[test]
 fn a_case_is_what_a_run_gives() {
     let bench = Bench::new(STRIP);
-    study(&bench, &["--out", "out"]);
+    trials(&bench, &["--out", "out"]);
     let job = STRIP.replace("\"40 mm\"", "\"60 mm\"");
     bench.write("far.toml", job.as_bytes());
     let run = bench.ionfall(&["run", "far.toml", "--json"]);
@@ -123,7 +123,7 @@ fn a_case_that_fails_is_noted_and_the_others_go_on() {
     let current = "supply.mean_current_density=2,200,3 A/dm2";
     let distance = "distance=40,90 mm";
     let vary = [
-        "study", "job.toml", "--vary", current, "--vary", distance, "--out", "out",
+        "trials", "job.toml", "--vary", current, "--vary", distance, "--out", "out",
     ];
     for _ in 0..2 {
         let output = bench.ionfall(&vary);
@@ -140,10 +140,10 @@ fn a_case_that_fails_is_noted_and_the_others_go_on() {
                 failure(case)
             );
         }
-        let csv = fs::read_to_string(bench.path("out/study.csv")).unwrap();
+        let csv = fs::read_to_string(bench.path("out/trials.csv")).unwrap();
         assert_eq!(csv.lines().count(), 7);
     }
-    let page = fs::read_to_string(bench.path("out/study.html")).unwrap();
+    let page = fs::read_to_string(bench.path("out/trials.html")).unwrap();
     assert!(page.contains("2 of 2 cases reach") && page.contains("4 cases failed"));
     assert!(!page.contains("<script") && !page.contains("src=\"http"));
 }
@@ -151,7 +151,7 @@ fn a_case_that_fails_is_noted_and_the_others_go_on() {
 #[test]
 fn whole_results_of_the_cases_on_request() {
     let bench = Bench::new(STRIP);
-    study(&bench, &["--out", "out", "--keep"]);
+    trials(&bench, &["--out", "out", "--keep"]);
     for case in 1..=6 {
         for name in ["summary.json", "report.html", "facets.csv"] {
             assert!(
@@ -191,7 +191,7 @@ fn what_cannot_be_varied_is_said() {
 }
 
 fn bench_refuses(bench: &Bench, more: &[&str], words: &[&str]) {
-    let output = bench.ionfall(&[&["study", "job.toml", "--out", "out"], more].concat());
+    let output = bench.ionfall(&[&["trials", "job.toml", "--out", "out"], more].concat());
     assert_eq!(output.status.code(), Some(2), "{}", said(&output));
     for word in words {
         assert!(

@@ -1,6 +1,6 @@
-//! What a study found, in sentences.
+//! What trials found, in sentences.
 
-use super::table::{CaseResult, Row, Study};
+use super::table::{CaseResult, Row, Trials};
 use crate::digest::KeyFigure;
 use crate::story::Verdict;
 use crate::story::measure::{number, percent, thick};
@@ -11,18 +11,18 @@ use ionfall_deposit::judge::{Standing, Verdict as Judged};
 use std::collections::HashMap;
 
 /// The answer: the case with the thickest thinnest place, and what else is worth knowing.
-pub(super) fn verdict(study: &Study) -> Verdict {
-    let done = count(study, |r| matches!(r, CaseResult::Done(..)));
-    let failed = count(study, |r| matches!(r, CaseResult::Failed(_)));
-    let missing = count(study, |r| matches!(r, CaseResult::Missing));
+pub(super) fn verdict(trials: &Trials) -> Verdict {
+    let done = count(trials, |r| matches!(r, CaseResult::Done(..)));
+    let failed = count(trials, |r| matches!(r, CaseResult::Failed(_)));
+    let missing = count(trials, |r| matches!(r, CaseResult::Missing));
     let mut lines = Vec::new();
     let thinnest = KeyFigure::Thinnest;
-    let best = extreme(study, thinnest, true);
+    let best = extreme(trials, thinnest, true);
     let stand = |of: fn(&Judged) -> Standing, state: Standing| {
-        let judged = study.rows.iter().filter_map(Study::verdict);
+        let judged = trials.rows.iter().filter_map(Trials::verdict);
         judged.filter(|v| of(v) == state).count()
     };
-    if let Some(wanted) = study.wanted_um.filter(|_| best.is_some()) {
+    if let Some(wanted) = trials.wanted_um.filter(|_| best.is_some()) {
         lines.push(format!(
             "{} of {done} cases reach the {} wanted everywhere.",
             stand(|v| v.metal.state, Standing::Good),
@@ -37,8 +37,8 @@ pub(super) fn verdict(study: &Study) -> Verdict {
         ));
     }
     if done > 1 {
-        let shares = study.axes.iter().enumerate().filter_map(|(n, axis)| {
-            let share = influence(study, n, thinnest)?;
+        let shares = trials.axes.iter().enumerate().filter_map(|(n, axis)| {
+            let share = influence(trials, n, thinnest)?;
             Some(format!(
                 "{} changes it by up to {}",
                 axis.key,
@@ -72,8 +72,8 @@ pub(super) fn verdict(study: &Study) -> Verdict {
         }),
     ];
     for (figure, largest, said) in extremes {
-        let found = extreme(study, figure, largest);
-        lines.extend(found.map(|(row, value)| said(&study.name(row), value)));
+        let found = extreme(trials, figure, largest);
+        lines.extend(found.map(|(row, value)| said(&trials.name(row), value)));
     }
     if failed + missing > 0 {
         lines.push(format!(
@@ -83,14 +83,14 @@ pub(super) fn verdict(study: &Study) -> Verdict {
     let answer = match best {
         Some((row, um)) => format!(
             "Thickest at its thinnest place: {} ({}).",
-            study.name(row),
+            trials.name(row),
             thick(1e-6 * um)
         ),
         None if done > 0 => "Current densities only: the job has no plating time.".into(),
         None => "No case is finished.".into(),
     };
     // The case at the head colours the whole.
-    let judged = best.and_then(|(row, _)| Study::verdict(row));
+    let judged = best.and_then(|(row, _)| Trials::verdict(row));
     lines.splice(0..0, judged.map(|v| format!("There: {}", head(v))));
     Verdict {
         tone: judged.map_or(Standing::Unknown, |v| v.state),
@@ -100,7 +100,7 @@ pub(super) fn verdict(study: &Study) -> Verdict {
     }
 }
 
-impl Study {
+impl Trials {
     /// The answer and a table for the terminal.
     pub fn text(&self) -> String {
         let verdict = verdict(self);
@@ -147,16 +147,16 @@ impl Study {
     }
 }
 
-fn count(study: &Study, is: fn(&CaseResult) -> bool) -> usize {
-    study.rows.iter().filter(|r| is(&r.result)).count()
+fn count(trials: &Trials, is: fn(&CaseResult) -> bool) -> usize {
+    trials.rows.iter().filter(|r| is(&r.result)).count()
 }
 
 /// By how much a figure changes at most along an axis while the other keys stay, as a share of the
 /// largest value.
-fn influence(study: &Study, axis: usize, figure: KeyFigure) -> Option<f64> {
+fn influence(trials: &Trials, axis: usize, figure: KeyFigure) -> Option<f64> {
     let mut groups: HashMap<Vec<usize>, [f64; 2]> = HashMap::new();
-    for row in &study.rows {
-        let Some(value) = Study::value(row, figure) else {
+    for row in &trials.rows {
+        let Some(value) = Trials::value(row, figure) else {
             continue;
         };
         let mut others = row.picks.clone();
@@ -169,11 +169,11 @@ fn influence(study: &Study, axis: usize, figure: KeyFigure) -> Option<f64> {
 }
 
 /// The case with the largest or smallest value of a figure; of equal ones the first.
-fn extreme(study: &Study, figure: KeyFigure, largest: bool) -> Option<(&Row, f64)> {
-    let values = study
+fn extreme(trials: &Trials, figure: KeyFigure, largest: bool) -> Option<(&Row, f64)> {
+    let values = trials
         .rows
         .iter()
-        .filter_map(|r| Some((r, Study::value(r, figure)?)));
+        .filter_map(|r| Some((r, Trials::value(r, figure)?)));
     values.reduce(|best, next| {
         let better = if largest {
             next.1 > best.1

@@ -1,9 +1,9 @@
-//! A study: one job with other values of some of its keys, and what came of each case.
+//! Trials: one job with other values of some of its keys, and what came of each case.
 //!
 //! ```text
-//! axes, rows --> study.csv    one line a case
-//!            --> study.json   the same for programs
-//!            --> study.html   the best cases, maps or lines, the table
+//! axes, rows --> trials.csv    one line a case
+//!            --> trials.json   the same for programs
+//!            --> trials.html   the best cases, maps or lines, the table
 //! ```
 //! Figures are written with five digits: far fewer than the solver's tolerance leaves sure, so
 //! that the files do not show how a case was come by.
@@ -13,8 +13,8 @@ mod page;
 mod table;
 mod words;
 
-pub use page::study_html;
-pub use table::{Axis, CaseResult, Row, Study};
+pub use page::trials_html;
+pub use table::{Axis, CaseResult, Row, Trials};
 
 #[cfg(test)]
 pub(crate) mod tests {
@@ -47,7 +47,7 @@ pub(crate) mod tests {
     }
 
     /// Two axes, six cases, one of them failed and one missing.
-    pub(crate) fn sample() -> Study {
+    pub(crate) fn sample() -> Trials {
         let axis = |key: &str, numbers: &[f64]| Axis {
             key: key.into(),
             unit: "mm".into(),
@@ -73,7 +73,7 @@ pub(crate) mod tests {
                 },
             }
         });
-        Study {
+        Trials {
             title: "plaque".into(),
             axes,
             rows: rows.collect(),
