@@ -1,5 +1,5 @@
 //! The whole textbook: every quantity within its tolerance, orders of convergence, and how often the
-//! plus-minus of three grids holds the published value.
+//! plus-minus of three grids holds the reference value.
 
 use ionfall_textbook::{Report, Row, run_all, shelf, table, text};
 use std::sync::OnceLock;
@@ -53,7 +53,7 @@ fn orders_of_convergence() {
 }
 
 #[test]
-fn plus_minus_holds_the_published_value_nine_times_in_ten() {
+fn plus_minus_holds_the_reference_value_nine_times_in_ten() {
     // Without the quantities that have no error of the grid at all.
     let all: Vec<_> = rows().filter(|(_, row)| row.order.is_some()).collect();
     let outside: Vec<_> = all.iter().filter(|(_, row)| !row.inside).collect();

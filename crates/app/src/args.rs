@@ -90,7 +90,7 @@ pub(crate) enum Command {
     ///
     /// Reads the job, lays a grid around the bodies, solves for the currents, and turns them into
     /// metal. Prints the answers and writes a folder of results: report.html to be opened in any
-    /// browser, summary.json, tables, and files that ParaView and other VTK viewers open.
+    /// browser, summary.json, tables, and files that any VTK viewer opens.
     ///
     /// An older result in the folder is replaced only when the new one is complete. Other files in
     /// it are left alone.
@@ -130,10 +130,10 @@ pub(crate) enum Command {
     /// that a computation would use, and at the end what to beware of.
     #[command(after_help = BATH_EXAMPLES)]
     Bath(BathArgs),
-    /// Run classic cases and compare them with published or exact answers
+    /// Run classic cases and compare them with reference values
     ///
     /// Without a name the cases are listed. A case is run on three grids; for each quantity the
-    /// published and the computed value, the difference, what is allowed, the observed order of
+    /// reference and the computed value, the difference, what is allowed, the observed order of
     /// convergence and the plus-minus of three grids are printed.
     #[command(after_help = TEXTBOOK_EXAMPLES)]
     Textbook(TextbookArgs),

@@ -340,7 +340,7 @@ fn section(
     for Line { name, figure } in lines {
         let value = format!("{} {}", significant(figure.value, 4), figure.unit);
         let mut origin = figure.grade.to_string();
-        if !figure.source.is_empty() && figure.grade != Grade::Given {
+        if !figure.source.is_empty() && figure.grade.cites() {
             let known = sources.iter().position(|s| *s == figure.source);
             let number = known.unwrap_or_else(|| {
                 sources.push(figure.source);

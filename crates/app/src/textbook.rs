@@ -1,4 +1,4 @@
-//! `ionfall textbook`: classic cases, computed against published.
+//! `ionfall textbook`: classic cases, computed against reference values.
 
 use crate::args::TextbookArgs;
 use crate::error::AppError;

@@ -1,7 +1,7 @@
 //! Soluble copper anodes: their polarisation and how hard they may be driven.
 //!
 //! An anode passivates when the copper sulfate in front of it no longer dissolves: a salt film of
-//! CuSO4 5H2O forms, then Cu2O (published for refinery electrolyte, seen). A film model gives the
+//! CuSO4 5H2O forms, then Cu2O (a summary of work on refinery electrolyte, not citable). A film model gives the
 //! current density at which that begins:
 //!
 //! ```text
@@ -9,7 +9,7 @@
 //! ```
 //! with `a` g/L of acid and `t` in degC. The solubility is from memory, hence a band of a factor
 //! of two. Too high a density strips the black film of phosphorised anodes and roughens the
-//! deposit, too low a one thickens it (Surface Finishing Guidebook 2011-2012, p. 206, the high
+//! deposit, too low a one thickens it (Metal Finishing Guidebook 2011-2012, p. 206, the high
 //! side inferred).
 
 use crate::figure::{Figure, Grade, Range};

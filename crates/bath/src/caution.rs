@@ -43,8 +43,8 @@ pub const ACID_MIST: Caution = Caution {
     about: "sulfuric acid mist",
     text: "permissible level 1 mg/m3 over 8 h (USA), 0.05 mg/m3 (EU); strong acid mists are \
            classed as carcinogenic to humans (IARC Group 1)",
-    grade: Grade::Seen,
-    source: "study of personal exposure to sulfuric acid in the electroplating industry",
+    grade: Grade::Uncited,
+    source: "study of personal exposure to sulfuric acid in the electroplating industry, reprinted",
 };
 
 /// Nickel compounds.

@@ -8,8 +8,10 @@ use std::fmt;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Grade {
-    /// Seen in the named source, or in a named work that quotes it.
+    /// Seen in the named publication, or in a named work that quotes it.
     Seen,
+    /// Seen in a general table, a data sheet or a summary that cannot be cited as a publication.
+    Uncited,
     /// From a named publication, but recalled, not seen. Not a published value for a report.
     Recalled,
     /// From memory, no source.
@@ -26,12 +28,20 @@ impl fmt::Display for Grade {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Seen => "published",
+            Self::Uncited => "seen, not citable",
             Self::Recalled => "recalled from a publication, not checked",
             Self::Memory => "from memory",
             Self::Practice => "common practice, no source",
             Self::Computed => "worked out here",
             Self::Given => "given",
         })
+    }
+}
+
+impl Grade {
+    /// Does a figure of this grade name a work, or only remark on where it comes from?
+    pub fn cites(self) -> bool {
+        matches!(self, Self::Seen | Self::Uncited | Self::Recalled)
     }
 }
 

@@ -1,8 +1,9 @@
 //! How a deposit is likely to look, from the share of the local limiting current.
 //!
 //! Bands, not promises: dust, additives and thickness matter as much. Uniform thickness and a
-//! smooth surface ask for different shares: the most uniform deposits were found at 0.4 to 0.5
-//! (throwing power of a dilute acid copper bath, abstract seen), where roughening begins.
+//! smooth surface ask for different shares: the most uniform deposits were found at 0.4 to 0.5, where
+//! roughening begins ("Throwing power of a dilute sulfuric acid copper-plating electrolyte during
+//! intensive electrodeposition", abstract; journal and year not seen).
 
 use crate::figure::{Figure, Grade, Range};
 use serde::{Deserialize, Serialize};
@@ -12,7 +13,7 @@ const ROUGH_SHARE: Figure = Figure::new(
     0.4,
     "",
     Grade::Seen,
-    "J. Appl. Electrochem. 20 (1990), gas sparging in copper electrolysis; Trans. IMF 49 (1971) 17",
+    "Gas sparging during copper electrolysis, J. Appl. Electrochem. 20 (1990), abstract; Trans. IMF 49 (1971) 17, abstract",
 );
 
 /// Share of the limiting current from which trees and dendrites grow; in deposits under 2 um they
@@ -21,7 +22,7 @@ const TREE_SHARE: Figure = Figure::new(
     0.7,
     "",
     Grade::Seen,
-    "Trans. IMF 48 (1970) 35 and 49 (1971) 17, acid copper",
+    "Trans. IMF 48 (1970) 35, summary, and 49 (1971) 17, abstract: acid copper",
 );
 
 /// Share to stay under at the worst edge of a thick shell, because thick deposits make roughness

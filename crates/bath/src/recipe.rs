@@ -19,7 +19,7 @@ pub struct Recipe {
 }
 
 const GUIDEBOOK: &str =
-    "Surface Finishing Guidebook 2011-2012, p. 206, Tables VIII and IX (acid copper sulfate)";
+    "Metal Finishing Guidebook 2011-2012, p. 206, Tables VIII and IX (acid copper sulfate)";
 const GRAVURE: &str = "supplier's data sheet for a gravure-cylinder acid copper bath, undated";
 const ENCYCLOPAEDIA: &str = "Encyclopaedia Britannica, 11th ed. (1911), vol. 9, Electrotyping";
 
@@ -60,8 +60,8 @@ pub const RECIPES: [Recipe; 6] = [
     },
     Recipe {
         name: "gravure",
-        copper_sulfate_g_per_l: g_per_l(220.0, 220.0, Grade::Seen, GRAVURE),
-        acid_g_per_l: g_per_l(60.0, 60.0, Grade::Seen, GRAVURE),
+        copper_sulfate_g_per_l: g_per_l(220.0, 220.0, Grade::Uncited, GRAVURE),
+        acid_g_per_l: g_per_l(60.0, 60.0, Grade::Uncited, GRAVURE),
         chloride_ppm: None,
         current_a_per_dm2: None,
     },

@@ -37,12 +37,18 @@ pub struct Sheet {
 }
 
 const SULFAMATE: &str = "supplier's data sheet for a nickel sulfamate concentrate, undated";
-const WATTS: &str = "encyclopaedia article on nickel electroplating, citing trade handbooks";
+const WATTS: &str =
+    "community-written encyclopaedia article on nickel electroplating, citing trade handbooks";
 const SILVER_CHAPTER: &str =
     "A. Blair, Silver Plating, Metal Finishing Guidebook 2011-2012, p. 240";
 
 const fn seen(low: f64, high: f64, unit: &'static str, source: &'static str) -> Range {
     Range::new(low, high, unit, Grade::Seen, source)
+}
+
+/// Seen in a data sheet or an article that cannot be cited.
+const fn uncited(low: f64, high: f64, unit: &'static str, source: &'static str) -> Range {
+    Range::new(low, high, unit, Grade::Uncited, source)
 }
 
 const fn recalled(low: f64, high: f64, unit: &'static str) -> Range {
@@ -54,15 +60,15 @@ pub const SHEETS: [Sheet; 5] = [
     Sheet {
         name: "nickel sulfamate",
         metal: NICKEL,
-        metal_g_per_l: seen(75.0, 100.0, "g/L", SULFAMATE),
+        metal_g_per_l: uncited(75.0, 100.0, "g/L", SULFAMATE),
         composition: &[
-            ("nickel as metal", seen(75.0, 100.0, "g/L", SULFAMATE)),
-            ("NiCl2", seen(15.0, 30.0, "g/L", SULFAMATE)),
-            ("H3BO3", seen(26.0, 35.0, "g/L", SULFAMATE)),
-            ("pH", seen(3.5, 4.5, "", SULFAMATE)),
+            ("nickel as metal", uncited(75.0, 100.0, "g/L", SULFAMATE)),
+            ("NiCl2", uncited(15.0, 30.0, "g/L", SULFAMATE)),
+            ("H3BO3", uncited(26.0, 35.0, "g/L", SULFAMATE)),
+            ("pH", uncited(3.5, 4.5, "", SULFAMATE)),
         ],
-        temperature_c: seen(40.0, 50.0, "degC", SULFAMATE),
-        current_a_per_dm2: seen(2.0, 8.0, "A/dm2", SULFAMATE),
+        temperature_c: uncited(40.0, 50.0, "degC", SULFAMATE),
+        current_a_per_dm2: uncited(2.0, 8.0, "A/dm2", SULFAMATE),
         conductivity_s_per_m: Some(recalled(5.0, 9.0, "S/m")),
         efficiency: recalled(0.95, 0.98, ""),
         transfer_figures: &[
@@ -82,16 +88,16 @@ pub const SHEETS: [Sheet; 5] = [
         metal: NICKEL,
         metal_g_per_l: Range::new(57.6, 78.1, "g/L", Grade::Computed, "from the two salts"),
         composition: &[
-            ("NiSO4 6H2O", seen(225.0, 300.0, "g/L", WATTS)),
-            ("NiCl2 6H2O", seen(30.0, 45.0, "g/L", WATTS)),
-            ("H3BO3", seen(37.0, 52.0, "g/L", WATTS)),
+            ("NiSO4 6H2O", uncited(225.0, 300.0, "g/L", WATTS)),
+            ("NiCl2 6H2O", uncited(30.0, 45.0, "g/L", WATTS)),
+            ("H3BO3", uncited(37.0, 52.0, "g/L", WATTS)),
             (
                 "pH (recalled for electroforming: 3.0 to 4.5)",
-                seen(4.7, 5.1, "", WATTS),
+                uncited(4.7, 5.1, "", WATTS),
             ),
         ],
-        temperature_c: seen(40.0, 65.0, "degC", WATTS),
-        current_a_per_dm2: seen(2.0, 10.0, "A/dm2", WATTS),
+        temperature_c: uncited(40.0, 65.0, "degC", WATTS),
+        current_a_per_dm2: uncited(2.0, 10.0, "A/dm2", WATTS),
         conductivity_s_per_m: Some(recalled(6.0, 11.0, "S/m")),
         efficiency: recalled(0.93, 0.97, ""),
         transfer_figures: &[],

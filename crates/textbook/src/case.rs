@@ -50,8 +50,8 @@ pub struct Quantity {
     pub unit: &'static str,
     /// How it is read.
     pub reading: Reading,
-    /// Published value; of curves that at the worst place is computed.
-    pub published: f64,
+    /// Reference value; of curves that at the worst place is computed.
+    pub reference: f64,
     /// Difference that is allowed.
     pub tolerance: Tolerance,
     /// Least order of convergence that the tests ask for, where an order makes sense.
@@ -61,7 +61,7 @@ pub struct Quantity {
 /// What a difference may be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Tolerance {
-    /// As a share of the published value.
+    /// As a share of the reference value.
     Share(f64),
     /// In the unit of the quantity.
     Plain(f64),
@@ -156,20 +156,20 @@ impl Variant {
         self
     }
 
-    /// Compares a quantity with a published value.
+    /// Compares a quantity with a reference value.
     pub fn check(
         mut self,
         name: impl Into<String>,
         unit: &'static str,
         reading: Reading,
-        published: f64,
+        reference: f64,
         tolerance: Tolerance,
     ) -> Self {
         self.quantities.push(Quantity {
             name: name.into(),
             unit,
             reading,
-            published,
+            reference,
             tolerance,
             least_order: None,
         });
@@ -181,11 +181,11 @@ impl Variant {
         self,
         name: &'static str,
         unit: (&'static str, f64),
-        published: f64,
+        reference: f64,
         tolerance: Tolerance,
     ) -> Self {
         let read = move |s: &Solved| Some(s.current_a() / unit.1);
-        self.other(name, unit.0, read, published, tolerance)
+        self.other(name, unit.0, read, reference, tolerance)
     }
 
     /// Compares current densities of a body at points (named, in planar or revolved coordinates).
@@ -228,9 +228,9 @@ impl Variant {
     }
 
     /// Compares the voltage of the main supply, whatever it is called, V.
-    pub fn voltage(self, name: &'static str, published: f64, tolerance: Tolerance) -> Self {
+    pub fn voltage(self, name: &'static str, reference: f64, tolerance: Tolerance) -> Self {
         let read = |s: &Solved| Some(s.voltage_v());
-        self.other(name, "V", read, published, tolerance)
+        self.other(name, "V", read, reference, tolerance)
     }
 
     /// Compares something read by a function.
@@ -239,14 +239,14 @@ impl Variant {
         name: impl Into<String>,
         unit: &'static str,
         read: impl Fn(&Solved) -> Option<f64> + Send + Sync + 'static,
-        published: f64,
+        reference: f64,
         tolerance: Tolerance,
     ) -> Self {
         self.check(
             name,
             unit,
             Reading::Other(Box::new(read)),
-            published,
+            reference,
             tolerance,
         )
     }

@@ -1,4 +1,4 @@
-//! Computed against published: one row a quantity.
+//! Computed against reference: one row a quantity.
 //!
 //! With the errors `e` on three grids whose cells shrink by two, the order of convergence is
 //! `log2(e_coarsest / e_finest) / 2`. It means little where the coarsest error is already that of
@@ -8,6 +8,7 @@ use crate::case::{Case, Exact, Quantity, Reading, Tolerance, Variant};
 use crate::error::TextbookError;
 use crate::solved::FACTORS;
 use crate::solved::Solved;
+use crate::table::{Kind, kind};
 use ionfall_deposit::uncertainty::{Figure, plus_minus};
 use serde::Serialize;
 
@@ -42,17 +43,19 @@ pub struct Report {
 pub struct Row {
     /// Entry of the table.
     pub id: &'static str,
+    /// Where the reference value comes from.
+    pub kind: Kind,
     /// Variant of the case, empty where there is but one.
     pub variant: &'static str,
     /// What it is.
     pub quantity: String,
     /// Its unit.
     pub unit: &'static str,
-    /// Published or exact value; of curves that at the place that is farthest off.
-    pub published: f64,
+    /// Reference value; of curves that at the place that is farthest off.
+    pub reference: f64,
     /// Computed value.
     pub computed: f64,
-    /// Computed less published, as a share of the published value unless `plain`.
+    /// Computed less reference, as a share of the reference value unless `plain`.
     pub difference: f64,
     /// Difference allowed, in the same way.
     pub allowed: f64,
@@ -64,7 +67,7 @@ pub struct Row {
     pub least_order: Option<f64>,
     /// Plus-minus of the computed value, in the way of the difference.
     pub plus_minus: f64,
-    /// Is the published value within the plus-minus?
+    /// Is the reference value within the plus-minus?
     pub inside: bool,
     /// Is the difference allowed?
     pub within: bool,
@@ -80,7 +83,7 @@ pub struct Curve {
     /// The exact curve at the same places, where it is known.
     pub exact: Vec<[f64; 2]>,
     /// Published values.
-    pub published: Vec<[f64; 2]>,
+    pub reference: Vec<[f64; 2]>,
 }
 
 impl Report {
@@ -156,7 +159,7 @@ fn read(quantity: &Quantity, grids: &[Solved]) -> Option<Read> {
         let found: Vec<f64> = grids.iter().map(read).collect::<Option<_>>()?;
         Some(Read {
             coarser: on_coarser(grids, read),
-            exact: vec![quantity.published; found.len()],
+            exact: vec![quantity.reference; found.len()],
             found,
         })
     };
@@ -193,12 +196,12 @@ fn worst(
 fn row(variant: &Variant, quantity: &Quantity, grids: &[Solved]) -> Option<Row> {
     let read = read(quantity, grids)?;
     let last = grids.len() - 1;
-    let (computed, published) = (read.found[last], read.exact[last]);
+    let (computed, reference) = (read.found[last], read.exact[last]);
     let (allowed, plain) = match quantity.tolerance {
         Tolerance::Share(share) => (share, false),
         Tolerance::Plain(value) => (value, true),
     };
-    let unit = if plain { 1.0 } else { published };
+    let unit = if plain { 1.0 } else { reference };
     let errors: Vec<f64> = (read.found.iter().zip(&read.exact))
         .map(|(found, exact)| (found - exact) / if plain { 1.0 } else { *exact })
         .collect();
@@ -207,10 +210,11 @@ fn row(variant: &Variant, quantity: &Quantity, grids: &[Solved]) -> Option<Row> 
     let much = errors[0].abs() > NOTHING && difference.abs() > 0.1 * NOTHING;
     Some(Row {
         id: variant.id,
+        kind: kind(variant.id),
         variant: variant.label,
         quantity: quantity.name.clone(),
         unit: quantity.unit,
-        published,
+        reference,
         computed,
         difference,
         allowed,
@@ -218,7 +222,7 @@ fn row(variant: &Variant, quantity: &Quantity, grids: &[Solved]) -> Option<Row> 
         order: much.then(|| order(&errors)),
         least_order: quantity.least_order,
         plus_minus: spread / unit.abs(),
-        inside: (computed - published).abs() <= spread,
+        inside: (computed - reference).abs() <= spread,
         within: difference.abs() <= allowed,
     })
 }
@@ -256,7 +260,7 @@ fn profile(case: &Case, variant: &Variant, fine: &Solved) -> Option<Curve> {
                 curve.exact = known.collect();
             }
             Reading::At(body, x) | Reading::OverMean(body, x) if *body == profile.body => {
-                curve.published.extend(put(x, quantity.published));
+                curve.reference.extend(put(x, quantity.reference));
             }
             _ => {}
         }

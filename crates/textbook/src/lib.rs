@@ -1,9 +1,9 @@
-//! The textbook: classic cases with published or exact answers, as jobs that anyone can run.
+//! The textbook: classic cases with reference answers, as jobs that anyone can run.
 //!
 //! ```text
 //! shelf   the cases: a job, what is read off its answer, what the table says
 //! laws    exact formulae, one file a family
-//! table   the published values, each with its source
+//! table   the reference values, each with its source
 //! run     one case on three grids, cell sizes a factor two apart
 //! compare difference, order of convergence, plus-minus: one row a quantity
 //! words   the rows as a table for the terminal; picture: the profile against the exact curve

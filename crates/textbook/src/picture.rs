@@ -1,4 +1,4 @@
-//! The computed profile against the exact curve or the published values.
+//! The computed profile against the exact curve or the reference values.
 
 use crate::case::Case;
 use crate::compare::Report;
@@ -34,7 +34,7 @@ pub fn draw(case: &Case, report: &Report) -> Result<Vec<(&'static str, String)>,
             marks_up: Vec::new(),
             words: String::new(),
         };
-        let dots = [("published".to_owned(), curve.published.clone())];
+        let dots = [("reference".to_owned(), curve.reference.clone())];
         chart_svg(&chart, &dots).map(|svg| (curve.variant, svg))
     };
     report.profiles.iter().map(one).collect()

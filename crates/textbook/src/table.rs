@@ -1,5 +1,6 @@
 //! The table of check values, `tests/data/cases.json`: each with source, method and digits.
 
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::OnceLock;
 
@@ -29,6 +30,37 @@ pub fn expected(id: &str, quantity: &str, place: &str) -> f64 {
 pub fn expected_exactly(id: &str, quantity: &str, place: &str) -> f64 {
     find(id, |q, w| q == quantity && w == place)
         .unwrap_or_else(|| panic!("no \"{quantity}\" at \"{place}\" in {id}"))
+}
+
+/// Where the reference values of an entry come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// Numbers that were published.
+    Published,
+    /// Worked out here from a closed formula or series, published or derived, as the source says.
+    Formula,
+    /// Computed here by another method than the program's.
+    Computed,
+}
+
+impl Kind {
+    /// As the table prints it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::Formula => "formula",
+            Self::Computed => "computed",
+        }
+    }
+}
+
+/// Where the reference values of an entry come from.
+///
+/// # Panics
+/// If the table has no such entry, or it does not say.
+pub fn kind(id: &str) -> Kind {
+    Kind::deserialize(&entry(id)["provenance"]).expect("a kind of provenance")
 }
 
 /// The ids of all entries.

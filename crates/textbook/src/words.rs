@@ -10,7 +10,7 @@ const WIDTH: usize = 100;
 /// The list of cases: name and what each shows.
 pub fn list(cases: &[Case]) -> String {
     let widest = cases.iter().map(|c| c.name.len()).max().unwrap_or(0);
-    let mut text = String::from("The textbook: classic cases with published or exact answers.\n\n");
+    let mut text = String::from("The textbook: classic cases with reference answers.\n\n");
     for case in cases {
         let told = wrapped(case.told()[0], WIDTH - widest - 4);
         for (n, line) in told.iter().enumerate() {
@@ -78,7 +78,7 @@ pub(crate) fn difference(value: f64, plain: bool) -> String {
     format!("{percent:.places$} %")
 }
 
-fn cells(row: &Row) -> [String; 8] {
+fn cells(row: &Row) -> [String; 9] {
     let name = if row.unit.is_empty() || row.unit == "1" {
         row.quantity.clone()
     } else {
@@ -86,7 +86,8 @@ fn cells(row: &Row) -> [String; 8] {
     };
     [
         name,
-        number(row.published),
+        row.kind.word().into(),
+        number(row.reference),
         number(row.computed),
         difference(row.difference, row.plain),
         difference(row.allowed, row.plain),
@@ -96,9 +97,10 @@ fn cells(row: &Row) -> [String; 8] {
     ]
 }
 
-const HEAD: [&str; 8] = [
+const HEAD: [&str; 9] = [
     "quantity",
-    "published",
+    "by",
+    "reference",
     "computed",
     "difference",
     "allowed",
@@ -143,7 +145,7 @@ pub fn text(reports: &[Report]) -> String {
     text
 }
 
-fn line(text: &mut String, cells: [String; 8], widths: &[usize; 8], flag: &str) {
+fn line(text: &mut String, cells: [String; 9], widths: &[usize; 9], flag: &str) {
     for (n, (cell, width)) in cells.iter().zip(widths).enumerate() {
         if n == 0 {
             let _ = write!(text, "  {cell:width$}");
@@ -154,7 +156,7 @@ fn line(text: &mut String, cells: [String; 8], widths: &[usize; 8], flag: &str) 
     let _ = writeln!(text, "{flag}");
 }
 
-/// How many quantities are as published.
+/// How many quantities are as the reference says, and what the words of the table mean.
 fn verdict(reports: &[Report]) -> String {
     let rows = || reports.iter().flat_map(|r| &r.rows);
     let (all, inside) = (rows().count(), rows().filter(|r| r.inside).count());
@@ -165,7 +167,9 @@ fn verdict(reports: &[Report]) -> String {
     };
     let _ = writeln!(
         text,
-        " Of {inside} the published value lies within the\nplus-minus that three grids give.",
+        " Of {inside} the reference value lies within the\nplus-minus that three grids give.\n\n\
+         by: a published number; worked out here from a formula; computed here by another method. The\n\
+         source of each stands above its rows.",
     );
     text
 }

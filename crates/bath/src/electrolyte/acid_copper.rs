@@ -1,7 +1,7 @@
 //! Acid copper sulfate: properties from composition and temperature.
 //!
 //! Copper dissolves and deposits in two steps, of which `Cu2+ + e -> Cu+` is the slow one
-//! (galvanostatic study at pH 1, abstract seen). The slow step makes the law Butler-Volmer with
+//! (abstract of a galvanostatic study at pH 1, not citable). The slow step makes the law Butler-Volmer with
 //! unequal coefficients that add up to two:
 //!
 //! ```text
@@ -131,7 +131,7 @@ const HYDROGEN_SLOPE: Figure = Figure::new(0.12, "V/decade", Grade::Memory, "");
 
 /// Usual temperatures.
 const USUAL_C: Range = Range::new(18.0, 40.0, "degC", Grade::Memory, "");
-const RECIPES: &str = "recipes seen: Surface Finishing Guidebook 2011-2012, p. 206, and others";
+const RECIPES: &str = "Metal Finishing Guidebook 2011-2012, p. 206, and the other recipes here";
 /// Salt in the recipes seen.
 const USUAL_SALT: Range = Range::new(60.0, 248.0, "g/L", Grade::Seen, RECIPES);
 /// Acid in the recipes seen.
@@ -163,7 +163,7 @@ impl Electrolyte {
             1.0,
             "",
             Grade::Seen,
-            "essentially 100 %: Surface Finishing Guidebook 2011-2012, p. 206",
+            "Metal Finishing Guidebook 2011-2012, p. 206",
         );
         let bath = Self {
             name: "acid copper".into(),

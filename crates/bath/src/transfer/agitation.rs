@@ -2,8 +2,8 @@
 //!
 //! Either a word, which stands for a range of diffusion films from memory, or the figures of the
 //! set-up, from which a correlation gives the film. One film for a whole tank is an approximation:
-//! even in a stirred bath the depletion differs strongly from bottom to top of a cathode (sampling
-//! of the cathode film in acid copper, abstract seen), and a blind recess keeps the film of a still
+//! even in a stirred bath the depletion differs strongly from bottom to top of a cathode ("Electrolyte
+//! films in acid copper plating baths", abstract; Trans. Electrochem. Soc. 1940 from memory), and a blind recess keeps the film of a still
 //! bath whatever is done outside it.
 
 use super::correlation::{self, Channel, Film, Liquid};

@@ -276,7 +276,7 @@ impl Channel {
 /// (Leveque; coefficient 1.8488 for plates much wider than their gap, derived); turbulent from
 /// `Re` 4000, `Sh = 0.023 Re^0.8 Sc^(1/3)` (Chilton-Colburn form, recalled), both on the
 /// equivalent diameter `d`; in between evenly in `ln Re` (own choice). The laminar form is quoted
-/// as `1.467 (2/(1+g))^0.33 (Re Sc d/L)^0.33` in a preprint seen, which tends to 1.84 for wide
+/// as `1.467 (2/(1+g))^0.33 (Re Sc d/L)^0.33` in a preprint that quotes Pickett and Ong (not citable), which tends to 1.84 for wide
 /// channels.
 ///
 /// # Errors
@@ -332,8 +332,8 @@ pub fn channel(liquid: &Liquid, channel: &Channel) -> Result<Film, BathError> {
 ///
 /// From memory (about L. Sigrist, O. Dossenbach, N. Ibl, Int. J. Heat Mass Transfer 22 (1979)
 /// 1393), neither formula nor coefficient checked, hence a band of a factor of two. That the gain
-/// follows the share of gas, whatever sparger and liquid speed, is published (thesis,
-/// Loughborough University, abstract seen).
+/// follows the share of gas, whatever sparger and liquid speed, says the abstract of a thesis ("Agitation
+/// for the electrodeposition of printed circuit boards", Loughborough University).
 ///
 /// # Errors
 /// Unknown liquid; a share of gas not between 0 and 1; a height that is not greater than zero.

@@ -18,7 +18,7 @@ macro_rules! job {
 }
 pub(super) use job;
 
-/// A share of the published value, in percent.
+/// A share of the reference value, in percent.
 pub(super) fn percent(value: f64) -> Tolerance {
     Tolerance::Share(0.01 * value)
 }
