@@ -34,6 +34,7 @@ mod body;
 mod border;
 mod conclude;
 mod crowding;
+mod depletion;
 mod drive;
 mod edge;
 mod error;

@@ -244,6 +244,13 @@ impl<const D: usize> March<'_, D> {
         amount.book(&mut state.ledger);
         state.step_charge_c += amount.main_charge_c();
         state.time_steps[0] += 1;
+        self.deplete(
+            state,
+            step.pulse.as_ref(),
+            [&start, &trial.end],
+            share,
+            share * dt,
+        );
         state.earlier = (!frozen).then_some((state.time_s, begin_v));
         state.time_s = if whole && to_boundary {
             boundary_s
@@ -430,7 +437,7 @@ impl<const D: usize> March<'_, D> {
 
     /// Notes the figures of a moment, and peaks.
     fn watch(&self, state: &mut State, step: &Step, rates: &Rates) {
-        let worst = self.shares(state, step.pulse.as_ref(), rates);
+        let worst = self.used_up(state);
         for (peak, now) in state.contact_peak_a.iter_mut().zip(&rates.ledger.contact_c) {
             *peak = peak.max(now.abs());
         }
@@ -451,17 +458,52 @@ impl<const D: usize> March<'_, D> {
         });
     }
 
-    /// Notes the share of the limiting current at each facet; gives the largest.
-    pub fn shares(&self, state: &mut State, pulse: Option<&Pulse>, rates: &Rates) -> Option<f64> {
+    /// Lets the films in front of the facets follow a time step, of which a share was taken.
+    fn deplete(
+        &self,
+        state: &mut State,
+        pulse: Option<&Pulse>,
+        [start, end]: [&Rates; 2],
+        share: f64,
+        dt_s: f64,
+    ) {
         let pulse = self.surface.pulse_factor(pulse, &self.model.bath);
+        let Surface {
+            limit_m_per_s,
+            film_s,
+            ..
+        } = &self.surface;
+        for f in self.limited() {
+            let growth = [start, end].map(|rates| rates.growth_m_per_s[f]);
+            let last = growth[0] + share * (growth[1] - growth[0]);
+            let shares = [growth[0], last].map(|g| pulse * g / limit_m_per_s[f]);
+            state.depletion[f].advance(film_s[f], shares, dt_s);
+        }
+    }
+
+    /// The facets that have a limiting current.
+    fn limited(&self) -> impl Iterator<Item = usize> + '_ {
         let limits = &self.surface.limit_m_per_s;
-        let share = |f: usize| pulse * rates.growth_m_per_s[f] / limits[f];
+        (0..limits.len()).filter(|&f| limits[f].is_finite())
+    }
+
+    /// Notes how much is used up in front of each facet; gives the largest share.
+    fn used_up(&self, state: &mut State) -> Option<f64> {
         let mut worst: Option<f64> = None;
-        for f in (0..limits.len()).filter(|&f| limits[f].is_finite()) {
-            state.limit_share[f] = state.limit_share[f].max(share(f));
+        for f in self.limited() {
+            state.limit_share[f] = state.limit_share[f].max(state.depletion[f].share());
+            let share = |f: usize| state.depletion[f].share();
             worst = Some(worst.unwrap_or(0.0).max(self.surface.patches.at(f, share)));
         }
         worst
+    }
+
+    /// Notes the share of the limiting current at each facet, at rest.
+    pub fn at_rest(&self, state: &mut State, rates: &Rates) {
+        for f in self.limited() {
+            let share = rates.growth_m_per_s[f] / self.surface.limit_m_per_s[f];
+            state.limit_share[f] = state.limit_share[f].max(share);
+        }
     }
 
     /// Share of the plan that is done: by time, or by thickness where that comes first. A coat makes

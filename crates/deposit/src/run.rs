@@ -133,7 +133,7 @@ pub fn run_on_grid<const D: usize>(
     grid.notes
         .extend(plain_note(&grid, march.circuit.solver.plain()));
     if model.plan.is_empty() {
-        march.shares(&mut state, None, &rates);
+        march.at_rest(&mut state, &rates);
     }
     let mut outcome = conclude(&march, grid, state, point, &rates);
     outcome.field_s = clock.elapsed().as_secs_f64();

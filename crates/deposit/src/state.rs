@@ -1,5 +1,6 @@
 //! Where a run stands between two time steps: all that is needed to go on from there.
 
+use crate::depletion::Depletion;
 use crate::drive::SupplyState;
 use crate::ledger::Ledger;
 use crate::rates::Rates;
@@ -55,7 +56,10 @@ pub struct State {
     pub thickness_m: Vec<f64>,
     /// When each facet was first covered, s; not a number while it is not.
     pub covered_s: Vec<f64>,
-    /// Largest share of the limiting current each facet has seen; not a number without a limit.
+    /// What is used up in front of each facet.
+    pub(crate) depletion: Vec<Depletion>,
+    /// Largest share of the metal that was used up in front of each facet (at rest the share of the
+    /// limiting current); not a number without a limit.
     pub limit_share: Vec<f64>,
     /// Largest current of each contact, A.
     pub contact_peak_a: Vec<f64>,
@@ -97,6 +101,7 @@ impl State {
             step_charge_c: 0.0,
             thickness_m: vec![0.0; facets],
             covered_s: vec![f64::NAN; facets],
+            depletion: vec![Depletion::default(); facets],
             limit_share: limit
                 .iter()
                 .map(|has| if *has { 0.0 } else { f64::NAN })
@@ -120,6 +125,7 @@ impl State {
     /// Could it be a later state of the same run, with that many nodes?
     pub(crate) fn fits(&self, fresh: &Self, nodes: usize) -> bool {
         self.thickness_m.len() == fresh.thickness_m.len()
+            && self.depletion.len() == fresh.depletion.len()
             && self.contact_peak_a.len() == fresh.contact_peak_a.len()
             && self.ledger.charge_c.len() == fresh.ledger.charge_c.len()
             && self.ledger.supply_c.len() == fresh.ledger.supply_c.len()

@@ -1,5 +1,6 @@
 //! What the time steps need to know of the facets, and figures of the works over them.
 
+use crate::depletion::film_s;
 use crate::patch::Patches;
 use ionfall_bath::Electrolyte;
 use ionfall_mesh::grid::Grid;
@@ -19,6 +20,8 @@ pub(crate) struct Surface {
     pub patches: Patches,
     /// Growth at the limiting current, m/s; not a number without a limit.
     pub limit_m_per_s: Vec<f64>,
+    /// Time in which the film in front of each facet empties and fills, s; not a number without a limit.
+    pub film_s: Vec<f64>,
     /// Thickness that conducts as well as the coat (zero without a coat) and thickness of the first
     /// islands, m.
     pub own_thickness_m: Vec<[f64; 2]>,
@@ -45,13 +48,12 @@ impl Surface {
             .coats
             .own_thickness_m(model.bath.metal.resistivity.value);
         own_thickness_m.resize(facets, [0.0; 2]);
+        let limits = limits(circuit, parts, facets);
         Self {
             work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),
             patches: Patches::new(grid, live),
-            limit_m_per_s: limits(circuit, parts, facets)
-                .iter()
-                .map(|i| rate * i)
-                .collect(),
+            limit_m_per_s: limits.iter().map(|i| rate * i).collect(),
+            film_s: limits.iter().map(|&i| film_s(&model.bath, i)).collect(),
             own_thickness_m,
             electrode,
             area_m2,
