@@ -186,12 +186,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "{} {}{off} of the limiting current, {}",
+                "{} {}{off}{} of the limiting current, {}",
                 match edge::before(&limit) {
                     "" => "at most",
                     _ => "at the worst place at least",
                 },
                 percent(limit.value),
+                summary.limit_band(&body.name),
                 place(axes, &limit),
             ),
         );
