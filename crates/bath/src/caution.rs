@@ -22,8 +22,8 @@ pub struct Caution {
 /// Low voltage, large current.
 pub const ELECTRICAL: Caution = practice(
     "electrical",
-    "low voltage, but hundreds of amperes: hot contacts, arcs, corroded bars. Earth the frame; \
-     never bridge bus bars",
+    "the voltage is low, but a short circuit passes all the rectifier can give: hot contacts, arcs. \
+     Earth the frame; never bridge bus bars",
 );
 
 /// Mixing acid.

@@ -55,11 +55,11 @@ pub(crate) fn conclude<const D: usize>(
             on: parts.electrodes[contact.electrode].name.clone(),
             current_a,
             peak_a: state.contact_peak_a[c].max(current_a),
-            charge_c: ledger.contact_c[c].abs(),
+            charge_c: state.ledger.contact_c[c].abs(),
         }
     };
     let contacts = parts.contacts.iter().enumerate().map(contact).collect();
-    let supplies = supplies(&model.supplies, &point.supplies, ledger);
+    let supplies = supplies(&model.supplies, &point.supplies, &state.ledger);
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
@@ -74,7 +74,8 @@ pub(crate) fn conclude<const D: usize>(
         current_a,
         time_s: plated.then_some(state.time_s),
         energy_j: plated.then(|| ledger.energy_j()),
-        ledger: ledger.clone(),
+        // Without a plan nothing has flowed.
+        ledger: state.ledger.clone(),
         thickness_m: of_plan(state.thickness_m),
         covered_s: of_plan(state.covered_s),
         limit_share: state.limit_share,

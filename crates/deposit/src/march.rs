@@ -184,6 +184,14 @@ impl<const D: usize> March<'_, D> {
                 rates
             }
         };
+        if state.time_s == 0.0 && state.snapshots.is_empty() && self.model.save.at_s.contains(&0.0)
+        {
+            state.snapshots.push(Snapshot {
+                time_s: 0.0,
+                thickness_m: state.thickness_m.clone(),
+                growth_m_per_s: start.growth_m_per_s.clone(),
+            });
+        }
         let end_s = state.step_begin_s + step.at_most_s;
         let saves = self.model.save.at_s.iter().copied();
         let boundary_s = saves.filter(|&t| t > state.time_s).fold(end_s, f64::min);

@@ -129,6 +129,8 @@ pub struct Uncertainty {
     pub voltage_v: Option<f64>,
     /// Current of the main supply at the end, A.
     pub current_a: Option<f64>,
+    /// All supplies at the end, in their order.
+    pub supplies: Vec<SupplyUncertainty>,
     /// Energy taken from all supplies, J.
     pub energy_j: Option<f64>,
     /// When the wanted thickness was or would be reached everywhere, s.
@@ -139,6 +141,17 @@ pub struct Uncertainty {
     pub bodies: Vec<BodyUncertainty>,
     /// Why a grid was left out.
     pub left_out: Vec<String>,
+}
+
+/// Plus-minus of one supply at the end.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SupplyUncertainty {
+    /// Name.
+    pub name: String,
+    /// Voltage, V.
+    pub voltage_v: Option<f64>,
+    /// Current, A.
+    pub current_a: Option<f64>,
 }
 
 /// A coarser grid.
@@ -282,7 +295,18 @@ fn compare<const D: usize>(
                 .filter(|_| settles(fine.bodies[e].limit_share)),
         }
     };
-    let held = held(model, fine);
+    let supply = |n: usize| {
+        let held = held(model, fine, n);
+        let volts = of(Figure::Whole, &|o| Some(o.supplies.get(n)?.voltage_v));
+        let amperes = of(Figure::Whole, &|o| Some(o.supplies.get(n)?.current_a));
+        SupplyUncertainty {
+            name: fine.supplies[n].name.clone(),
+            voltage_v: volts.filter(|_| held != Held::Voltage),
+            current_a: amperes.filter(|_| held != Held::Current),
+        }
+    };
+    let supplies: Vec<_> = (0..fine.supplies.len()).map(supply).collect();
+    let main = supplies.first();
     let waits = |until: &Until| !matches!(until, Until::Time(_));
     Uncertainty {
         grids: coarser
@@ -292,8 +316,9 @@ fn compare<const D: usize>(
                 cells: outcome.grid.len(),
             })
             .collect(),
-        voltage_v: of(Figure::Whole, &|o| Some(o.voltage_v)).filter(|_| held != Held::Voltage),
-        current_a: of(Figure::Whole, &|o| Some(o.current_a)).filter(|_| held != Held::Current),
+        voltage_v: main.and_then(|s| s.voltage_v),
+        current_a: main.and_then(|s| s.current_a),
+        supplies: supplies.clone(),
         energy_j: of(Figure::Whole, &|o| o.energy_j),
         wish_s: of(Figure::Least, &|o| o.wish_s.or(o.wish_expected_s)),
         time_s: of(Figure::Least, &|o| o.time_s)
@@ -314,7 +339,7 @@ fn settles(place: Option<Place>) -> bool {
     edge.is_none_or(|e| e.figure == EdgeFigure::Resolved)
 }
 
-/// What the main supply is told to keep at the end.
+/// What a supply is told to keep at the end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Held {
     Voltage,
@@ -323,16 +348,20 @@ enum Held {
     Neither,
 }
 
-fn held<const D: usize>(model: &Model, fine: &Outcome<D>) -> Held {
-    if fine.supplies.first().is_some_and(|s| s.limited) {
+fn held<const D: usize>(model: &Model, fine: &Outcome<D>, supply: usize) -> Held {
+    if fine.supplies[supply].limited {
         return Held::Voltage;
     }
+    // The plan is that of the main supply.
     let settings = model.plan.iter().rev().map(|step| step.setting);
     let last = settings.into_iter().find_map(|setting| match setting {
         Setting::Rest => None,
         Setting::Hold(hold) | Setting::Ramp(_, hold) => Some(hold),
     });
-    match last.unwrap_or(model.supplies[0].hold) {
+    match last
+        .filter(|_| supply == 0)
+        .unwrap_or(model.supplies[supply].hold)
+    {
         Hold::Voltage(_) => Held::Voltage,
         Hold::Current(_) => Held::Current,
         Hold::MeanCurrentDensity(_) => Held::Neither,

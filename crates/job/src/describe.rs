@@ -1,6 +1,6 @@
 //! How a job was understood, in plain words.
 
-use crate::measure::{Measure, Split, measure};
+use crate::measure::{Split, volume_m3};
 use crate::schedule;
 use ionfall_bath::constants::ZERO_CELSIUS_K;
 use ionfall_bath::kinetics::{Branch, Transfer};
@@ -11,7 +11,8 @@ use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role};
 use ionfall_numerics::number;
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
-/// and volumes, supply, plan, grid, output, cautions.
+/// and volumes, supply, plan, grid, output, cautions. `areas_m2` are the surfaces of the bodies as the
+/// grid cuts them ([`Geometry::survey`]).
 ///
 /// ```
 /// let job = r#"
@@ -22,17 +23,18 @@ use ionfall_numerics::number;
 ///     work = [{ shape.ball = { radius = "10 mm", centre = "30 x 25 x 25 mm" } }]
 /// "#;
 /// let model = ionfall_job::parse("job.toml", job, "".as_ref()).expect("a good job");
-/// assert!(ionfall_job::describe(&model).contains("2 A"));
+/// let survey = model.geometry.survey(1 << 30).expect("a grid");
+/// assert!(ionfall_job::describe(&model, &survey.areas_m2).contains("2 A"));
 /// ```
-pub fn describe(model: &Model) -> String {
+pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
     let mut lines = Vec::new();
     if !model.title.is_empty() {
         lines.push(model.title.clone());
     }
     bath(&model.bath, &mut lines);
     let work_m2 = match &model.geometry {
-        Geometry::Flat(p) => parts(p, &mut lines),
-        Geometry::Solid(p) => parts(p, &mut lines),
+        Geometry::Flat(p) => parts(p, areas_m2, &mut lines),
+        Geometry::Solid(p) => parts(p, areas_m2, &mut lines),
     };
     schedule::tell(model, work_m2, &mut lines);
     let names: Vec<String> = match &model.geometry {
@@ -91,7 +93,7 @@ fn measured(value: f64) -> String {
 }
 
 /// Gives the wet area of the work, m2.
-fn parts<const D: usize>(parts: &Parts<D>, lines: &mut Vec<String>) -> f64
+fn parts<const D: usize>(parts: &Parts<D>, areas_m2: &[f64], lines: &mut Vec<String>) -> f64
 where
     Soup<D>: Split<D>,
 {
@@ -99,15 +101,24 @@ where
     lines.push(liquid(domain));
     let mut work_m2 = 0.0;
     for (n, body) in domain.bodies.iter().enumerate() {
-        let m = measure(&body.solid, &domain.tank, domain.space);
         let electrode = parts.electrodes.iter().find(|e| e.body == n);
         let what = electrode.map_or("shield", |e| e.role.word());
-        lines.push(format!("{what} `{}`: {}", body.name, size(&m, body.kind)));
+        let surface = match (body.kind, areas_m2.get(n)) {
+            (BodyKind::Insulator, _) | (_, None) => "insulating".into(),
+            (BodyKind::Electrode, Some(area_m2)) => {
+                format!("surface in the liquid {} dm2", measured(100.0 * area_m2))
+            }
+        };
+        let volume = match volume_m3(&body.solid, domain.space) {
+            Some(volume_m3) => format!("volume {} cm3", measured(1e6 * volume_m3)),
+            None => "without bounds".into(),
+        };
+        lines.push(format!("{what} `{}`: {surface}, {volume}", body.name));
         if let Some(electrode) = electrode {
             lines.push(format!("  {}", kinetics(&electrode.kinetics)));
             skin(parts, electrode, lines);
             if electrode.role == Role::Work {
-                work_m2 += m.wet_area_m2;
+                work_m2 += areas_m2.get(n).copied().unwrap_or(f64::NAN);
             }
         }
     }
@@ -169,7 +180,7 @@ where
     let sides: Vec<_> = (0..D)
         .map(|k| significant(1e3 * (b.high[k] - b.low[k])))
         .collect();
-    let volume = match measure(&domain.tank, &domain.tank, domain.space).volume_m3 {
+    let volume = match volume_m3(&domain.tank, domain.space) {
         Some(volume_m3) => format!("{} L before the bodies", measured(1e3 * volume_m3)),
         None => "without bounds".into(),
     };
@@ -179,21 +190,6 @@ where
         Space::Axisymmetric => "axisymmetric (r, z)".to_owned(),
     };
     format!("Space: {space}; liquid {} mm, {volume}", sides.join(" x "))
-}
-
-fn size(m: &Measure, kind: BodyKind) -> String {
-    let insulating = match kind {
-        BodyKind::Electrode => "",
-        BodyKind::Insulator => "insulating, ",
-    };
-    let volume = match m.volume_m3 {
-        Some(volume_m3) => format!("volume {} cm3", measured(1e6 * volume_m3)),
-        None => "without bounds".into(),
-    };
-    format!(
-        "{insulating}surface in the liquid {} dm2 (before stop-off and contact), {volume}",
-        measured(100.0 * m.wet_area_m2)
-    )
 }
 
 fn kinetics(kinetics: &Kinetics) -> String {

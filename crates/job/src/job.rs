@@ -4,7 +4,7 @@ use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
 use crate::named::work;
-use crate::reader::Table;
+use crate::reader::{Item, Table};
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
 use crate::{bath, document, parts, plan};
@@ -126,6 +126,9 @@ fn everything() -> Save {
     }
 }
 
+/// Most times at which surfaces and tables are saved.
+const MOST_TIMES: usize = 1000;
+
 fn save(table: &Table) -> Save {
     let words = Output::ALL.map(|(word, _)| word);
     let what = table.get("what").map(|item| {
@@ -138,10 +141,19 @@ fn save(table: &Table) -> Save {
     });
     let folder = table.get("where").and_then(|i| i.text()).map(Into::into);
     let at_s = table.get("at").map_or_else(Vec::new, |item| {
-        item.list()
-            .iter()
-            .filter_map(|i| i.positive(Dimension::Time))
-            .collect()
+        let times = item.list();
+        if times.len() > MOST_TIMES {
+            item.fault(
+                format!(
+                    "{} times are too many: each is a set of files, and {MOST_TIMES} are allowed",
+                    times.len()
+                ),
+                "leave times out",
+            );
+            return Vec::new();
+        }
+        let time = |i: &Item| i.not_negative(Dimension::Time);
+        times.iter().filter_map(time).collect()
     });
     table.finish();
     Save {

@@ -1,12 +1,12 @@
-//! Area and volume of a body from its surface.
+//! Volume of a body from its surface.
 //!
 //! By the divergence theorem `V = integral of g(x) n_0 dS` over the surface, with
 //!
 //! ```text
-//!                 g            weight of area
-//! tank            x            1
-//! planar          depth x      depth
-//! axisymmetric    pi r^2       2 pi r
+//!                 g
+//! tank            x
+//! planar          depth x
+//! axisymmetric    pi r^2
 //! ```
 //! Elements of the surfaces of the primitives are split until small; a piece counts if the body is
 //! on one side of it only. Surfaces that cross are therefore cut to within a piece: about 1 %.
@@ -15,47 +15,35 @@ use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::{Bounds, Fineness, Members, Point, Solid, Soup};
 use std::f64::consts::PI;
 
-/// What was measured.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Measure {
-    /// Surface inside the liquid, m2.
-    pub wet_area_m2: f64,
-    /// Volume of the whole body, m3; unbounded bodies have none.
-    pub volume_m3: Option<f64>,
-}
-
 /// Pieces along the longest side of the body.
 const PIECES: [f64; 2] = [2000.0, 100.0];
 
-/// Measures a body in a liquid.
-pub(crate) fn measure<const D: usize>(solid: &Solid<D>, liquid: &Solid<D>, space: Space) -> Measure
+/// Volume of a whole body, m3; unbounded bodies have none.
+pub(crate) fn volume_m3<const D: usize>(solid: &Solid<D>, space: Space) -> Option<f64>
 where
     Soup<D>: Split<D>,
 {
-    let b = solid.bounds();
-    let room = liquid.bounds();
-    let bounded = (0..D).all(|k| (b.high[k] - b.low[k]).is_finite());
-    let within = if bounded { b } else { room };
+    let within = solid.bounds();
+    if (0..D).any(|k| !(within.high[k] - within.low[k]).is_finite()) {
+        return None;
+    }
     let extent = longest(&within);
-    let lone = bounded && matches!(solid, Solid::Primitive(_));
+    let lone = matches!(solid, Solid::Primitive(_));
     let fineness = Fineness {
         sagitta_m: 1e-3 * extent,
         within: within.grown(1e-3 * extent),
     };
+    let piece_m = if lone {
+        f64::INFINITY
+    } else {
+        extent / PIECES[D - 2]
+    };
     let members = Members::new(solid);
-    let (mut wet_area_m2, mut volume_m3) = (0.0, 0.0);
+    let mut volume_m3 = 0.0;
     for primitive in solid.primitives() {
         let soup = primitive.tessellate(&fineness);
         for e in 0..soup.elements.len() {
-            let factor = f64::from(soup.area_factor[e]);
-            let corners = soup.corners(e);
-            let all_wet = corners.iter().all(|x| liquid.contains(x));
-            let piece_m = if lone && all_wet {
-                extent
-            } else {
-                extent / PIECES[D - 2]
-            };
-            Soup::split(corners, piece_m, &mut |corners| {
+            Soup::split(soup.corners(e), piece_m, &mut |corners| {
                 let (x, normal, area) = Soup::middle(&corners);
                 let side = if lone {
                     1.0
@@ -64,18 +52,11 @@ where
                     let on = primitive.project(soup.patch[e], &x, &normal);
                     side(&members, &on.point, &on.normal, extent)
                 };
-                let (g, weight) = weights(&x, space);
-                volume_m3 += side * g * normal[0] * area;
-                if side != 0.0 && liquid.contains(&x) {
-                    wet_area_m2 += factor * weight * area;
-                }
+                volume_m3 += side * g(&x, space) * normal[0] * area;
             });
         }
     }
-    Measure {
-        wet_area_m2,
-        volume_m3: bounded.then_some(volume_m3),
-    }
+    Some(volume_m3)
 }
 
 fn longest<const D: usize>(b: &Bounds<D>) -> f64 {
@@ -95,15 +76,12 @@ fn side<const D: usize>(solid: &Members<D>, x: &Point<D>, normal: &Point<D>, ext
     }
 }
 
-/// `g` and the weight of area.
-fn weights<const D: usize>(x: &Point<D>, space: Space) -> (f64, f64) {
+/// What the divergence theorem integrates.
+fn g<const D: usize>(x: &Point<D>, space: Space) -> f64 {
     match space {
-        Space::Tank => (x[0], 1.0),
-        Space::Planar { depth_m } => (depth_m * x[0], depth_m),
-        Space::Axisymmetric => {
-            let r = x[0].max(0.0);
-            (PI * r * r, 2.0 * PI * r)
-        }
+        Space::Tank => x[0],
+        Space::Planar { depth_m } => depth_m * x[0],
+        Space::Axisymmetric => PI * x[0].max(0.0).powi(2),
     }
 }
 
@@ -189,70 +167,50 @@ mod tests {
 
     #[test]
     fn a_box_is_exact() {
-        let m = measure(&cuboid::<3>(0.1, 0.3), &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(m.volume_m3.unwrap(), 0.008, max_relative = 1e-12);
-        assert_relative_eq!(m.wet_area_m2, 0.24, max_relative = 1e-12);
+        let volume = volume_m3(&cuboid::<3>(0.1, 0.3), Space::Tank).unwrap();
+        assert_relative_eq!(volume, 0.008, max_relative = 1e-12);
     }
 
     /// Chords at a sagitta of a thousandth of the extent: volume low by about half a per cent.
     #[test]
-    fn a_ball_half_immersed() {
+    fn a_ball() {
         let ball = Solid::new(Ball::<3>::new([0.5, 0.5, 1.0], 0.2).unwrap());
-        let m = measure(&ball, &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(
-            m.volume_m3.unwrap(),
-            4.0 / 3.0 * PI * 0.008,
-            max_relative = 0.01
-        );
-        assert_relative_eq!(m.wet_area_m2, 2.0 * PI * 0.04, max_relative = 0.01);
+        let volume = volume_m3(&ball, Space::Tank).unwrap();
+        assert_relative_eq!(volume, 4.0 / 3.0 * PI * 0.008, max_relative = 0.01);
     }
 
     #[test]
     fn a_box_with_a_corner_cut_out() {
         let body = Solid::Difference(Box::new(cuboid::<3>(0.1, 0.3)), vec![cuboid(0.2, 0.4)]);
-        let m = measure(&body, &cuboid(0.0, 1.0), Space::Tank);
-        assert_relative_eq!(m.volume_m3.unwrap(), 0.007, max_relative = 0.02);
-        assert_relative_eq!(m.wet_area_m2, 0.24, max_relative = 0.02);
+        let volume = volume_m3(&body, Space::Tank).unwrap();
+        assert_relative_eq!(volume, 0.007, max_relative = 0.02);
     }
 
     /// A circle in (r, z) on the axis is a ball; a square away from it a ring.
     #[test]
     fn bodies_of_revolution() {
-        let liquid = Solid::new(Cuboid::new([0.0, 0.0], [1.0, 1.0]).unwrap());
         let half = Solid::Intersection(vec![
             Solid::new(Ball::<2>::new([0.0, 0.5], 0.2).unwrap()),
             Solid::new(HalfSpace::new([0.0, 0.0], [-1.0, 0.0]).unwrap()),
         ]);
-        let ball = measure(&half, &liquid, Space::Axisymmetric);
-        assert_relative_eq!(
-            ball.volume_m3.unwrap(),
-            4.0 / 3.0 * PI * 0.008,
-            max_relative = 0.01
-        );
-        assert_relative_eq!(ball.wet_area_m2, 4.0 * PI * 0.04, max_relative = 0.01);
+        let ball = volume_m3(&half, Space::Axisymmetric).unwrap();
+        assert_relative_eq!(ball, 4.0 / 3.0 * PI * 0.008, max_relative = 0.01);
         let ring = Solid::new(Cuboid::new([0.3, 0.3], [0.5, 0.4]).unwrap());
-        let ring = measure(&ring, &liquid, Space::Axisymmetric);
-        assert_relative_eq!(
-            ring.volume_m3.unwrap(),
-            PI * (0.25 - 0.09) * 0.1,
-            max_relative = 1e-6
-        );
+        let ring = volume_m3(&ring, Space::Axisymmetric).unwrap();
+        assert_relative_eq!(ring, PI * (0.25 - 0.09) * 0.1, max_relative = 1e-6);
     }
 
     #[test]
     fn planar_bodies_have_the_depth_of_the_job() {
         let planar = Space::Planar { depth_m: 0.5 };
-        let m = measure(&cuboid::<2>(0.1, 0.3), &cuboid(0.0, 1.0), planar);
-        assert_relative_eq!(m.volume_m3.unwrap(), 0.02, max_relative = 1e-12);
-        assert_relative_eq!(m.wet_area_m2, 0.4, max_relative = 1e-12);
+        let volume = volume_m3(&cuboid::<2>(0.1, 0.3), planar).unwrap();
+        assert_relative_eq!(volume, 0.02, max_relative = 1e-12);
     }
 
     #[test]
-    fn an_unbounded_body_has_an_area_but_no_volume() {
+    fn an_unbounded_body_has_no_volume() {
         let behind = Solid::new(HalfSpace::new([0.4, 0.0], [1.0, 0.0]).unwrap());
         let planar = Space::Planar { depth_m: 0.5 };
-        let m = measure(&behind, &cuboid(0.0, 1.0), planar);
-        assert_eq!(m.volume_m3, None);
-        assert_relative_eq!(m.wet_area_m2, 0.5, max_relative = 0.01);
+        assert_eq!(volume_m3(&behind, planar), None);
     }
 }

@@ -40,6 +40,16 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
     }
 }
 
+/// A time in the unit it is spoken of.
+fn lasting(time_s: f64) -> String {
+    let (unit_s, unit) = match time_s {
+        s if s < 60.0 => (1.0, "s"),
+        s if s < 3600.0 => (60.0, "min"),
+        _ => (3600.0, "h"),
+    };
+    format!("{} {unit}", given(time_s / unit_s))
+}
+
 /// A number as given.
 fn given(value: f64) -> String {
     significant(value, 4)
@@ -92,7 +102,7 @@ fn grown(model: &Model, hold: &Hold, work_m2: f64, time_s: f64) -> Option<String
 
 fn said(step: &Step, work_m2: f64, growth: &dyn Fn(&Hold, f64) -> Option<String>) -> String {
     let mut text = match &step.until {
-        Until::Time(time_s) => format!("{} h", given(time_s / 3600.0)),
+        Until::Time(time_s) => lasting(*time_s),
         Until::Charge(coulombs) => format!("until {} A h have flowed", given(coulombs / 3600.0)),
         Until::LeastThickness(m, on) => format!(
             "until the thinnest place of {} has {} mm",

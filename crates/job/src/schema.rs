@@ -551,7 +551,10 @@ fn save() -> Value {
             ("where", text("folder")),
             (
                 "at",
-                list(quantity(Dimension::Time, "when surfaces are saved")),
+                list(quantity(
+                    Dimension::Time,
+                    "when surfaces and tables of facets are saved too; 0 s is before any metal",
+                )),
             ),
         ],
         &[],

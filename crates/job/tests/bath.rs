@@ -28,6 +28,12 @@ fn refused(keys: &str) -> String {
     told(parse_bath("job.toml", &format!("[bath]\n{keys}\n")).unwrap_err())
 }
 
+/// The description, with the areas of the job's grid.
+fn told(model: &ionfall_model::Model) -> String {
+    let survey = model.geometry.survey(8 << 30).expect("a grid");
+    describe(model, &survey.areas_m2)
+}
+
 #[test]
 fn every_form_of_agitation() {
     let film = |agitation: &str| {
@@ -142,7 +148,7 @@ const JOB: &str = include_str!("jobs/bath.toml");
 fn warnings_and_hydrogen_reach_the_description() {
     let model = parse("job.toml", JOB, Path::new("")).unwrap();
     assert!(model.notes[0].contains("temperature of 50 degC is outside 18 to 40"));
-    let text = describe(&model);
+    let text = told(&model);
     for piece in [
         "Note: bath: temperature of 50 degC",
         "hydrogen beside the metal",

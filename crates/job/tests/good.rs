@@ -26,6 +26,12 @@ const RING: &str = include_str!("jobs/ring.toml");
 /// Shapes from files.
 const FILES: &str = include_str!("jobs/files.toml");
 
+/// The description, with the areas of the job's grid.
+fn told(model: &ionfall_model::Model) -> String {
+    let survey = model.geometry.survey(8 << 30).expect("a grid");
+    describe(model, &survey.areas_m2)
+}
+
 #[test]
 fn a_tank_with_everything() {
     let model = good(MEDAL);
@@ -85,7 +91,7 @@ fn a_tank_with_everything() {
 
 #[test]
 fn the_description_tells_sizes_and_grades() {
-    let text = describe(&good(MEDAL));
+    let text = told(&good(MEDAL));
     for piece in [
         "Medal, one anode",
         "liquid 300 x 200 x 220 mm, 13.2 L",
@@ -216,11 +222,7 @@ fn files_are_taken_from_the_folder_of_the_job() {
     assert!(!work.solid.contains(&[0.051, 0.06, 0.0055]));
     assert_relative_eq!(work.solid.bounds().high[1], 0.07, max_relative = 1e-12);
     // One sixth of the cube of 20 mm.
-    assert!(
-        describe(&model).contains("volume 1.33 cm3"),
-        "{}",
-        describe(&model)
-    );
+    assert!(told(&model).contains("volume 1.33 cm3"), "{}", told(&model));
 }
 
 /// The job shown at the head of the documentation of the crate.

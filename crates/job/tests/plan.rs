@@ -19,6 +19,12 @@ fn good() -> (Model, Parts<3>) {
     (model, parts)
 }
 
+/// The description, with the areas of the job's grid.
+fn told(model: &ionfall_model::Model) -> String {
+    let survey = model.geometry.survey(8 << 30).expect("a grid");
+    describe(model, &survey.areas_m2)
+}
+
 #[test]
 fn coats_contacts_and_leads() {
     let (_, parts) = good();
@@ -85,7 +91,7 @@ fn supplies_and_plan() {
 
 #[test]
 fn the_description_tells_of_them() {
-    let text = describe(&good().0);
+    let text = told(&good().0);
     for piece in [
         "coat: 100 ohm on each square, all over; the first 0.5 um of metal are islands",
         "top wire: 0.002 ohm",
@@ -93,13 +99,25 @@ fn the_description_tells_of_them() {
         "Supply `main`: 2 A/dm2 on average",
         "at most 6 V",
         "Supply `robber`: 0.2 A held constant",
-        "Plan 1, strike: 0.5 h (from 0.5 A/dm2",
-        "Plan 2, step 2: 0.08333 h of rest",
+        "Plan 1, strike: 30 min (from 0.5 A/dm2",
+        "Plan 2, step 2: 5 min of rest",
         "Plan 3, build: until the thinnest place of mould has 0.2 mm",
         "in pulses with 1.25 times the average current",
     ] {
         assert!(text.contains(piece), "no {piece:?} in\n{text}");
     }
+}
+
+/// The beginning is a time too; more times than files can be are refused.
+#[test]
+fn times_to_save_at() {
+    let with = |at: &str| read(&JOB.replace("[\"10 min\", \"1 h\"]", at));
+    assert_ne!(JOB, JOB.replace("[\"10 min\", \"1 h\"]", ""));
+    assert_eq!(with("[\"0 s\", \"1 h\"]").unwrap().save.at_s, [0.0, 3600.0]);
+    let many = vec!["\"1 h\""; 1001].join(", ");
+    let told = with(&format!("[{many}]")).unwrap_err().to_string();
+    assert!(told.contains("1001 times are too many"), "{told}");
+    assert!(with("[\"-1 s\"]").is_err());
 }
 
 /// Each change gives this fault, and no other.

@@ -264,7 +264,7 @@ pub(crate) fn asked(
     positive("the thickness that counts as covered", covered_m)?;
     save_s
         .iter()
-        .try_for_each(|s| positive("a time at which surfaces are kept", *s))?;
+        .try_for_each(|s| not_negative("a time at which surfaces are kept", *s))?;
     if let Some(wanted) = wanted {
         positive("the thickness wanted", wanted.thickness_m)?;
         is_work(wanted.on.as_ref(), electrodes)?;

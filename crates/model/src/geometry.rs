@@ -2,7 +2,7 @@
 
 use crate::role::Role;
 use ionfall_bath::Kinetics;
-use ionfall_mesh::grid::Domain;
+use ionfall_mesh::grid::{Domain, GridError, Survey, survey};
 use ionfall_mesh::solid::{Point, Solid};
 
 /// Geometry in two or three coordinates.
@@ -20,6 +20,17 @@ impl Geometry {
         match self {
             Self::Flat(parts) => &parts.electrodes,
             Self::Solid(parts) => &parts.electrodes,
+        }
+    }
+
+    /// Cells and areas of its grid, cut but not solved.
+    ///
+    /// # Errors
+    /// [`GridError`]: all that a run would be refused for.
+    pub fn survey(&self, memory_limit_bytes: u64) -> Result<Survey, GridError> {
+        match self {
+            Self::Flat(parts) => survey(&parts.domain, memory_limit_bytes),
+            Self::Solid(parts) => survey(&parts.domain, memory_limit_bytes),
         }
     }
 

@@ -1,8 +1,8 @@
 //! `facets.csv`: one row for each facet of the electrodes; units are in the names of the columns.
 
-use crate::values::{columns, names};
-use ionfall_deposit::Outcome;
-use ionfall_mesh::grid::Space;
+use crate::values::{Column, columns, names, snapshot_columns};
+use ionfall_deposit::{Outcome, Snapshot};
+use ionfall_mesh::grid::{Grid, Space};
 use ionfall_model::Electrode;
 use std::io::{self, Write};
 
@@ -15,22 +15,46 @@ pub(crate) fn axes(space: Space) -> &'static [&'static str] {
     }
 }
 
-/// The table. Places are the middles of the facets, normals point into the bath; a value that
+/// The table at the end. Places are the middles of the facets, normals point into the bath; a value that
 /// does not exist is an empty field.
 pub(crate) fn facets<const D: usize>(
     electrodes: &[Electrode],
     outcome: &Outcome<D>,
     to: &mut dyn Write,
 ) -> io::Result<()> {
-    let columns = columns(outcome);
-    let axes = axes(outcome.grid.space);
+    table(electrodes, &outcome.grid, &columns(outcome), to)
+}
+
+/// The table at a moment on the way.
+pub(crate) fn facets_at<const D: usize>(
+    electrodes: &[Electrode],
+    grid: &Grid<D>,
+    snapshot: &Snapshot,
+    to: &mut dyn Write,
+) -> io::Result<()> {
+    let [thickness, growth] = snapshot_columns(snapshot);
+    let time_s = vec![snapshot.time_s; grid.facets.len()];
+    let time = Column {
+        name: names::TIME,
+        values: &time_s,
+    };
+    table(electrodes, grid, &[thickness, growth, time], to)
+}
+
+fn table<const D: usize>(
+    electrodes: &[Electrode],
+    grid: &Grid<D>,
+    columns: &[Column<'_>],
+    to: &mut dyn Write,
+) -> io::Result<()> {
+    let axes = axes(grid.space);
     let mut head = vec!["name".to_owned(), "role".to_owned()];
     head.extend(axes.iter().map(|a| format!("{a}_m")));
     head.extend(axes.iter().map(|a| format!("normal_{a}")));
     head.push(names::AREA.to_owned());
     head.extend(columns.iter().map(|c| c.name.to_owned()));
     writeln!(to, "{}", head.join(","))?;
-    for (n, facet) in outcome.grid.facets.iter().enumerate() {
+    for (n, facet) in grid.facets.iter().enumerate() {
         let electrode = electrodes
             .iter()
             .find(|e| e.body == usize::from(facet.body));
@@ -110,6 +134,30 @@ mod tests {
         assert_eq!(rows, case.outcome.grid.facets.len());
         let plate = case.outcome.body("plate").unwrap();
         assert_relative_eq!(volume, plate.volume_m3.unwrap(), max_relative = 1e-8);
+    }
+
+    /// A moment on the way has its time in a column and its own thickness.
+    #[test]
+    fn a_moment_has_its_time() {
+        let case = tank();
+        let grid = &case.outcome.grid;
+        let count = grid.facets.len();
+        let snapshot = Snapshot {
+            time_s: 0.0,
+            thickness_m: vec![0.0; count],
+            growth_m_per_s: vec![1e-9; count],
+        };
+        let mut bytes = Vec::new();
+        facets_at(&case.electrodes, grid, &snapshot, &mut bytes).unwrap();
+        let text = String::from_utf8(bytes).unwrap();
+        let head = text.lines().next().unwrap();
+        assert!(
+            head.ends_with("area_m2,thickness_m,growth_m_per_s,time_s"),
+            "{head}"
+        );
+        assert_eq!(text.lines().count(), 1 + count);
+        let end = ",0.000000000e0,1.000000000e-9,0.000000000e0";
+        assert!(text.lines().skip(1).all(|l| l.ends_with(end)), "{text}");
     }
 
     #[test]

@@ -1,21 +1,27 @@
 //! `lines.csv`: the deposit along the lines that the job names.
 //!
-//! A line is walked in steps of half the finest cell; each step takes the facet of the work whose
-//! middle is nearest. Every facet found counts once, at the way of the point of the line nearest to
-//! its middle. Facets farther away than [`REACH`] cells do not count: there the line leaves the work.
+//! To a point of the line belongs the facet of the work whose surface is nearest, unless it is farther
+//! away than [`REACH`] of its cells: there the line leaves the work. The line is looked at in steps of
+//! half the finest cell and next to the middle of every facet; between two looks that find different
+//! facets it is halved until they are a thousandth of a cell apart, so that every facet that the line
+//! crosses is found, the small ones at edges too. Each facet counts once, at the way of the point of
+//! the line nearest to its middle.
 
 use crate::facets::quoted;
 use crate::values::{columns, names};
 use ionfall_deposit::Outcome;
 use ionfall_mesh::solid::Point;
 use ionfall_model::{Line, Parts, Role};
+use ionfall_numerics::vector::{distance, dot, norm, sub};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// Farthest a facet lies from the line, in cells of the work.
 const REACH: f64 = 8.0;
-/// Most steps along a line.
+/// Most steps along a piece of a line.
 const MOST: f64 = 1000.0;
+/// Two looks that find different facets are brought so near to each other, in the finest cells.
+const APART: f64 = 1e-3;
 
 /// Facets along a line.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,21 +57,8 @@ fn walk<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>, line: &Line<D>) 
     let finest_m = own.iter().map(|&f| cell_m(f)).fold(f64::INFINITY, f64::min);
     let mut found = BTreeSet::new();
     for ends in line.points.windows(2) {
-        let length = distance(&ends[0], &ends[1]);
-        let count = (2.0 * length / finest_m).ceil().clamp(1.0, MOST);
-        for n in 0..=count as usize {
-            let share = n as f64 / count;
-            let x: Point<D> =
-                std::array::from_fn(|k| ends[0][k] + share * (ends[1][k] - ends[0][k]));
-            let near = own
-                .iter()
-                .map(|&f| (distance(&grid.facets[f].point, &x), f))
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            found.extend(
-                near.filter(|(d, f)| *d <= REACH * cell_m(*f))
-                    .map(|(_, f)| f),
-            );
-        }
+        let near = Near::new(outcome, &own, ends, finest_m);
+        near.walk(&mut found);
     }
     let mut steps: Vec<(f64, usize)> = found
         .into_iter()
@@ -78,8 +71,139 @@ fn walk<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>, line: &Line<D>) 
     }
 }
 
-fn distance<const D: usize>(a: &Point<D>, b: &Point<D>) -> f64 {
-    (0..D).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt()
+/// A piece of a line with the facets that may belong to it.
+struct Near<'a, const D: usize> {
+    outcome: &'a Outcome<D>,
+    /// Facet, and the radius of its outline around its middle, m.
+    facets: Vec<(usize, f64)>,
+    ends: &'a [Point<D>],
+    length: f64,
+    finest_m: f64,
+}
+
+impl<'a, const D: usize> Near<'a, D> {
+    fn new(outcome: &'a Outcome<D>, own: &[usize], ends: &'a [Point<D>], finest_m: f64) -> Self {
+        let grid = &outcome.grid;
+        let facets = own.iter().filter_map(|&f| {
+            let facet = &grid.facets[f];
+            let corners = facet.outline.points().iter();
+            let radius = corners
+                .map(|c| distance(c, &facet.point))
+                .fold(0.0, f64::max);
+            let reach = REACH * grid.size_m(grid.facet_node[f] as usize);
+            let (_, apart) = foot(ends, &facet.point);
+            (apart <= reach + radius).then_some((f, radius))
+        });
+        Self {
+            outcome,
+            facets: facets.collect(),
+            ends,
+            length: distance(&ends[0], &ends[1]),
+            finest_m,
+        }
+    }
+
+    fn walk(&self, found: &mut BTreeSet<usize>) {
+        let count = (2.0 * self.length / self.finest_m).ceil().clamp(1.0, MOST);
+        let mut shares: Vec<f64> = (0..=count as usize).map(|n| n as f64 / count).collect();
+        let middles = self.facets.iter().map(|&(f, _)| {
+            let (way_m, _) = foot(self.ends, &self.outcome.grid.facets[f].point);
+            way_m / self.length.max(f64::MIN_POSITIVE)
+        });
+        shares.extend(middles);
+        shares.sort_by(f64::total_cmp);
+        shares.dedup();
+        let looks: Vec<_> = shares.into_iter().map(|s| (s, self.at(s))).collect();
+        found.extend(looks.iter().filter_map(|look| look.1));
+        for pair in looks.windows(2) {
+            self.between(pair[0], pair[1], found);
+        }
+    }
+
+    /// What lies between two looks that find different facets.
+    fn between(
+        &self,
+        a: (f64, Option<usize>),
+        b: (f64, Option<usize>),
+        found: &mut BTreeSet<usize>,
+    ) {
+        let near = (b.0 - a.0) * self.length <= APART * self.finest_m;
+        if a.1 == b.1 || near {
+            return;
+        }
+        let share = 0.5 * (a.0 + b.0);
+        let middle = (share, self.at(share));
+        found.extend(middle.1);
+        self.between(a, middle, found);
+        self.between(middle, b, found);
+    }
+
+    /// The facet that belongs to the point at a share of the piece.
+    fn at(&self, share: f64) -> Option<usize> {
+        let grid = &self.outcome.grid;
+        let [from, to] = [&self.ends[0], &self.ends[1]];
+        let x: Point<D> = std::array::from_fn(|k| from[k] + share * (to[k] - from[k]));
+        let mut best: Option<(f64, f64, usize)> = None;
+        for &(f, radius) in &self.facets {
+            let facet = &grid.facets[f];
+            let middle = distance(&facet.point, &x);
+            if best.is_some_and(|(apart, ..)| middle - radius > apart) {
+                continue;
+            }
+            let pieces = facet.outline.iter().map(|piece| off_piece(&piece, &x));
+            let apart = pieces.fold(f64::INFINITY, f64::min);
+            // Of two that share the nearest point the one with the nearer middle.
+            if best.is_none_or(|(a, m, _)| (apart, middle) < (a, m)) {
+                best = Some((apart, middle, f));
+            }
+        }
+        let (apart, _, f) = best?;
+        (apart <= REACH * grid.size_m(grid.facet_node[f] as usize)).then_some(f)
+    }
+}
+
+/// Distance of a point from a flat convex piece: a stretch, or a fan of triangles.
+fn off_piece<const D: usize>(piece: &[Point<D>], x: &Point<D>) -> f64 {
+    let [first, rest @ ..] = piece else {
+        return f64::INFINITY;
+    };
+    let sides = (0..piece.len()).map(|n| [piece[n], piece[(n + 1) % piece.len()]]);
+    let off_sides = sides
+        .map(|side| foot(&side, x).1)
+        .fold(f64::INFINITY, f64::min);
+    let fan = rest
+        .windows(2)
+        .filter_map(|pair| above(first, &pair[0], &pair[1], x));
+    fan.fold(off_sides, f64::min)
+}
+
+/// Height of a point above a triangle, if its foot lies within.
+fn above<const D: usize>(a: &Point<D>, b: &Point<D>, c: &Point<D>, x: &Point<D>) -> Option<f64> {
+    let [u, v, w] = [b, c, x].map(|p| sub(p, a));
+    let (uu, uv, vv) = (dot(&u, &u), dot(&u, &v), dot(&v, &v));
+    let (wu, wv) = (dot(&w, &u), dot(&w, &v));
+    let whole = uu * vv - uv * uv;
+    let s = (vv * wu - uv * wv) / whole;
+    let t = (uu * wv - uv * wu) / whole;
+    // A triangle without area gives no numbers, and does not pass.
+    let within = s >= 0.0 && t >= 0.0 && s + t <= 1.0;
+    within.then(|| {
+        norm(&std::array::from_fn::<f64, D, _>(|k| {
+            w[k] - s * u[k] - t * v[k]
+        }))
+    })
+}
+
+/// Way along a stretch to its point nearest to a place, and how far that is off, m.
+fn foot<const D: usize>(ends: &[Point<D>], x: &Point<D>) -> (f64, f64) {
+    let along = sub(&ends[1], &ends[0]);
+    let length = norm(&along);
+    if length == 0.0 {
+        return (0.0, distance(&ends[0], x));
+    }
+    let at = (dot(&sub(x, &ends[0]), &along) / length).clamp(0.0, length);
+    let foot: Point<D> = std::array::from_fn(|k| ends[0][k] + at / length * along[k]);
+    (at, distance(&foot, x))
 }
 
 /// Way along a line to its point nearest to a place, m.
@@ -87,23 +211,11 @@ fn way<const D: usize>(line: &[Point<D>], x: &Point<D>) -> f64 {
     let mut before = 0.0;
     let (mut best, mut nearest) = (0.0, f64::INFINITY);
     for ends in line.windows(2) {
-        let length = distance(&ends[0], &ends[1]);
-        let along: f64 = (0..D)
-            .map(|k| (x[k] - ends[0][k]) * (ends[1][k] - ends[0][k]))
-            .sum();
-        let at = if length > 0.0 {
-            (along / length).clamp(0.0, length)
-        } else {
-            0.0
-        };
-        let foot: Point<D> = std::array::from_fn(|k| {
-            ends[0][k] + at / length.max(f64::MIN_POSITIVE) * (ends[1][k] - ends[0][k])
-        });
-        let apart = distance(&foot, x);
+        let (at, apart) = foot(ends, x);
         if apart < nearest {
             (best, nearest) = (before + at, apart);
         }
-        before += length;
+        before += distance(&ends[0], &ends[1]);
     }
     best
 }
@@ -154,6 +266,20 @@ mod tests {
         assert_eq!(way(&line, &[-1.0, 0.0]), 0.0);
     }
 
+    #[test]
+    fn distances_from_pieces() {
+        let square = [
+            [0.0, 0.0, 0.0],
+            [1.0, 0.0, 0.0],
+            [1.0, 1.0, 0.0],
+            [0.0, 1.0, 0.0],
+        ];
+        assert!((off_piece(&square, &[0.7, 0.2, 0.5]) - 0.5).abs() < 1e-12);
+        assert!((off_piece(&square, &[2.0, 0.5, 0.0]) - 1.0).abs() < 1e-12);
+        assert!((off_piece(&[[0.0, 0.0], [1.0, 0.0]], &[0.5, 0.25]) - 0.25).abs() < 1e-12);
+        assert!((off_piece(&[[0.0, 0.0], [0.0, 0.0]], &[3.0, 4.0]) - 5.0).abs() < 1e-12);
+    }
+
     /// Up the face that looks at the anode; and far away, where no face is.
     #[test]
     fn a_line_up_the_face() {
@@ -177,6 +303,30 @@ mod tests {
             assert!((point[2] - 0.01 - way_m).abs() < 1e-9, "{point:?} {way_m}");
         }
         assert!(steps.windows(2).all(|w| w[0].0 <= w[1].0));
+        // Every facet whose surface the line passes, and the first within a cell of its beginning.
+        let grid = &case.outcome.grid;
+        let crossed = |f: &usize| {
+            let facet = &grid.facets[*f];
+            let corners = facet.outline.points();
+            let span = |k: usize| {
+                let of = corners.iter().map(|c| c[k]);
+                of.fold([f64::INFINITY, -f64::INFINITY], |[l, h], x| {
+                    [l.min(x), h.max(x)]
+                })
+            };
+            let [[x, _], [y0, y1], [z0, z1]] = [0, 1, 2].map(span);
+            facet.normal[0] > 0.9
+                && (x - 0.040).abs() < 1e-6
+                && y0 < 0.02 - 1e-7
+                && y1 > 0.02 + 1e-7
+                && z1 > 0.01 + 1e-7
+                && z0 < 0.04 - 1e-7
+        };
+        let passed: Vec<usize> = (0..grid.facets.len()).filter(crossed).collect();
+        assert!(!passed.is_empty());
+        for f in passed {
+            assert!(steps.iter().any(|s| s.1 == f), "{:?}", grid.facets[f].point);
+        }
         let text = table(&case.outcome, &found);
         assert!(text.starts_with("line,way_m,x_m,y_m,z_m,current_density_A_per_m2,"));
         assert_eq!(text.lines().count(), 1 + steps.len());

@@ -11,7 +11,7 @@
 
 use crate::facets::axes;
 use crate::story::measure::{hours, percent, place};
-use crate::verdict::{guide, parts};
+use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
@@ -290,6 +290,14 @@ impl Summary {
             .find(|b| b.name == body)
     }
 
+    /// What the bath's figures make of an electrode's largest share of the limiting current, in words
+    /// that follow the share; nothing if it was not worked out.
+    pub(crate) fn limit_band(&self, body: &str) -> String {
+        let bodies = self.spread.iter().flat_map(|s| &s.bodies);
+        let own = bodies.filter(|b| b.name == body);
+        (own.filter_map(|b| b.limit_share).next()).map_or(String::new(), bath_band)
+    }
+
     /// The works, or the one of a name.
     pub(crate) fn works(&self, on: Option<&str>) -> impl Iterator<Item = &BodyOutcome> {
         self.bodies
@@ -309,12 +317,17 @@ impl Summary {
             uncertainty: uncertainty.as_ref(),
             spread: spread.as_ref(),
         };
-        Self {
+        let mut cautions = self.cautions.clone();
+        let doubts = cautions.split_off(self.strains().len());
+        let mut summary = Self {
             verdict: judge(model, Answers::of(outcome), bounds),
             spread,
             uncertainty,
             ..self
-        }
+        };
+        summary.cautions = summary.strains();
+        summary.cautions.extend(doubts);
+        summary
     }
 
     fn met(&self, wanted: &Wanted) -> WantedSummary {
@@ -339,9 +352,10 @@ impl Summary {
             let quality = Quality::of(place.value);
             if quality > Quality::Sound {
                 cautions.push(format!(
-                    "`{}` reaches {:.0} % of the limiting current: expect {} there ({})",
+                    "`{}` reaches {:.0} %{} of the limiting current: expect {} there ({})",
                     body.name,
                     100.0 * place.value,
+                    self.limit_band(&body.name),
                     quality.metal(),
                     guide()
                 ));
@@ -536,6 +550,39 @@ mod tests {
             assert_eq!(met_on("plate"), Some(met));
             assert_eq!(met_on("other"), None);
         }
+    }
+
+    /// The band of the bath's figures stands wherever the share does.
+    #[test]
+    fn the_share_of_the_limit_has_its_band() {
+        let case = tank();
+        let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        for body in &mut summary.bodies {
+            if let Some(place) = &mut body.limit_share {
+                place.value = 0.49;
+            }
+        }
+        let spread = Spread {
+            bodies: vec![ionfall_deposit::spread::BodySpread {
+                name: "plate".into(),
+                thinnest_m: [1e-4; 2],
+                mean_m: [1e-4; 2],
+                thickest_m: [1e-4; 2],
+                limit_share: Some([0.28, 0.77]),
+            }],
+            voltage_v: [1.0, 2.0],
+            influences: Vec::new(),
+        };
+        summary.cautions = summary.strains();
+        summary.cautions.push("a doubt".into());
+        let summary = summary.bounded(&case.model, &case.outcome, Some(spread), None);
+        let band = "49 % (28 % to 77 % by the bath's figures)";
+        assert!(summary.cautions[0].contains(band), "{:?}", summary.cautions);
+        assert_eq!(summary.cautions.last().unwrap(), "a doubt");
+        let text = crate::text(&summary, std::path::Path::new("r"), &[]);
+        let folded = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let line = "at most 49 % (28 % to 77 % by the bath's figures) of the limiting current";
+        assert!(folded.contains(line), "{text}");
     }
 
     /// Each coat with the resistance of a square.

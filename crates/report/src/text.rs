@@ -39,7 +39,7 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
     for (n, contact) in summary.contacts.iter().enumerate() {
         page.entry(
             if n == 0 { "contacts" } else { "" },
-            &self::contact(contact),
+            &self::contact(contact, summary.time_s.is_some()),
         );
     }
     page.entry("supply", &supply(summary));
@@ -186,12 +186,13 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         page.entry(
             "",
             &format!(
-                "{} {}{off} of the limiting current, {}",
+                "{} {}{off}{} of the limiting current, {}",
                 match edge::before(&limit) {
                     "" => "at most",
                     _ => "at the worst place at least",
                 },
                 percent(limit.value),
+                summary.limit_band(&body.name),
                 place(axes, &limit),
             ),
         );
@@ -221,7 +222,9 @@ fn anode(body: &BodyOutcome) -> String {
 fn supply(summary: &Summary) -> String {
     let mut lines = Vec::new();
     for supply in &summary.supplies {
-        let off = summary.uncertainty.as_ref().filter(|_| lines.is_empty());
+        let all = summary.uncertainty.as_ref();
+        let own = all.and_then(|u| u.supplies.iter().find(|s| s.name == supply.name));
+        let off = all.filter(|_| lines.is_empty());
         let plus_minus = |v: Option<f64>| match v.map(|v| significant(v, 2)) {
             Some(v) => format!(" +- {v}"),
             None => String::new(),
@@ -229,9 +232,9 @@ fn supply(summary: &Summary) -> String {
         let mut line = format!(
             "{}{} V, {}{} A",
             number(supply.voltage_v),
-            plus_minus(off.and_then(|o| o.voltage_v)),
+            plus_minus(own.and_then(|o| o.voltage_v)),
             number(supply.current_a),
-            plus_minus(off.and_then(|o| o.current_a))
+            plus_minus(own.and_then(|o| o.current_a))
         );
         if summary.supplies.len() > 1 {
             line = format!("{}: {line}", supply.name);
@@ -257,7 +260,10 @@ fn supply(summary: &Summary) -> String {
     lines.join(". ")
 }
 
-fn contact(contact: &ContactOutcome) -> String {
+fn contact(contact: &ContactOutcome, plated: bool) -> String {
+    if !plated {
+        return format!("{}: {} A", contact.name, number(contact.current_a));
+    }
     format!(
         "{}: at most {} A, {} A at the end, {} A h",
         contact.name,
@@ -278,8 +284,11 @@ pub(crate) fn bands(spread: &Spread) -> Vec<String> {
             format!("{}: thinnest place {a}, thickest {c}", b.name)
         })
         .collect();
+    // A voltage that is held has no band.
     let [low, high] = spread.voltage_v;
-    lines.push(format!("voltage {} to {} V", number(low), number(high)));
+    if low < high {
+        lines.push(format!("voltage {} to {} V", number(low), number(high)));
+    }
     for influence in &spread.influences {
         let what = format!(
             "{} times {}",

@@ -13,6 +13,7 @@ pub(crate) mod names {
     pub const METAL_POTENTIAL: &str = "metal_potential_V";
     pub const OVERPOTENTIAL: &str = "overpotential_V";
     pub const POTENTIAL: &str = "solution_potential_V";
+    pub const TIME: &str = "time_s";
     pub const THICKNESS: &str = "thickness_m";
 }
 

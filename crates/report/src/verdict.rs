@@ -168,13 +168,7 @@ fn sound_words(sound: &Sound, axes: &[&str]) -> String {
     };
     let least = if sound.at_least { "at least " } else { "" };
     let off = plus_minus(sound.plus_minus_share.map(percent));
-    let band = sound.band_share.map_or(String::new(), |[low, high]| {
-        format!(
-            " ({} to {} by the bath's figures)",
-            percent(low),
-            percent(high)
-        )
-    });
+    let band = sound.band_share.map_or(String::new(), bath_band);
     let on = sound.on.as_deref().unwrap_or_default();
     let at = place(axes, " at ", sound.at_m);
     let worse = sound.quality_at_worst.filter(|worst| *worst > quality);
@@ -221,6 +215,15 @@ fn supply_words(supply: &Able) -> String {
         }
         None => limit,
     }
+}
+
+/// What the bath's figures make of a share.
+pub(crate) fn bath_band([low, high]: [f64; 2]) -> String {
+    format!(
+        " ({} to {} by the bath's figures)",
+        percent(low),
+        percent(high)
+    )
 }
 
 fn place(axes: &[&str], before: &str, at_m: Option<[f64; 3]>) -> String {

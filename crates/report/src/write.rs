@@ -2,8 +2,8 @@
 
 use crate::bath::bath;
 use crate::error::ReportError;
-use crate::facets::facets;
-use crate::folder::{FACETS, LINES, Staging};
+use crate::facets::{facets, facets_at};
+use crate::folder::{FACETS, LINES, Staging, facets_name};
 use crate::lines;
 use crate::part::{file_name, part};
 use crate::series::{LAST, name, series};
@@ -49,6 +49,10 @@ pub fn write_fields<const D: usize>(
         staging.fill("bath.vtu", |to| mesh.write(to))?;
     }
     if wants(Output::Facets) {
+        for (n, snapshot) in outcome.snapshots.iter().enumerate() {
+            let (grid, name) = (&outcome.grid, facets_name(n + 1));
+            staging.fill(&name, |to| facets_at(electrodes, grid, snapshot, to))?;
+        }
         staging.fill(FACETS, |to| facets(electrodes, outcome, to))?;
     }
     if !parts.lines.is_empty() {

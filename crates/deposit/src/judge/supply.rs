@@ -64,11 +64,14 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
             current_a: peak(end.current_a, |m| m.current_a),
             limit_v,
             margin_v: limit_v.map(|limit| limit - voltage_v),
-            plus_minus_v: bounds
-                .uncertainty
-                .filter(|_| at_end)
-                .and_then(|u| u.voltage_v),
-            band_v: bounds.spread.filter(|_| at_end).map(|s| s.voltage_v),
+            plus_minus_v: bounds.uncertainty.and_then(|u| match main {
+                true => u.voltage_v.filter(|_| at_end),
+                false => u.supplies.get(n)?.voltage_v,
+            }),
+            // A voltage that is held has no band.
+            band_v: (bounds.spread.filter(|_| at_end))
+                .map(|s| s.voltage_v)
+                .filter(|[low, high]| low < high),
             limited_s: limited
                 .next()
                 .map(|first| [first, limited.next_back().unwrap_or(first)]),

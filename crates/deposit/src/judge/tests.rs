@@ -83,6 +83,7 @@ fn plus_minus(thinnest_m: f64, limit_share: f64, voltage_v: f64, wish_s: f64) ->
     Uncertainty {
         grids: Vec::new(),
         voltage_v: Some(voltage_v),
+        supplies: Vec::new(),
         current_a: None,
         energy_j: None,
         time_s: None,

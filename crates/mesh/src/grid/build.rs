@@ -11,7 +11,7 @@ use super::links::{FaceLink, LeafState, Leaves, Neighbours, Nodes, faces, node_c
 use super::narrow;
 use super::opening::{OpenCell, open};
 use super::passage::Placed;
-use super::plan::plan;
+use super::plan::{Plan, plan};
 use super::probe::{Probes, Within, probes};
 use super::raster::{Lists, on_leaves};
 use super::scene::Scene;
@@ -36,15 +36,58 @@ pub fn count_cells<const D: usize>(
     Ok(tree.leaves.len() as u64)
 }
 
-/// Builds the grid. `memory_limit_bytes` bounds the whole run (see [`BYTES_PER_CELL`](super::BYTES_PER_CELL)).
+/// What a grid will be, known without weights and without a solve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Survey {
+    /// Leaves of the tree, which memory goes with.
+    pub leaves: u64,
+    /// Cells of the grid: those that current can reach.
+    pub cells: u64,
+    /// Surface of each body that passes current, m2: cut at the tank and at other bodies, without what
+    /// is under lacquer; zero for insulators.
+    pub areas_m2: Vec<f64>,
+}
+
+/// Cuts the grid of a domain as [`build`] does, and stops before weights are computed.
 ///
 /// # Errors
-/// [`GridError`]: what is wrong with the domain, where, and the way out.
-pub fn build<const D: usize>(
+/// As [`build`]; all of its errors show here.
+pub fn survey<const D: usize>(
     domain: &Domain<D>,
     memory_limit_bytes: u64,
-) -> Result<Grid<D>, GridError> {
-    let planned = plan(domain, memory_limit_bytes)?;
+) -> Result<Survey, GridError> {
+    let laid = lay(domain, plan(domain, memory_limit_bytes)?)?;
+    let mut areas_m2 = vec![0.0; domain.bodies.len()];
+    for facet in &laid.facets {
+        areas_m2[usize::from(facet.body)] += facet.area_m2;
+    }
+    Ok(Survey {
+        leaves: laid.tree.leaves.len() as u64,
+        cells: laid.node_cell.len() as u64,
+        areas_m2,
+    })
+}
+
+/// A tree that is cut: its nodes, the faces between them and the facets, as far as current reaches.
+struct Laid<const D: usize> {
+    tree: Tree<D>,
+    cut_leaves: Vec<u32>,
+    opened: Vec<OpenCell<D>>,
+    neighbours: Neighbours<D>,
+    states: Vec<LeafState>,
+    nodes: Nodes,
+    node_cell: Vec<Cell>,
+    face_links: Vec<FaceLink>,
+    facets: Vec<Facet<D>>,
+    facet_node: Vec<u32>,
+    /// New number of each node; nothing where no current comes.
+    renumbered: Vec<Option<u32>>,
+    narrow: Vec<narrow::Narrow<D>>,
+    notes: Vec<GridNote<D>>,
+}
+
+/// Builds the tree and cuts it.
+fn lay<const D: usize>(domain: &Domain<D>, planned: Plan<'_, D>) -> Result<Laid<D>, GridError> {
     let (scene, root) = (&planned.scene, planned.root);
     let tree = Tree::build(root, &planned.seeds, planned.coarsest, &planned.region);
     let lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
@@ -76,6 +119,7 @@ pub fn build<const D: usize>(
     let mut node_cell = node_cells(&tree, &nodes);
     let sheets = passage::place(&cut_leaves, &opened, &nodes);
     let through: Vec<[u32; 2]> = sheets.iter().map(|p| p.nodes).collect();
+    drop(sheets);
     let renumbered = drop_unreached(
         &through,
         &mut node_cell,
@@ -84,24 +128,54 @@ pub fn build<const D: usize>(
         &mut facet_node,
     );
     check_reached(domain, &facets)?;
-    let mut links = two_point(&tree, &face_links);
+    Ok(Laid {
+        tree,
+        cut_leaves,
+        opened,
+        neighbours,
+        states,
+        nodes,
+        node_cell,
+        face_links,
+        facets,
+        facet_node,
+        renumbered,
+        narrow: planned.narrow,
+        notes,
+    })
+}
+
+/// Builds the grid. `memory_limit_bytes` bounds the whole run (see [`BYTES_PER_CELL`](super::BYTES_PER_CELL)).
+///
+/// # Errors
+/// [`GridError`]: what is wrong with the domain, where, and the way out.
+pub fn build<const D: usize>(
+    domain: &Domain<D>,
+    memory_limit_bytes: u64,
+) -> Result<Grid<D>, GridError> {
+    let mut laid = lay(domain, plan(domain, memory_limit_bytes)?)?;
+    let (tree, facets) = (&laid.tree, &laid.facets);
+    let (root, node_cell) = (tree.root, laid.node_cell);
+    let sheets = passage::place(&laid.cut_leaves, &laid.opened, &laid.nodes);
+    let mut notes = laid.notes;
+    let mut links = two_point(tree, &laid.face_links);
     let electrodes_m2 = facets.iter().map(|f| f.area_m2).sum();
-    notes.extend(narrow::notes(&planned.narrow, &tree, electrodes_m2));
-    drop(planned.narrow);
+    notes.extend(narrow::notes(&laid.narrow, tree, electrodes_m2));
+    drop(laid.narrow);
     let adjacency = Adjacency::new(node_cell.len(), &links);
     let fit = feed(
         &root,
         &node_cell,
         &links,
         &adjacency,
-        &facets,
-        &mut facet_node,
+        facets,
+        &mut laid.facet_node,
     );
     let around = Surroundings {
-        tree: &tree,
-        neighbours: &neighbours,
-        nodes: &nodes,
-        renumbered: &renumbered,
+        tree,
+        neighbours: &laid.neighbours,
+        nodes: &laid.nodes,
+        renumbered: &laid.renumbered,
     };
     let within = Within {
         space: domain.space,
@@ -111,26 +185,26 @@ pub fn build<const D: usize>(
         readable: &fit,
     };
     let read = Read {
-        face_links: &face_links,
-        opened: &opened,
-        states: &states,
+        face_links: &laid.face_links,
+        opened: &laid.opened,
+        states: &laid.states,
         sheets: &sheets,
     };
     let fluxes = fluxes(within, domain, read, &mut links);
     // From here on memory is at its peak.
     drop(sheets);
-    drop((face_links, opened, states));
+    drop((laid.face_links, laid.opened, laid.states));
     let corrections = Corrections::joined(fluxes);
-    let probes = probes(within, &facets, &facet_node);
-    notes.extend(rough_note(&probes, &facets));
+    let probes = probes(within, facets, &laid.facet_node);
+    notes.extend(rough_note(&probes, facets));
     let probe_scale = probes.found.iter().map(|p| p.scale).collect();
     Ok(Grid {
         space: domain.space,
         root,
         node_cell,
         couplings: Arc::new(Couplings { links, corrections }),
-        facets,
-        facet_node,
+        facets: laid.facets,
+        facet_node: laid.facet_node,
         probe_scale,
         probe_rows: Arc::new(probes.rows),
         notes,

@@ -59,7 +59,7 @@ pub mod skin;
 pub mod surroundings;
 pub mod tree;
 
-pub use build::{build, count_cells};
+pub use build::{Survey, build, count_cells, survey};
 pub use check::{BYTES_PER_CELL, GridError};
 pub use domain::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 pub use finished::{Grid, GridNote, NoteKind, ProbeScale};

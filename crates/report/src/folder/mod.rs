@@ -10,7 +10,7 @@ mod manifest;
 mod names;
 mod switch;
 
-pub(crate) use names::{FACETS, LINES};
+pub(crate) use names::{FACETS, LINES, facets_name};
 pub use names::{REPORT, SUMMARY};
 
 use crate::error::ReportError;

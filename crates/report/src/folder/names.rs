@@ -9,6 +9,11 @@ pub const REPORT: &str = "report.html";
 /// The table of facets.
 pub(crate) const FACETS: &str = "facets.csv";
 
+/// The table of facets at a time on the way, counted from one.
+pub(crate) fn facets_name(number: usize) -> String {
+    format!("facets-{number:04}.csv")
+}
+
 /// The table of named lines.
 pub(crate) const LINES: &str = "lines.csv";
 
@@ -30,5 +35,6 @@ pub(super) fn is_of_a_result(name: &str) -> bool {
     let part = ["part-", "surface-"].iter().any(|p| name.starts_with(p)) && name.ends_with(".vtp");
     let picture =
         name.starts_with("picture-") && (name.ends_with(".png") || name.ends_with(".svg"));
-    part || picture || NAMES.contains(&name)
+    let table = name.starts_with("facets-") && name.ends_with(".csv");
+    part || picture || table || NAMES.contains(&name)
 }

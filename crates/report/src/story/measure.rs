@@ -48,7 +48,8 @@ pub(crate) fn coordinates(axes: &[&str], at_m: &[f64]) -> String {
     let parts: Vec<String> = axes
         .iter()
         .zip(at_m)
-        .map(|(axis, x)| format!("{axis} {:.1}", 1e3 * x))
+        // No minus before a zero.
+        .map(|(axis, x)| format!("{axis} {:.1}", (1e4 * x).round() / 10.0 + 0.0))
         .collect();
     format!("{} mm", parts.join(", "))
 }
@@ -75,5 +76,6 @@ mod tests {
             coordinates(&["r", "z"], &[0.0412, -0.01, 0.0]),
             "r 41.2, z -10.0 mm"
         );
+        assert_eq!(coordinates(&["x", "y"], &[-0.0, -4e-5]), "x 0.0, y 0.0 mm");
     }
 }

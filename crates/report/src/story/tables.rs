@@ -29,7 +29,7 @@ pub(super) fn statistics(summary: &Summary) -> Table {
     };
     type Pick = fn(&ionfall_deposit::BodyOutcome) -> Option<f64>;
     let spreads: [(&str, Pick); 8] = [
-        ("thickness: smallest", |b| b.thickness_m.map(|t| t.min)),
+        ("thickness: thinnest place", |b| b.thinnest.map(|p| p.value)),
         ("1 % of the area below", |b| b.thickness_m.map(|t| t.p01)),
         ("5 % of the area below", |b| b.thickness_m.map(|t| t.p05)),
         ("half of the area below", |b| {
@@ -38,14 +38,14 @@ pub(super) fn statistics(summary: &Summary) -> Table {
         ("mean", |b| b.thickness_m.map(|t| t.mean)),
         ("5 % of the area above", |b| b.thickness_m.map(|t| t.p95)),
         ("1 % of the area above", |b| b.thickness_m.map(|t| t.p99)),
-        ("largest", |b| b.thickness_m.map(|t| t.max)),
+        ("thickest place", |b| b.thickest.map(|p| p.value)),
     ];
     for (name, of) in spreads {
         row(name, &|n| of(cathodes[n]).map(thick));
     }
     row("thinnest over mean", &|n| {
-        let t = cathodes[n].thickness_m?;
-        Some(percent(t.min / t.mean))
+        let body = cathodes[n];
+        Some(percent(body.thinnest?.value / body.thickness_m?.mean))
     });
     row("area thinner than wanted", &|n| {
         cathodes[n].share_below_wanted.map(percent)
@@ -179,19 +179,29 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
     })
 }
 
+/// Current densities as they are spoken of at the tank.
+fn in_trade_units(figure: &Figure) -> Figure {
+    match figure.unit {
+        "A/m2" => figure.scaled(0.01, "A/dm2"),
+        _ => *figure,
+    }
+}
+
 /// Every figure of the bath with its band and where it comes from.
 pub(super) fn bath(summary: &Summary) -> Table {
     let bath = &summary.bath;
     let mut rows = Vec::new();
     let mut add = |name: &str, figure: &Figure| {
+        let figure = &in_trade_units(figure);
         rows.push(vec![
             name.to_owned(),
             format!("{} {}", significant(figure.value, 4), figure.unit)
                 .trim()
                 .to_owned(),
-            figure
-                .relative_uncertainty
-                .map_or(String::new(), |u| format!("+-{:.0} %", 100.0 * u)),
+            figure.band.map_or(String::new(), |[low, high]| {
+                let [low, high] = [low, high].map(|end| significant(end, 2));
+                format!("{low} to {high} {}", figure.unit).trim().to_owned()
+            }),
             figure.grade.to_string(),
             figure.source.to_owned(),
         ]);

@@ -144,10 +144,11 @@ pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
             format!("{}{}", place(summary, &at), edge::after(&at)),
         );
     }
-    if let Some((_, at)) = extreme(cathodes(summary), |b| b.limit_share, true) {
+    if let Some((body, at)) = extreme(cathodes(summary), |b| b.limit_share, true) {
+        let band = summary.limit_band(&body.name);
         add(
             "largest share of the limiting current",
-            format!("{}{}", edge::before(&at), percent(at.value)),
+            format!("{}{}{band}", edge::before(&at), percent(at.value)),
             format!("{}{}", place(summary, &at), edge::after(&at)),
         );
     }
