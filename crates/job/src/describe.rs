@@ -35,12 +35,13 @@ pub fn describe(model: &Model) -> String {
         Geometry::Solid(p) => parts(p, &mut lines),
     };
     schedule::tell(model, work_m2, &mut lines);
-    let names: Vec<String> = match &model.geometry {
-        Geometry::Flat(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
-        Geometry::Solid(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
-    };
-    if !names.is_empty() {
-        lines.push(format!("Told along the lines {}", names.join(", ")));
+    for (what, names) in match &model.geometry {
+        Geometry::Flat(p) => told(p),
+        Geometry::Solid(p) => told(p),
+    } {
+        if !names.is_empty() {
+            lines.push(format!("{what} {}", names.join(", ")));
+        }
     }
     let words: Vec<_> = Output::ALL
         .iter()
@@ -56,6 +57,16 @@ pub fn describe(model: &Model) -> String {
         ));
     }
     lines.join("\n") + "\n"
+}
+
+/// Names of the lines and the points at which the result is told.
+fn told<const D: usize>(parts: &Parts<D>) -> [(&'static str, Vec<String>); 2] {
+    let lines = parts.lines.iter().map(|l| format!("`{}`", l.name));
+    let points = parts.readings.iter().map(|r| format!("`{}`", r.name));
+    [
+        ("Told along the lines", lines.collect()),
+        ("Read at the points", points.collect()),
+    ]
 }
 
 fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {

@@ -72,6 +72,7 @@ mod parts;
 mod place;
 mod plan;
 mod reader;
+mod reading;
 mod schedule;
 mod schema;
 mod skin;

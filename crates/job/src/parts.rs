@@ -6,6 +6,7 @@ use crate::law::{self, Background};
 use crate::line;
 use crate::named::named;
 use crate::reader::{Item, Table};
+use crate::reading;
 use crate::skin;
 use crate::unit::Dimension;
 use crate::zone;
@@ -17,9 +18,10 @@ use std::ops::Range;
 use std::path::Path;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 11] = [
+pub(crate) const TABLES: [&str; 12] = [
     zone::KEY,
     line::KEY,
+    reading::KEY,
     "depth",
     "tank",
     Role::Anode.key(),
@@ -118,6 +120,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
     let lines = line::read::<D>(job, &bodies.electrodes);
+    let readings = reading::read::<D>(job, liquid.as_ref());
     Some(Parts {
         domain: Domain {
             space,
@@ -134,6 +137,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         contacts: bodies.contacts,
         zones: zones?,
         lines: lines?,
+        readings: readings?,
     })
 }
 

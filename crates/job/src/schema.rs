@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, figures, line, zone};
+use crate::{agitation, figures, line, reading, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -58,6 +58,7 @@ pub fn schema() -> Value {
                 ])),
             ),
             (line::KEY, several(named_line())),
+            (reading::KEY, several(point_read())),
             ("supply", several(supply())),
             ("plan", plan()),
             ("wanted", wanted()),
@@ -173,6 +174,16 @@ fn named_line() -> Value {
             ("points", points("point of a line with corners")),
         ],
         &[],
+    )
+}
+
+fn point_read() -> Value {
+    table(
+        &[
+            ("name", text("name, for tables")),
+            ("at", point("where values are read")),
+        ],
+        &["at"],
     )
 }
 

@@ -159,6 +159,7 @@ impl<const D: usize> Tank<D> {
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
             zones: self.zones.clone(),
+            readings: self.readings.clone(),
             lines,
         })
     }

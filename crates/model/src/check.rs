@@ -100,6 +100,11 @@ pub(crate) fn parts<const D: usize>(parts: &Parts<D>) -> Result<(), TankError> {
             zone.limit_factor,
         )?;
     }
+    for reading in &parts.readings {
+        if !reading.lies_in(&domain.tank) {
+            return Err(TankError::ReadOutside(reading.name.clone()));
+        }
+    }
     electrodes(parts)?;
     for line in &parts.lines {
         if let Some(n) = line.on {

@@ -38,7 +38,7 @@ mod tests;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
-pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Zone};
+pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Reading, Zone};
 pub use model::{COVERED_M, Model, Output, Save, Wanted};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};

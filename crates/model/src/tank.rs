@@ -6,7 +6,7 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Line, Zone};
+use crate::geometry::{Coat, Contact, Line, Reading, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
@@ -52,6 +52,7 @@ pub struct Tank<const D: usize> {
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
+    pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
     pub(crate) voltage_limit_v: Option<f64>,
     pub(crate) supplies: Vec<Supply>,
@@ -160,6 +161,7 @@ impl<const D: usize> Tank<D> {
             contacts: Vec::new(),
             zones: Vec::new(),
             lines: Vec::new(),
+            readings: Vec::new(),
             hold: None,
             voltage_limit_v: None,
             supplies: Vec::new(),
@@ -263,6 +265,15 @@ impl<const D: usize> Tank<D> {
             points: points.to_vec(),
         };
         self.lines.push((on.map(str::to_owned), line));
+        self
+    }
+
+    /// A point where values are read: the potential of the bath, and what grows if it lies on an electrode.
+    pub fn reading_m(mut self, name: &str, at: Point<D>) -> Self {
+        self.readings.push(Reading {
+            name: name.into(),
+            at,
+        });
         self
     }
 
