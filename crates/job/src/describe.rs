@@ -170,6 +170,10 @@ fn skin<const D: usize>(parts: &Parts<D>, electrode: &Electrode, lines: &mut Vec
     if electrode.lead_ohm > 0.0 {
         lines.push(format!("  lead: {} ohm", significant(electrode.lead_ohm)));
     }
+    if electrode.film_ohm_m2 > 0.0 {
+        let ohm_cm2 = significant(1e4 * electrode.film_ohm_m2);
+        lines.push(format!("  film on it: {ohm_cm2} ohm cm2"));
+    }
 }
 
 fn liquid<const D: usize>(domain: &Domain<D>) -> String

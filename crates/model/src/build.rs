@@ -186,6 +186,7 @@ impl Pending {
             role: self.role,
             kinetics: self.law.clone().unwrap_or(usual),
             lead_ohm: self.lead_ohm,
+            film_ohm_m2: self.film_ohm_m2,
         }
     }
 }

@@ -134,6 +134,8 @@ pub struct Electrode {
     pub kinetics: Kinetics,
     /// Resistance of its lead (or series resistor), ohm.
     pub lead_ohm: f64,
+    /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
+    pub film_ohm_m2: f64,
 }
 
 /// A place with an agitation of its own: a face inside has the limiting current of the bath times

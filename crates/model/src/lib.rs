@@ -35,6 +35,7 @@ mod supply;
 mod tank;
 #[cfg(test)]
 mod tests;
+mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
@@ -43,3 +44,4 @@ pub use model::{COVERED_M, Model, Output, Save, Wanted};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};
 pub use tank::Tank;
+pub use wall::Wall;
