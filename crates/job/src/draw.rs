@@ -85,7 +85,9 @@ pub(crate) fn cuboid<const D: usize>(item: &Item) -> Option<Solid<D>> {
 pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; D])> {
     let Some((key, item)) = table.one_of(&["size", "from"]) else {
         // Known all the same.
-        ["to", "centre", "at"].map(|key| table.has(key));
+        for key in ["to", "centre", "at"] {
+            table.has(key);
+        }
         return None;
     };
     let first: Option<[f64; D]> = item.vector(Dimension::Length);
