@@ -124,6 +124,18 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// List all keys of the job file, with a line each
+    ///
+    /// `[[...]]` stands around tables of which there may be several; a star marks what a table must have.
+    Keys {
+        /// Only the keys in which this word stands, for example coat
+        word: Option<String>,
+        /// Print one JSON document instead of words
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print the JSON schema of the job file, for editors that complete and check it
+    Schema,
     /// Show the figures of a bath: value, band, how sure, and source
     ///
     /// Without a name the known baths and recipes are listed. With one, every figure is printed

@@ -24,6 +24,7 @@ mod checkpoint;
 mod compare;
 mod error;
 mod files;
+mod keys;
 mod machine;
 mod manual;
 mod progress;
@@ -99,6 +100,11 @@ fn obey(args: Args) -> Result<u8, AppError> {
             let text = || format!("{}\nPage: {page}\n", comparison.text());
             answer(asked.json, &comparison.json(), text)?;
         }
+        Command::Keys { word, json } => {
+            let found = keys::found(word.as_deref());
+            answer(json, &found, || keys::text(&found, word.as_deref()))?;
+        }
+        Command::Schema => say(&(files::json(&ionfall_job::schema())? + "\n"))?,
         Command::Completions { shell } => say(&manual::completions(shell))?,
         Command::Man { out: Some(folder) } => say(&manual::write_pages(&folder)?)?,
         Command::Man { out: None } => say(&manual::page()?)?,

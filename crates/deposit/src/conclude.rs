@@ -7,6 +7,7 @@ use crate::ledger::Ledger;
 use crate::march::March;
 use crate::outcome::{BodyOutcome, ContactOutcome, Outcome, SupplyOutcome};
 use crate::rates::Rates;
+use crate::reading::readings;
 use crate::state::State;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
@@ -48,6 +49,7 @@ pub(crate) fn conclude<const D: usize>(
     let bodies: Vec<BodyOutcome> = electrodes
         .map(|e| fields.body(model, parts, e, metal_v[e]))
         .collect();
+    let readings = readings(&fields, parts, &bodies);
     let contact = |(c, contact): (usize, &ionfall_model::Contact<D>)| {
         let current_a = rates.ledger.contact_c[c].abs();
         ContactOutcome {
@@ -68,6 +70,7 @@ pub(crate) fn conclude<const D: usize>(
     Outcome {
         balance_error: balance_error(&bodies),
         bodies,
+        readings,
         contacts,
         supplies,
         voltage_v,

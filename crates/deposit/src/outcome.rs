@@ -2,6 +2,7 @@
 
 use crate::ledger::Ledger;
 use crate::place::Place;
+use crate::reading::ReadingOutcome;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
 use ionfall_field::Solution;
@@ -126,6 +127,8 @@ pub struct Outcome<const D: usize> {
     pub bodies: Vec<BodyOutcome>,
     /// The contacts.
     pub contacts: Vec<ContactOutcome>,
+    /// What is at the points that are read.
+    pub readings: Vec<ReadingOutcome>,
     /// The supplies; the first is the main one.
     pub supplies: Vec<SupplyOutcome>,
     /// Voltage of the main supply at the end, V.

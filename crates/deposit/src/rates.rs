@@ -63,7 +63,9 @@ impl Rates {
             let drop_v = potential(facet.metal) - surface_v;
             let efficiency = if i < 0.0 {
                 let law = &circuit.laws[facet.law as usize];
-                bath.efficiency.value * law.metal_share(drop_v)
+                // The film takes its part of the drop.
+                let own_v = drop_v - electrodes[e].film_ohm_m2 * i;
+                bath.efficiency.value * law.metal_share(own_v)
             } else {
                 1.0
             };

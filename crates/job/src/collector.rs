@@ -3,6 +3,7 @@
 use crate::fault::Fault;
 use crate::figures::Figures;
 use std::cell::{Cell, OnceCell, RefCell};
+use std::ops::Range;
 
 /// Collects faults and notes while a file is read.
 #[derive(Debug, Default)]
@@ -45,6 +46,14 @@ impl Collector {
     /// Notes faults.
     pub fn add(&self, faults: impl IntoIterator<Item = Fault>) {
         self.faults.borrow_mut().extend(faults);
+    }
+
+    /// Takes back that a key is missing in the table at `span` (of the job itself: anywhere): it is there,
+    /// misspelt.
+    pub fn found(&self, span: Option<&Range<usize>>, key: &str) {
+        let mut faults = self.faults.borrow_mut();
+        let here = |f: &Fault| span.is_none_or(|span| f.span == *span);
+        faults.retain(|f| !here(f) || !f.missing.contains(&key));
     }
 
     /// Is nothing wrong so far?

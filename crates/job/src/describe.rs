@@ -37,12 +37,13 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
         Geometry::Solid(p) => parts(p, areas_m2, &mut lines),
     };
     schedule::tell(model, work_m2, &mut lines);
-    let names: Vec<String> = match &model.geometry {
-        Geometry::Flat(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
-        Geometry::Solid(p) => p.lines.iter().map(|l| format!("`{}`", l.name)).collect(),
-    };
-    if !names.is_empty() {
-        lines.push(format!("Told along the lines {}", names.join(", ")));
+    for (what, names) in match &model.geometry {
+        Geometry::Flat(p) => told(p),
+        Geometry::Solid(p) => told(p),
+    } {
+        if !names.is_empty() {
+            lines.push(format!("{what} {}", names.join(", ")));
+        }
     }
     let words: Vec<_> = Output::ALL
         .iter()
@@ -58,6 +59,16 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
         ));
     }
     lines.join("\n") + "\n"
+}
+
+/// Names of the lines and the points at which the result is told.
+fn told<const D: usize>(parts: &Parts<D>) -> [(&'static str, Vec<String>); 2] {
+    let lines = parts.lines.iter().map(|l| format!("`{}`", l.name));
+    let points = parts.readings.iter().map(|r| format!("`{}`", r.name));
+    [
+        ("Told along the lines", lines.collect()),
+        ("Read at the points", points.collect()),
+    ]
 }
 
 fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {
@@ -169,6 +180,10 @@ fn skin<const D: usize>(parts: &Parts<D>, electrode: &Electrode, lines: &mut Vec
     }
     if electrode.lead_ohm > 0.0 {
         lines.push(format!("  lead: {} ohm", significant(electrode.lead_ohm)));
+    }
+    if electrode.film_ohm_m2 > 0.0 {
+        let ohm_cm2 = significant(1e4 * electrode.film_ohm_m2);
+        lines.push(format!("  film on it: {ohm_cm2} ohm cm2"));
     }
 }
 

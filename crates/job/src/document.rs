@@ -33,6 +33,7 @@ pub(crate) fn read<T>(
             help: Some(
                 "write key = \"value\", and [table] or [[table]] on lines of their own".into(),
             ),
+            missing: Vec::new(),
         });
         return Err(Faults::new(name, text, faults.collect()));
     }

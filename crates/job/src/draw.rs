@@ -27,6 +27,9 @@ pub(crate) fn body<const D: usize, W: Drawing<D>>(
 pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Solid<D>> {
     let table = item.table()?;
     let placement = place::read::<D, W>(&table);
+    if table.strays(W::ELSEWHERE, W::INSTEAD) {
+        return None;
+    }
     let example = format!("give one of: {}", W::KINDS.join(", "));
     let (kind, item) = table.choose(W::KINDS, &example)?;
     let solid = match kind {
@@ -80,7 +83,13 @@ pub(crate) fn cuboid<const D: usize>(item: &Item) -> Option<Solid<D>> {
 
 /// The two corners of a box given in a table; other keys are left alone.
 pub(crate) fn corners<const D: usize>(table: &Table) -> Option<([f64; D], [f64; D])> {
-    let (key, item) = table.one_of(&["size", "from"])?;
+    let Some((key, item)) = table.one_of(&["size", "from"]) else {
+        // Known all the same.
+        for key in ["to", "centre", "at"] {
+            table.has(key);
+        }
+        return None;
+    };
     let first: Option<[f64; D]> = item.vector(Dimension::Length);
     if key == "from" {
         let (a, b) = (first, table.need_point::<D>("to"));

@@ -9,6 +9,12 @@ pub(crate) trait Drawing<const D: usize> {
     /// All kinds, with the combinations.
     const KINDS: &'static [&'static str];
 
+    /// What shapes of the other spaces are.
+    const ELSEWHERE: &'static str;
+
+    /// Those, and what to write here instead.
+    const INSTEAD: &'static [(&'static str, &'static str)];
+
     /// Draws a kind that is not a combination. Files are looked for from `folder`.
     fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<D>>;
 

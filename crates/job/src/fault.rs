@@ -19,6 +19,8 @@ pub struct Fault {
     pub label: String,
     /// The way out.
     pub help: Option<String>,
+    /// Keys of which one is missing, if that is what is wrong.
+    pub(crate) missing: Vec<&'static str>,
 }
 
 impl Fault {
@@ -34,6 +36,7 @@ impl Fault {
             span,
             label: label.into(),
             help,
+            missing: Vec::new(),
         }
     }
 }

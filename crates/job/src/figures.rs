@@ -158,7 +158,8 @@ impl Figures {
     fn term(&self, term: &str, leaf: Leaf, depth: usize) -> Result<f64, UnitError> {
         let Some((factor, name)) = figure(term).filter(|_| !self.list.is_empty()) else {
             let (number, unit) = split(term)?;
-            return leaf(number, unit, depth < DEEPEST);
+            let found = leaf(number, unit, depth < DEEPEST);
+            return found.map_err(|error| self.meant(number, error));
         };
         let Some((text, _)) = self.list.get(name) else {
             let names: Vec<&str> = self.list.keys().map(String::as_str).collect();
@@ -183,6 +184,29 @@ impl Figures {
                 error: Box::new(error),
             }),
         }
+    }
+}
+
+/// What was meant by what is no unit.
+impl Figures {
+    /// `4 x cell` and `4 cell` for 4 times a figure; a row where one quantity is wanted.
+    fn meant(&self, factor: f64, error: UnitError) -> UnitError {
+        let UnitError::WrongUnit { symbol, kind: None } = &error else {
+            return error;
+        };
+        let (name, times) = match symbol.strip_prefix("x ") {
+            Some(rest) => (rest.trim(), true),
+            None => (symbol.as_str(), false),
+        };
+        let known = self.list.contains_key(name);
+        if is_name(name) && (known || times) {
+            return UnitError::Times {
+                factor,
+                name: name.into(),
+                known,
+            };
+        }
+        if times { UnitError::Row } else { error }
     }
 }
 

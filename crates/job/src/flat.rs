@@ -28,6 +28,29 @@ impl Drawing<2> for Flat {
         "shell",
     ];
 
+    const ELSEWHERE: &'static str = "a shape of jobs in space, and this one is drawn in a plane";
+
+    const INSTEAD: &'static [(&'static str, &'static str)] = &[
+        ("ball", "`circle`"),
+        ("box", "`rectangle`"),
+        (
+            "cylinder",
+            "`circle`, or `rectangle` if you see it from the side",
+        ),
+        ("wire", "`circle`, its section, or `rectangle`"),
+        ("torus", "`circle`, its section"),
+        ("ellipsoid", "`ellipse`"),
+        ("frustum", "`polygon`"),
+        ("extruded", "`polygon`"),
+        (
+            "revolved",
+            "`polygon`, in a job with space = \"axisymmetric\"",
+        ),
+        ("half_space", "`half_plane`"),
+        ("mesh", "`polygon`"),
+        ("relief", "`polygon`"),
+    ];
+
     fn draw(kind: &str, item: &Item, _folder: &Path) -> Option<Solid<2>> {
         match kind {
             "circle" => {

@@ -10,7 +10,8 @@ pub(crate) fn named<'e>(item: &Item, electrodes: &'e [Electrode]) -> Option<&'e 
     let found = electrodes.iter().find(|e| e.name == name);
     if found.is_none() {
         let names: Vec<_> = electrodes.iter().map(|e| e.name.as_str()).collect();
-        item.fault(
+        item.lacks(
+            &Role::ALL.map(Role::key),
             format!("no electrode is named `{name}`"),
             suggest::help(name, &names),
         );

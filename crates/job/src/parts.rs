@@ -6,8 +6,10 @@ use crate::law::{self, Background};
 use crate::line;
 use crate::named::named;
 use crate::reader::{Item, Table};
+use crate::reading;
 use crate::skin;
 use crate::unit::Dimension;
+use crate::wall::{self, Room};
 use crate::zone;
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
@@ -17,9 +19,10 @@ use std::ops::Range;
 use std::path::Path;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 11] = [
+pub(crate) const TABLES: [&str; 12] = [
     zone::KEY,
     line::KEY,
+    reading::KEY,
     "depth",
     "tank",
     Role::Anode.key(),
@@ -75,49 +78,22 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     };
     let (sizes, regions) = grid::<D, W>(job, liquid.as_ref(), folder);
     let mut bodies = Bodies::new(&sizes, liquid.as_ref().map(Solid::bounds));
-    for role in Role::ALL {
-        let key = role.key();
-        let tables = job.tables(key);
-        for (n, table) in tables.iter().enumerate() {
-            let name = bodies.name(table, key, n, tables.len());
-            let kinetics = law::read(table, role, bath);
-            let solid = draw::body::<D, W>(table, folder);
-            let skin = role
-                .is_cathode()
-                .then(|| skin::read::<D, W>(table, bodies.electrodes.len(), &name, folder));
-            let lead = match (role != Role::Floating)
-                .then(|| table.get("lead"))
-                .flatten()
-            {
-                Some(item) => item.not_negative(Dimension::Resistance),
-                None => Some(0.0),
-            };
-            let number = bodies.add(table, &name, solid, BodyKind::Electrode);
-            if let (Some(body), Some(kinetics), Some(lead_ohm)) = (number, kinetics, lead) {
-                bodies.electrodes.push(Electrode {
-                    body,
-                    name,
-                    role,
-                    kinetics,
-                    lead_ohm,
-                });
-                if let Some(skin) = skin {
-                    bodies.coats.extend(skin.coats);
-                    bodies.contacts.extend(skin.contacts);
-                }
-            }
-        }
-        if tables.is_empty() && matches!(role, Role::Anode | Role::Work) {
-            job.fault(
-                format!("the job has no {key}"),
-                format!("add a table: [[{key}]]"),
-            );
-        }
-    }
+    let tank = job.table("tank");
+    let says = |key| tank.as_ref().is_some_and(|t| t.has(key));
+    let room = Room {
+        space,
+        liquid: liquid.as_ref(),
+        is_box: !says("shape") && !says("place"),
+        has_level: says("liquid_level"),
+    };
+    let whole = electrodes::<D, W>(job, &mut bodies, &room, bath, folder);
     let sheets = shields::<D, W>(job, &mut bodies, folder);
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
     let lines = line::read::<D>(job, &bodies.electrodes);
+    let readings = reading::read::<D>(job, liquid.as_ref());
+    // Without all of its electrodes, places that name one would be told of in vain.
+    whole.then_some(())?;
     Some(Parts {
         domain: Domain {
             space,
@@ -134,7 +110,69 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         contacts: bodies.contacts,
         zones: zones?,
         lines: lines?,
+        readings: readings?,
     })
+}
+
+/// The electrodes of all roles; false if one could not be read.
+fn electrodes<const D: usize, W: Drawing<D>>(
+    job: &Table,
+    bodies: &mut Bodies<D>,
+    room: &Room<'_, D>,
+    bath: &Background,
+    folder: &Path,
+) -> bool {
+    let mut whole = true;
+    for role in Role::ALL {
+        let key = role.key();
+        let tables = job.tables(key);
+        for (n, table) in tables.iter().enumerate() {
+            let name = bodies.name(table, key, n, tables.len());
+            let kinetics = law::read(table, role, bath);
+            let solid = wall::body::<D, W>(table, room, folder);
+            let skin = role
+                .is_cathode()
+                .then(|| skin::read::<D, W>(table, bodies.electrodes.len(), &name, folder));
+            let lead = match (role != Role::Floating)
+                .then(|| table.get("lead"))
+                .flatten()
+            {
+                Some(item) => item.not_negative(Dimension::Resistance),
+                None => Some(0.0),
+            };
+            let film = match table.get("film_resistance") {
+                Some(item) => item.not_negative(Dimension::AreaResistance),
+                None => Some(0.0),
+            };
+            let number = bodies.add(table, &name, solid, BodyKind::Electrode);
+            if let (Some(body), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2)) =
+                (number, kinetics, lead, film)
+            {
+                bodies.electrodes.push(Electrode {
+                    body,
+                    name,
+                    role,
+                    kinetics,
+                    lead_ohm,
+                    film_ohm_m2,
+                });
+                if let Some(skin) = skin {
+                    bodies.coats.extend(skin.coats);
+                    bodies.contacts.extend(skin.contacts);
+                }
+            } else {
+                whole = false;
+            }
+        }
+        if tables.is_empty() && matches!(role, Role::Anode | Role::Work) {
+            job.lacks(
+                &[key],
+                format!("the job has no {key}"),
+                format!("add a table: [[{key}]]"),
+            );
+        }
+    }
+    whole
 }
 
 /// The room of the liquid: the tank below the liquid level.

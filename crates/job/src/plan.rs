@@ -27,10 +27,25 @@ const LONGEST_S: f64 = 365.0 * 86_400.0;
 
 fn hold(key: &str, item: &Item) -> Option<Hold> {
     Some(match key {
-        "current" => Hold::Current(item.positive(Dimension::Current)?),
-        "voltage" => Hold::Voltage(item.positive(Dimension::Voltage)?),
-        _ => Hold::MeanCurrentDensity(item.positive(Dimension::CurrentDensity)?),
+        "current" => Hold::Current(driving(item, Dimension::Current)?),
+        "voltage" => Hold::Voltage(driving(item, Dimension::Voltage)?),
+        _ => Hold::MeanCurrentDensity(driving(item, Dimension::CurrentDensity)?),
     })
+}
+
+/// What a supply holds, which must drive a current.
+fn driving(item: &Item, dimension: Dimension) -> Option<f64> {
+    let value = item.quantity(dimension)?;
+    if value > 0.0 {
+        return Some(value);
+    }
+    item.fault(
+        format!("{} must be greater than zero", item.name()),
+        "a supply drives current from its anodes to the work. Metal at the work's potential is a \
+         [[thief]], metal on no pole is [[floating]]; a time without current is a step of the plan with \
+         rest = true, one with reversed current a step with `pulse`",
+    );
+    None
 }
 
 /// The supplies. `electrodes` are all of the job, if they could be read.

@@ -57,6 +57,37 @@ impl<'a> Table<'a> {
             .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
     }
 
+    /// Notes that one of some keys is missing; taken back by [`finish`](Self::finish) if it is there,
+    /// misspelt.
+    pub fn lacks(
+        &self,
+        keys: &[&'static str],
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let fault = Fault::new(self.span(), message, "here", Some(help.into()));
+        self.faults.add([Fault {
+            missing: keys.to_vec(),
+            ..fault
+        }]);
+    }
+
+    /// Reports keys that belong somewhere else, each with what to write here; true if there are any.
+    pub fn strays(&self, what: &str, elsewhere: &[(&'static str, &str)]) -> bool {
+        let mut any = false;
+        for key in self.entries.keys() {
+            let word = key.get_ref().as_ref();
+            if let Some((_, here)) = elsewhere.iter().find(|(w, _)| *w == word) {
+                let message = format!("`{word}` is {what}");
+                let help = format!("write {here}");
+                let fault = Fault::new(key.span(), message, "not here", Some(help));
+                self.faults.add([fault]);
+                any = true;
+            }
+        }
+        any
+    }
+
     /// Notes a fault at another place.
     pub fn fault_at(
         &self,
@@ -92,7 +123,8 @@ impl<'a> Table<'a> {
     pub fn need(&self, key: &'static str, example: &str) -> Option<Item<'a>> {
         let item = self.get(key);
         if item.is_none() {
-            self.fault(
+            self.lacks(
+                &[key],
                 format!("`{key}` is missing in {}", self.name),
                 format!("add a line like: {key} = {example}"),
             );
@@ -110,7 +142,8 @@ impl<'a> Table<'a> {
         match found.len() {
             1 => found.into_iter().next(),
             0 => {
-                self.fault(
+                self.lacks(
+                    keys,
                     format!("{} needs one of {names}", self.name),
                     "give exactly one of them",
                 );
@@ -134,7 +167,13 @@ impl<'a> Table<'a> {
             return Vec::new();
         };
         match item.value {
-            DeValue::Array(_) => item.list().into_iter().filter_map(|i| i.table()).collect(),
+            DeValue::Array(_) => {
+                let mut list = item.list();
+                if let [only] = list.as_mut_slice() {
+                    only.name = item.name.clone();
+                }
+                list.into_iter().filter_map(|i| i.table()).collect()
+            }
             _ => item.table().into_iter().collect(),
         }
     }
@@ -191,6 +230,10 @@ impl<'a> Table<'a> {
             if !asked.contains(&word) {
                 let message = format!("`{word}` is not known in {}", self.name);
                 let help = suggest::help(word, &asked);
+                if let Some(near) = suggest::nearest(word, asked.iter().copied()) {
+                    let span = (!self.is_root).then_some(&self.span);
+                    self.faults.found(span, near);
+                }
                 let fault = Fault::new(key.span(), message, "unknown", Some(help));
                 self.faults.add([fault]);
             }
@@ -241,6 +284,20 @@ impl<'a> Item<'a> {
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults
             .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
+    }
+
+    /// Notes a fault here that goes away if one of some tables of the job is there, misspelt.
+    pub fn lacks(
+        &self,
+        tables: &[&'static str],
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let fault = Fault::new(self.span(), message, "here", Some(help.into()));
+        self.faults.add([Fault {
+            missing: tables.to_vec(),
+            ..fault
+        }]);
     }
 
     /// Notes something worth telling that is no fault.
@@ -491,7 +548,10 @@ impl<'a> Item<'a> {
             DeValue::Table(entries) => Some(Table {
                 entries,
                 span: self.span(),
-                name: self.name.clone(),
+                name: match entries.get("name").and_then(|n| n.get_ref().as_str()) {
+                    Some(own) => format!("`{own}`"),
+                    None => self.name.clone(),
+                },
                 is_root: false,
                 faults: self.faults,
                 asked: RefCell::default(),

@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, figures, line, zone};
+use crate::{agitation, figures, line, reading, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -25,9 +25,23 @@ pub fn schema() -> Value {
         table(&keys, &[])
     };
     let lead = || ("lead", quantity(Dimension::Resistance, "of its lead"));
+    let film = || {
+        let what = "of a layer on its surface, in series with its law: a film or a membrane";
+        ("film_resistance", quantity(Dimension::AreaResistance, what))
+    };
+    let side = || {
+        let mut sides = words(&wall::SIDES);
+        sides["description"] = json!(format!(
+            "wall of the tank that it is, instead of a shape, by the axis out of it: {}",
+            wall::SIDES.join(", ")
+        ));
+        (wall::KEY, sides)
+    };
     let cathode = || {
         body(&[
             ("law", law()),
+            side(),
+            film(),
             lead(),
             ("coat", several(coat())),
             ("contact", several(contact())),
@@ -41,10 +55,16 @@ pub fn schema() -> Value {
             ("depth", length("depth of a planar job")),
             ("tank", tank()),
             ("bath", bath()),
-            (Role::Anode.key(), several(body(&[("law", law()), lead()]))),
+            (
+                Role::Anode.key(),
+                several(body(&[("law", law()), side(), film(), lead()])),
+            ),
             (Role::Work.key(), several(cathode())),
             (Role::Thief.key(), several(cathode())),
-            (Role::Floating.key(), several(body(&[("law", law())]))),
+            (
+                Role::Floating.key(),
+                several(body(&[("law", law()), side(), film()])),
+            ),
             ("shield", several(body(&[("sheet", sheet())]))),
             (
                 "stop_off",
@@ -58,6 +78,7 @@ pub fn schema() -> Value {
                 ])),
             ),
             (line::KEY, several(named_line())),
+            (reading::KEY, several(point_read())),
             ("supply", several(supply())),
             ("plan", plan()),
             ("wanted", wanted()),
@@ -176,6 +197,16 @@ fn named_line() -> Value {
     )
 }
 
+fn point_read() -> Value {
+    table(
+        &[
+            ("name", text("name, for tables")),
+            ("at", point("where values are read")),
+        ],
+        &["at"],
+    )
+}
+
 fn tank() -> Value {
     let mut keys = corners();
     keys.extend([
@@ -188,7 +219,6 @@ fn tank() -> Value {
 
 fn bath() -> Value {
     let recipes: Vec<_> = RECIPES.iter().map(|r| r.name).collect();
-    let metals: Vec<_> = Metal::ALL.iter().flat_map(|m| [m.name, m.symbol]).collect();
     let mut amounts: Vec<_> = SALTS
         .iter()
         .zip(["CuSO4 5H2O", "CuSO4 5H2O", "CuSO4", "Cu"])
@@ -199,7 +229,7 @@ fn bath() -> Value {
         ("kind", words(&kinds())),
         ("recipe", words(&recipes)),
         ("composition", table(&amounts, &["sulfuric_acid"])),
-        ("metal", words(&metals)),
+        ("metal", words(&metals())),
         ("agitation", stirring()),
         ("hydrogen", hydrogen()),
         ("efficiency", share("current efficiency of deposition")),
@@ -232,6 +262,10 @@ fn bath() -> Value {
         .map(|(key, dimension, what)| (key, quantity(dimension, what))),
     );
     table(&keys, &["kind"])
+}
+
+fn metals() -> Vec<&'static str> {
+    Metal::ALL.iter().flat_map(|m| [m.name, m.symbol]).collect()
 }
 
 fn stirring() -> Value {
@@ -429,11 +463,20 @@ fn coat() -> Value {
                 "sheet_resistance",
                 quantity(Dimension::SheetResistance, "of a square"),
             ),
+            ("thickness", length("instead of its sheet resistance")),
+            (
+                "resistivity",
+                quantity(
+                    Dimension::Resistivity,
+                    "of what it is made of, with its thickness",
+                ),
+            ),
+            ("metal", words(&metals())),
             ("islands", length("deposit that does not conduct yet")),
             ("shape", link("shape")),
             ("place", link("place")),
         ],
-        &["sheet_resistance"],
+        &[],
     )
 }
 

@@ -5,15 +5,18 @@
 //! coat = { sheet_resistance = "40 ohm/sq" }            # all over
 //! contact = { shape.ball = { centre = "0 x 0 x 90 mm", radius = "3 mm" } }
 //! ```
+//! `coat = { thickness = "0.5 um", metal = "silver" }` (or a `resistivity`) says the same by what it is.
 //! `islands = "0.5 um"` says how much metal grows in islands that do not touch before it conducts.
 //! Several: `[[work.coat]]`, each with a `shape` of its own; the last one that covers a place
 //! counts. Where no coat is, nothing conducts.
 
 use crate::draw;
 use crate::drawing::Drawing;
-use crate::reader::Table;
+use crate::reader::{Item, Table};
 use crate::unit::Dimension;
+use ionfall_bath::Metal;
 use ionfall_model::{Coat, Contact};
+use ionfall_numerics::number::significant;
 use std::path::Path;
 
 /// The coats and contacts of an electrode's table.
@@ -38,9 +41,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
             } else {
                 None
             };
-            let sheet_resistance_ohm = coat
-                .need("sheet_resistance", "\"40 ohm/sq\"")
-                .and_then(|i| i.positive(Dimension::SheetResistance));
+            let sheet_resistance_ohm = sheet_resistance(coat, name);
             let islands_m = match coat.get("islands") {
                 Some(item) => item.not_negative(Dimension::Length),
                 None => Some(0.0),
@@ -97,4 +98,48 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         );
     }
     Skin { coats, contacts }
+}
+
+/// Resistance of a square, ohm: as it is said, or resistivity over thickness.
+fn sheet_resistance(coat: &Table, name: &str) -> Option<f64> {
+    let (key, item) = coat.one_of(&["sheet_resistance", "thickness"])?;
+    let of = ["resistivity", "metal"];
+    if key == "sheet_resistance" {
+        if let Some(other) = of.into_iter().find_map(|key| coat.get(key)) {
+            other.fault(
+                format!("{} beside the resistance of a square", other.name()),
+                "it goes with a `thickness`: keep one or the other",
+            );
+        }
+        return item.positive(Dimension::SheetResistance);
+    }
+    let thickness_m = item.positive(Dimension::Length);
+    let (key, what) = coat.one_of(&of)?;
+    if key == "resistivity" {
+        return Some(what.positive(Dimension::Resistivity)? / thickness_m?);
+    }
+    let metal = metal(&what)?;
+    let sheet_ohm = metal.sheet_resistance_ohm(thickness_m?);
+    item.note(format!(
+        "the coat of `{name}` is taken to conduct like solid {} ({:.3} uohm cm; {}), {} ohm/sq; thin and \
+         chemically deposited films conduct worse, often several times (from memory): measure the \
+         resistance of a square and write sheet_resistance",
+        metal.name,
+        1e8 * metal.resistivity_ohm_m(),
+        metal.resistivity.grade,
+        significant(sheet_ohm, 3),
+    ));
+    Some(sheet_ohm)
+}
+
+fn metal(item: &Item) -> Option<Metal> {
+    let found = Metal::find(item.text()?);
+    if found.is_none() {
+        let names: Vec<_> = Metal::ALL.iter().map(|m| m.name).collect();
+        item.fault(
+            format!("{} is no metal known here", item.name()),
+            format!("name one of {}, or give its resistivity", names.join(", ")),
+        );
+    }
+    found
 }

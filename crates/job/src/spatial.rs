@@ -36,6 +36,20 @@ impl Drawing<3> for Spatial {
         "shell",
     ];
 
+    const ELSEWHERE: &'static str =
+        "a shape of planar and axisymmetric jobs, and this one is in space";
+
+    const INSTEAD: &'static [(&'static str, &'static str)] = &[
+        (
+            "circle",
+            "`ball`, `cylinder` or `torus`, or `revolved` with a profile",
+        ),
+        ("ellipse", "`ellipsoid`, or `revolved` with a profile"),
+        ("rectangle", "`box`"),
+        ("polygon", "`extruded` or `revolved`"),
+        ("half_plane", "`half_space`"),
+    ];
+
     fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<3>> {
         match kind {
             "ball" => {

@@ -85,6 +85,22 @@ pub enum UnitError {
         /// The nearest figure, or all.
         help: String,
     },
+    /// A multiple of a figure, written like a row or like a unit.
+    #[error(
+        "it reads as {factor} times `{name}`; write \"{factor} * {name}\"{}",
+        if *.known { String::new() } else { format!(" and say under [figures] how large `{name}` is") }
+    )]
+    Times {
+        /// The number in front.
+        factor: f64,
+        /// The figure.
+        name: String,
+        /// Is there a figure of this name?
+        known: bool,
+    },
+    /// Several quantities where one is wanted.
+    #[error("one quantity is wanted here, and this is a row of several")]
+    Row,
     /// More than a quantity of its kind may be here.
     #[error("more than {most}, which is beyond all tanks")]
     Beyond {

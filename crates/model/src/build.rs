@@ -159,6 +159,7 @@ impl<const D: usize> Tank<D> {
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
             zones: self.zones.clone(),
+            readings: self.readings.clone(),
             lines,
         })
     }
@@ -185,6 +186,7 @@ impl Pending {
             role: self.role,
             kinetics: self.law.clone().unwrap_or(usual),
             lead_ohm: self.lead_ohm,
+            film_ohm_m2: self.film_ohm_m2,
         }
     }
 }

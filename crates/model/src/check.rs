@@ -100,6 +100,11 @@ pub(crate) fn parts<const D: usize>(parts: &Parts<D>) -> Result<(), TankError> {
             zone.limit_factor,
         )?;
     }
+    for reading in &parts.readings {
+        if !reading.lies_in(&domain.tank) {
+            return Err(TankError::ReadOutside(reading.name.clone()));
+        }
+    }
     electrodes(parts)?;
     for line in &parts.lines {
         if let Some(n) = line.on {
@@ -127,6 +132,7 @@ fn electrodes<const D: usize>(parts: &Parts<D>) -> Result<(), TankError> {
     }
     for electrode in &parts.electrodes {
         not_negative("the resistance of a lead", electrode.lead_ohm)?;
+        not_negative("the resistance of a film", electrode.film_ohm_m2)?;
         let one_way = |law: &Kinetics| match law {
             Kinetics::Primary => false,
             Kinetics::Law(law) => matches!(law.transfer(), Transfer::Tafel { .. }),

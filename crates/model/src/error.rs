@@ -68,6 +68,14 @@ pub enum TankError {
     /// A body outside the liquid.
     #[error("`{0}` lies outside the liquid: move it into the tank")]
     Outside(String),
+    /// A side of the tank that is no wall.
+    #[error("there is no wall on this side of the tank: name one that its liquid touches")]
+    NoWall,
+    /// A point outside the liquid.
+    #[error(
+        "nothing can be read at `{0}`, it lies outside the liquid: move the point into the tank"
+    )]
+    ReadOutside(String),
     /// A name that nothing has.
     #[error("no electrode is named `{name}`; there are: {known}")]
     Unknown {

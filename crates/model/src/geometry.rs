@@ -1,4 +1,4 @@
-//! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines.
+//! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines, readings.
 
 use crate::role::Role;
 use ionfall_bath::Kinetics;
@@ -100,6 +100,8 @@ pub struct Parts<const D: usize> {
     pub zones: Vec<Zone<D>>,
     /// Lines along which the deposit is to be told.
     pub lines: Vec<Line<D>>,
+    /// Points at which potential, current density and deposit are to be told.
+    pub readings: Vec<Reading<D>>,
 }
 
 /// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has
@@ -143,6 +145,8 @@ pub struct Electrode {
     pub kinetics: Kinetics,
     /// Resistance of its lead (or series resistor), ohm.
     pub lead_ohm: f64,
+    /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
+    pub film_ohm_m2: f64,
 }
 
 /// A place with an agitation of its own: a face inside has the limiting current of the bath times
@@ -166,4 +170,28 @@ pub struct Line<const D: usize> {
     pub on: Option<usize>,
     /// Corners, m: at least two.
     pub points: Vec<Point<D>>,
+}
+
+/// A point where values are read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading<const D: usize> {
+    /// Name.
+    pub name: String,
+    /// Where, m.
+    pub at: Point<D>,
+}
+
+/// How far outside the liquid a point may lie and still count as on its border, over the extent of the
+/// liquid: what rounding does to figures in a job.
+const ROUNDING: f64 = 1e-9;
+
+impl<const D: usize> Reading<D> {
+    /// Does it lie in the liquid or on its border? The bodies do not matter.
+    pub fn lies_in(&self, liquid: &Solid<D>) -> bool {
+        let bounds = liquid.bounds();
+        let extent_m = (0..D)
+            .map(|k| bounds.high[k] - bounds.low[k])
+            .fold(0.0, f64::max);
+        liquid.signed_distance(&self.at) <= ROUNDING * extent_m
+    }
 }

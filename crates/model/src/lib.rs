@@ -35,11 +35,13 @@ mod supply;
 mod tank;
 #[cfg(test)]
 mod tests;
+mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
-pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Zone};
+pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Reading, Zone};
 pub use model::{COVERED_M, Model, Output, Save, Wanted};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};
 pub use tank::Tank;
+pub use wall::Wall;

@@ -6,10 +6,11 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Line, Zone};
+use crate::geometry::{Coat, Contact, Line, Reading, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
+use crate::wall::Wall;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::{Region, Space, StopOff};
 use ionfall_mesh::solid::{Cuboid, Point, Sheet, Solid};
@@ -52,6 +53,7 @@ pub struct Tank<const D: usize> {
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
+    pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
     pub(crate) voltage_limit_v: Option<f64>,
     pub(crate) supplies: Vec<Supply>,
@@ -94,6 +96,7 @@ pub(crate) struct Pending {
     pub role: Role,
     pub law: Option<Kinetics>,
     pub lead_ohm: f64,
+    pub film_ohm_m2: f64,
 }
 
 /// What is known of the bath.
@@ -160,6 +163,7 @@ impl<const D: usize> Tank<D> {
             contacts: Vec::new(),
             zones: Vec::new(),
             lines: Vec::new(),
+            readings: Vec::new(),
             hold: None,
             voltage_limit_v: None,
             supplies: Vec::new(),
@@ -216,8 +220,18 @@ impl<const D: usize> Tank<D> {
             role,
             law: None,
             lead_ohm: 0.0,
+            film_ohm_m2: 0.0,
         });
         self.hang(name, solid)
+    }
+
+    /// An electrode that is a wall of the tank.
+    ///
+    /// # Errors
+    /// A side that has no wall.
+    pub fn wall(self, role: Role, name: &str, wall: Wall) -> Result<Self, TankError> {
+        let slab = wall.slab(self.space, &self.liquid)?;
+        Ok(self.electrode(role, name, slab))
     }
 
     /// An insulating body.
@@ -266,6 +280,15 @@ impl<const D: usize> Tank<D> {
         self
     }
 
+    /// A point where values are read: the potential of the bath, and what grows if it lies on an electrode.
+    pub fn reading_m(mut self, name: &str, at: Point<D>) -> Self {
+        self.readings.push(Reading {
+            name: name.into(),
+            at,
+        });
+        self
+    }
+
     /// Number of bodies so far, electrodes and shields.
     pub fn bodies(&self) -> usize {
         self.bodies.len()
@@ -310,9 +333,25 @@ impl<const D: usize> Tank<D> {
         }
     }
 
+    /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
+    pub fn film_ohm_m2(mut self, ohm_m2: f64) -> Self {
+        match self.electrodes.last_mut() {
+            Some(electrode) => {
+                electrode.film_ohm_m2 = ohm_m2;
+                self
+            }
+            None => self.stray("film_ohm_m2", "electrode"),
+        }
+    }
+
     /// It does not conduct itself: a coat of this sheet resistance does, everywhere on it.
     pub fn coat_ohm_per_square(self, ohm: f64) -> Self {
         self.coated(ohm, None)
+    }
+
+    /// The same by the thickness of the coat and the resistivity of what it is made of.
+    pub fn coat_m(self, thickness_m: f64, resistivity_ohm_m: f64) -> Self {
+        self.coated(resistivity_ohm_m / thickness_m, None)
     }
 
     /// The same where the coat lies in a solid only.

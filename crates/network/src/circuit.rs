@@ -11,7 +11,7 @@
 use crate::assembly::{Assembly, Behind};
 use crate::coat::{Back, Coats};
 use crate::error::NetworkError;
-use crate::law::law;
+use crate::law::{behind_film, law};
 use crate::terminals::{Poles, Terminals};
 use ionfall_bath::Kinetics;
 use ionfall_field::network::{Conductivity, Link};
@@ -84,7 +84,11 @@ impl Circuit {
             Some(Behind { node, law })
         };
         let conductivity = Conductivity::uniform(conductivity_s_per_m);
-        let of_network = laws.iter().map(law).collect();
+        let of_each = 1 + parts.zones.len();
+        let film = |n: usize| parts.electrodes[n / of_each].film_ohm_m2;
+        let of_network = laws.iter().enumerate();
+        let of_network = of_network.map(|(n, own)| behind_film(law(own), film(n)));
+        let of_network = of_network.collect();
         let (mut network, live) = assembly.network(conductivity, of_network, behind);
         network.fixed = vec![(terminals.ground, 0.0)];
         Ok(Self {

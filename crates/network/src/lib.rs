@@ -56,5 +56,5 @@ pub use assembly::{Assembly, Behind};
 pub use circuit::Circuit;
 pub use coat::{Back, Coats};
 pub use error::NetworkError;
-pub use law::law;
+pub use law::{behind_film, law};
 pub use terminals::Poles;

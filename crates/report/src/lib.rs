@@ -52,6 +52,7 @@ mod html;
 mod lines;
 mod part;
 mod picture;
+mod readings;
 mod refine;
 mod series;
 pub mod story;

@@ -18,7 +18,8 @@ use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
-    BodyOutcome, ContactOutcome, Moment, Outcome, SupplyOutcome, is_caution, note_text,
+    BodyOutcome, ContactOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome, is_caution,
+    note_text,
 };
 use ionfall_model::{Hold, Model, Role, Wanted};
 use ionfall_numerics::number::significant;
@@ -68,6 +69,8 @@ pub struct Summary {
     /// The electrodes: areas, currents, thickness, metal. Magnitudes, except `current_a`, which is
     /// negative at cathodes.
     pub bodies: Vec<BodyOutcome>,
+    /// What is at the points that the job reads.
+    pub readings: Vec<ReadingOutcome>,
     /// The grid.
     pub grid: GridSummary,
     /// The solver.
@@ -252,6 +255,7 @@ impl Summary {
             energy_j: outcome.energy_j,
             balance_error: outcome.balance_error,
             bodies: outcome.bodies.clone(),
+            readings: outcome.readings.clone(),
             grid: GridSummary {
                 axes: axes(grid.space),
                 cells: grid.len(),

@@ -2,6 +2,7 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
+use crate::readings;
 use crate::story::measure::{hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{head, parts};
@@ -41,6 +42,9 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
             if n == 0 { "contacts" } else { "" },
             &self::contact(contact, summary.time_s.is_some()),
         );
+    }
+    for reading in &summary.readings {
+        page.entry(&reading.name, &readings::line(summary.grid.axes, reading));
     }
     page.entry("supply", &supply(summary));
     if let Some(ledger) = &summary.ledger {

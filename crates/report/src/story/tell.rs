@@ -12,6 +12,7 @@ use super::wires::{frames, wires};
 use super::{charts, measure, tables, watch, words};
 use crate::facets::axes;
 use crate::lines::walks;
+use crate::readings;
 use crate::summary::Summary;
 use ionfall_deposit::{BodyOutcome, Outcome, Place};
 use ionfall_mesh::grid::Space;
@@ -77,6 +78,7 @@ impl Story {
             tables: [
                 Some(tables::statistics(summary)),
                 Some(tables::anodes(summary)),
+                readings::table(summary),
                 tables::ledger(summary),
                 Some(tables::bath(summary)),
             ]

@@ -20,6 +20,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         contacts: Vec::new(),
         zones: Vec::new(),
         lines: Vec::new(),
+        readings: Vec::new(),
     };
     (
         Story::new(&case.model, &parts, &case.outcome, &summary),

@@ -1,0 +1,226 @@
+//! Readings, walls, films, coats by their thickness: what they say to the model, and what is said of
+//! mistakes in them and elsewhere.
+
+use approx::assert_relative_eq;
+use ionfall_job::{Faults, parse};
+use ionfall_model::{Geometry, Model, Parts};
+use std::path::Path;
+
+const WORDS: &str = include_str!("jobs/words.toml");
+const BASE: &str = include_str!("jobs/base.toml");
+
+fn good(text: &str) -> Model {
+    parse("job.toml", text, Path::new("")).unwrap_or_else(|faults| panic!("{}", faults.render()))
+}
+
+fn parts(model: &Model) -> &Parts<3> {
+    match &model.geometry {
+        Geometry::Solid(parts) => parts,
+        Geometry::Flat(_) => panic!("a tank"),
+    }
+}
+
+fn faults(text: &str) -> Faults {
+    match parse("job.toml", text, Path::new("")) {
+        Ok(_) => panic!("this job is wrong but was taken:\n{text}"),
+        Err(faults) => faults,
+    }
+}
+
+/// The text with one piece replaced has exactly one fault, which says this and this way out.
+#[track_caller]
+fn one_fault(text: &str, from: &str, to: &str, message: &str, help: &str) {
+    assert!(text.contains(from), "{from:?}");
+    let faults = faults(&text.replacen(from, to, 1));
+    let shown = faults.render();
+    assert_eq!(faults.list().len(), 1, "{shown}");
+    assert!(faults.list()[0].message.contains(message), "{shown}");
+    let found = faults.list()[0].help.as_deref().unwrap_or_default();
+    assert!(found.contains(help), "{shown}");
+}
+
+#[test]
+fn the_words_reach_the_model() {
+    let model = good(WORDS);
+    let parts = parts(&model);
+    let [wall, medal] = &parts.electrodes[..] else {
+        panic!("two electrodes");
+    };
+    assert_relative_eq!(wall.film_ohm_m2, 2e-4);
+    assert_relative_eq!(medal.film_ohm_m2, 0.0);
+    let bounds = parts.domain.bodies[wall.body].solid.bounds();
+    assert_eq!(bounds.high[0], 0.0);
+    assert!(bounds.low[1] < 0.0 && bounds.high[2] > 0.22);
+    assert_eq!(parts.readings[0].name, "middle of the face");
+    assert_eq!(parts.readings[1].name, "reading 2");
+    assert_relative_eq!(parts.readings[1].at[0], 0.15);
+    let said = ionfall_job::describe(&model);
+    assert!(said.contains("Read at the points `middle of the face`, `reading 2`"));
+    assert!(said.contains("film on it: 2 ohm cm2"), "{said}");
+}
+
+/// A coat by its thickness is its resistivity over it, and a metal by name brings a caution.
+#[test]
+fn a_coat_by_its_thickness() {
+    let sheet_ohm = |text: &str| parts(&good(text)).coats[0].sheet_resistance_ohm;
+    let silver = ionfall_bath::Metal::find("silver").unwrap();
+    let exact = silver.resistivity_ohm_m() / 0.5e-6;
+    assert_relative_eq!(sheet_ohm(WORDS), exact, max_relative = 1e-12);
+    let notes = good(WORDS).notes;
+    assert!(
+        notes.iter().any(|n| n.contains("conduct worse")),
+        "{notes:?}"
+    );
+    let own = WORDS.replace("metal = \"silver\"", "resistivity = \"5 uohm cm\"");
+    assert_relative_eq!(sheet_ohm(&own), 0.1, max_relative = 1e-12);
+    assert!(good(&own).notes.is_empty());
+}
+
+#[test]
+fn mistakes_in_them_are_told() {
+    for (from, to, message, help) in [
+        (
+            "at = \"150 x 100 x 110 mm\"",
+            "at = \"150 x 100 x 230 mm\"",
+            "`reading 2` lies outside the liquid",
+            "below the liquid level",
+        ),
+        (
+            "at = \"150 x 100",
+            "ta = \"150 x 100",
+            "`ta` is not known",
+            "`at`",
+        ),
+        (
+            "wall = \"-x\"",
+            "wall = \"z\"",
+            "the surface of the liquid is no wall",
+            "the floor",
+        ),
+        (
+            "wall = \"-x\"",
+            "wall = \"left\"",
+            "which is not known",
+            "known here: x",
+        ),
+        (
+            "wall = \"-x\"",
+            "wall = \"-x\"\nshape.box = { size = \"1 x 1 x 1 mm\" }",
+            "at once",
+            "keep one",
+        ),
+        (
+            "film_resistance = \"2 ohm cm2\"",
+            "film_resistance = \"2 ohm\"",
+            "measures a resistance",
+            "ohm cm2",
+        ),
+        (
+            "metal = \"silver\"",
+            "metal = \"graphite\"",
+            "no metal known",
+            "its resistivity",
+        ),
+        (
+            ", metal = \"silver\"",
+            "",
+            "needs one of `resistivity`, `metal`",
+            "exactly one",
+        ),
+        (
+            "thickness = \"0.5 um\"",
+            "sheet_resistance = \"1 ohm/sq\"",
+            "beside the resistance of a square",
+            "keep one or the other",
+        ),
+    ] {
+        one_fault(WORDS, from, to, message, help);
+    }
+    one_fault(
+        &WORDS.replace("liquid_level = \"220 mm\"\n", ""),
+        "size = \"300 x 200 x 250 mm\"",
+        "shape.box = { size = \"300 x 200 x 250 mm\" }",
+        "a shape of its own",
+        "flush with the wall",
+    );
+}
+
+/// What was meant is said.
+#[test]
+fn intentions_are_understood() {
+    one_fault(
+        BASE,
+        "current = \"1 A\"",
+        "voltage = \"0 V\"",
+        "must be greater than zero",
+        "[[floating]]",
+    );
+    one_fault(
+        BASE,
+        "radius = \"10 mm\"",
+        "radius = \"4 x cell\"",
+        "reads as 4 times `cell`; write \"4 * cell\" and say under [figures]",
+        "",
+    );
+    let figure = BASE.replace("[tank]", "[figures]\ncell = \"2 mm\"\n[tank]");
+    for wrong in ["4 x cell", "4 cell", "4cell"] {
+        let figure = figure.replace("\"5 x 100 x 100 mm\"", "\"cell + 3 mm x 100 x 100 mm\"");
+        let to = format!("radius = \"{wrong}\"");
+        one_fault(&figure, "radius = \"10 mm\"", &to, "write \"4 * cell\"", "");
+    }
+    one_fault(
+        BASE,
+        "radius = \"10 mm\"",
+        "radius = \"4 x 5 mm\"",
+        "this is a row of several",
+        "",
+    );
+    one_fault(
+        BASE,
+        "shape.ball",
+        "shape.circle",
+        "`circle` is a shape of planar and axisymmetric jobs, and this one is in space",
+        "`ball`",
+    );
+    one_fault(
+        BASE,
+        "name = \"work\"",
+        "name = \"pattern\"\nlaw.linear = { resistance = \"1 mm\" }",
+        "`resistance`",
+        "ohm m2",
+    );
+}
+
+/// A body with a name is called by it, in a list too.
+#[test]
+fn bodies_are_called_by_their_names() {
+    one_fault(
+        BASE,
+        "name = \"work\"",
+        "name = \"pattern\"\nlead = 3",
+        "`lead` of `pattern` is not a resistance",
+        "ohm",
+    );
+}
+
+/// One misspelt key is one fault, wherever it is.
+#[test]
+fn one_misspelt_key_is_one_fault() {
+    let named =
+        format!("{BASE}[wanted]\nthickness = \"1 mm\"\non = \"work\"\n[plan]\ntime = \"1 h\"\n");
+    for (from, to, near) in [
+        ("[[work]]", "[[wrok]]", "`work`"),
+        ("[[anode]]", "[[anodes]]", "`anode`"),
+        ("[tank]", "[tnak]", "`tank`"),
+        ("[bath]", "[bahth]", "`bath`"),
+        ("[supply]", "[suply]", "`supply`"),
+        ("shape.ball", "shpae.ball", "`shape`"),
+        ("radius =", "raduis =", "`radius`"),
+        ("from =", "form =", "`from`"),
+        ("to =", "ot =", "`to`"),
+        ("current =", "curent =", "`current`"),
+        ("kind =", "knid =", "`kind`"),
+    ] {
+        one_fault(&named, from, to, "is not known", near);
+    }
+}
