@@ -54,7 +54,8 @@ fn the_words_reach_the_model() {
     assert_eq!(parts.readings[0].name, "middle of the face");
     assert_eq!(parts.readings[1].name, "reading 2");
     assert_relative_eq!(parts.readings[1].at[0], 0.15);
-    let said = ionfall_job::describe(&model);
+    let survey = model.geometry.survey(1 << 30).unwrap();
+    let said = ionfall_job::describe(&model, &survey.areas_m2);
     assert!(said.contains("Read at the points `middle of the face`, `reading 2`"));
     assert!(said.contains("film on it: 2 ohm cm2"), "{said}");
 }
