@@ -65,9 +65,10 @@ pub use ionfall_network::NetworkError;
 pub use march::{Go, Keeper};
 pub use nearby::Nearby;
 pub use note::{is_caution, note_text};
-pub use outcome::{BodyOutcome, ContactOutcome, Crowding, Outcome, SupplyOutcome};
+pub use outcome::{
+    BodyOutcome, ContactOutcome, Crowding, Outcome, ReadingOutcome, SupplyOutcome, SurfaceReading,
+};
 pub use place::{Edge, EdgeFigure, Place};
-pub use reading::{ReadingOutcome, SurfaceReading};
 pub use run::{Begin, run, run_from, run_on_grid};
 pub use settings::{Progress, Settings, Stage};
 pub use state::{Moment, Snapshot, State};

@@ -22,9 +22,9 @@ use crate::drive::{Demand, Point, Start, settle};
 use crate::error::DepositError;
 use crate::rates::Rates;
 use crate::settings::{Progress, Settings, Stage};
-use crate::state::{Moment, Snapshot, State};
+use crate::state::{Moment, State};
 use crate::surface::Surface;
-use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step, Until};
+use ionfall_model::{Hold, Model, Parts, Setting, Step, Until};
 use ionfall_network::Circuit;
 use rayon::prelude::*;
 
@@ -186,11 +186,7 @@ impl<const D: usize> March<'_, D> {
         };
         if state.time_s == 0.0 && state.snapshots.is_empty() && self.model.save.at_s.contains(&0.0)
         {
-            state.snapshots.push(Snapshot {
-                time_s: 0.0,
-                thickness_m: state.thickness_m.clone(),
-                growth_m_per_s: start.growth_m_per_s.clone(),
-            });
+            state.take_snapshot(&start);
         }
         let end_s = state.step_begin_s + step.at_most_s;
         let saves = self.model.save.at_s.iter().copied();
@@ -252,13 +248,8 @@ impl<const D: usize> March<'_, D> {
         amount.book(&mut state.ledger);
         state.step_charge_c += amount.main_charge_c();
         state.time_steps[0] += 1;
-        self.deplete(
-            state,
-            step.pulse.as_ref(),
-            [&start, &trial.end],
-            share,
-            share * dt,
-        );
+        let ends = [&start, &trial.end];
+        self.deplete(state, step, ends, share, share * dt);
         state.earlier = (!frozen).then_some((state.time_s, begin_v));
         state.time_s = if whole && to_boundary {
             boundary_s
@@ -267,19 +258,10 @@ impl<const D: usize> March<'_, D> {
         };
         self.watch(state, step, &trial.end);
         if whole && to_boundary && self.model.save.at_s.contains(&boundary_s) {
-            state.snapshots.push(Snapshot {
-                time_s: state.time_s,
-                thickness_m: state.thickness_m.clone(),
-                growth_m_per_s: trial.end.growth_m_per_s.clone(),
-            });
+            state.take_snapshot(&trial.end);
         }
         if done.is_some() || state.time_s >= end_s {
-            state.step += 1;
-            state.step_begin_s = state.time_s;
-            state.step_charge_c = 0.0;
-            state.next_s = None;
-            state.rates = None;
-            state.earlier = None;
+            state.begin_next_step();
         } else {
             state.rates = Some(trial.end);
         }
@@ -470,12 +452,14 @@ impl<const D: usize> March<'_, D> {
     fn deplete(
         &self,
         state: &mut State,
-        pulse: Option<&Pulse>,
+        step: &Step,
         [start, end]: [&Rates; 2],
         share: f64,
         dt_s: f64,
     ) {
-        let pulse = self.surface.pulse_factor(pulse, &self.model.bath);
+        let pulse = self
+            .surface
+            .pulse_factor(step.pulse.as_ref(), &self.model.bath);
         let Surface {
             limit_m_per_s,
             film_s,

@@ -2,7 +2,6 @@
 
 use crate::ledger::Ledger;
 use crate::place::Place;
-use crate::reading::ReadingOutcome;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
 use ionfall_field::Solution;
@@ -98,6 +97,41 @@ pub struct SupplyOutcome {
     pub charge_c: f64,
     /// Energy, J.
     pub energy_j: f64,
+}
+
+/// What is at a point.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReadingOutcome {
+    /// Name.
+    pub name: String,
+    /// The point, m ((x, y), (r, z) or (x, y, z); unused ones zero).
+    pub at_m: [f64; 3],
+    /// Potential of the electrolyte there at the end, against the common negative pole, V; nothing inside a
+    /// body that is no electrode or whose surface is farther away than a cell.
+    pub potential_v: Option<f64>,
+    /// The body it lies inside of.
+    pub inside: Option<String>,
+    /// What is on the surface, if an electrode's is within a cell.
+    pub surface: Option<SurfaceReading>,
+}
+
+/// What is on the surface of an electrode near a point.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SurfaceReading {
+    /// The electrode.
+    pub on: String,
+    /// Distance from the point to the facet that is read, m.
+    pub distance_m: f64,
+    /// Current density at the end, magnitude, A/m2.
+    pub current_density_a_per_m2: f64,
+    /// The same over the mean of the electrode.
+    pub over_mean: f64,
+    /// Thickness, m (negative where metal dissolves); needs a plan.
+    pub thickness_m: Option<f64>,
+    /// Overpotential at the end, magnitude, V.
+    pub overpotential_v: f64,
+    /// Largest share of the limiting current density over the plan, where there is a limit.
+    pub limit_share: Option<f64>,
 }
 
 /// A finished run.

@@ -14,47 +14,11 @@
 //! nearest facet, read in patches as everywhere else. Inside a body only that remains.
 
 use crate::body::Fields;
-use crate::outcome::BodyOutcome;
+use crate::outcome::{BodyOutcome, ReadingOutcome, SurfaceReading};
 use crate::place::padded;
 use ionfall_mesh::solid::Point;
 use ionfall_model::{Parts, Reading};
 use ionfall_numerics::dense;
-use serde::Serialize;
-
-/// What is at a point.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ReadingOutcome {
-    /// Name.
-    pub name: String,
-    /// The point, m ((x, y), (r, z) or (x, y, z); unused ones zero).
-    pub at_m: [f64; 3],
-    /// Potential of the electrolyte there at the end, against the common negative pole, V; nothing inside a
-    /// body that is no electrode or whose surface is farther away than a cell.
-    pub potential_v: Option<f64>,
-    /// The body it lies inside of.
-    pub inside: Option<String>,
-    /// What is on the surface, if an electrode's is within a cell.
-    pub surface: Option<SurfaceReading>,
-}
-
-/// What is on the surface of an electrode near a point.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct SurfaceReading {
-    /// The electrode.
-    pub on: String,
-    /// Distance from the point to the facet that is read, m.
-    pub distance_m: f64,
-    /// Current density at the end, magnitude, A/m2.
-    pub current_density_a_per_m2: f64,
-    /// The same over the mean of the electrode.
-    pub over_mean: f64,
-    /// Thickness, m (negative where metal dissolves); needs a plan.
-    pub thickness_m: Option<f64>,
-    /// Overpotential at the end, magnitude, V.
-    pub overpotential_v: f64,
-    /// Largest share of the limiting current density over the plan, where there is a limit.
-    pub limit_share: Option<f64>,
-}
 
 /// Unknowns of a quadratic in three coordinates.
 const UNKNOWNS: usize = 10;

@@ -122,6 +122,25 @@ impl State {
         }
     }
 
+    /// Keeps the surfaces as they are now.
+    pub(crate) fn take_snapshot(&mut self, rates: &Rates) {
+        self.snapshots.push(Snapshot {
+            time_s: self.time_s,
+            thickness_m: self.thickness_m.clone(),
+            growth_m_per_s: rates.growth_m_per_s.clone(),
+        });
+    }
+
+    /// Goes on to the next step of the plan.
+    pub(crate) fn begin_next_step(&mut self) {
+        self.step += 1;
+        self.step_begin_s = self.time_s;
+        self.step_charge_c = 0.0;
+        self.next_s = None;
+        self.rates = None;
+        self.earlier = None;
+    }
+
     /// Could it be a later state of the same run, with that many nodes?
     pub(crate) fn fits(&self, fresh: &Self, nodes: usize) -> bool {
         self.thickness_m.len() == fresh.thickness_m.len()

@@ -115,7 +115,7 @@ fn times_to_save_at() {
     assert_ne!(JOB, JOB.replace("[\"10 min\", \"1 h\"]", ""));
     assert_eq!(with("[\"0 s\", \"1 h\"]").unwrap().save.at_s, [0.0, 3600.0]);
     let many = vec!["\"1 h\""; 1001].join(", ");
-    let told = with(&format!("[{many}]")).unwrap_err().to_string();
+    let told = with(&format!("[{many}]")).unwrap_err().render();
     assert!(told.contains("1001 times are too many"), "{told}");
     assert!(with("[\"-1 s\"]").is_err());
 }

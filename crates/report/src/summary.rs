@@ -585,7 +585,7 @@ mod tests {
         assert_eq!(summary.cautions.last().unwrap(), "a doubt");
         let text = crate::text(&summary, std::path::Path::new("r"), &[]);
         let folded = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let line = "at most 49 % (28 % to 77 % by the bath's figures) of the limiting current";
+        let line = "at least 49 % (28 % to 77 % by the bath's figures) of the limiting current";
         assert!(folded.contains(line), "{text}");
     }
 
