@@ -77,8 +77,7 @@ pub(crate) fn conclude<const D: usize>(
         current_a,
         time_s: plated.then_some(state.time_s),
         energy_j: plated.then(|| ledger.energy_j()),
-        // Without a plan nothing has flowed.
-        ledger: state.ledger.clone(),
+        ledger: ledger.clone(),
         thickness_m: of_plan(state.thickness_m),
         covered_s: of_plan(state.covered_s),
         limit_share: state.limit_share,
