@@ -220,7 +220,6 @@ fn one_misspelt_key_is_one_fault() {
         ("from =", "form =", "`from`"),
         ("to =", "ot =", "`to`"),
         ("current =", "curent =", "`current`"),
-        ("kind =", "knid =", "`kind`"),
     ] {
         one_fault(&named, from, to, "is not known", near);
     }

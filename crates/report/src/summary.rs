@@ -438,7 +438,7 @@ mod tests {
             "_share",
             "_per_square",
         ];
-        const WITHOUT: [&str; 48] = [
+        const WITHOUT: [&str; 52] = [
             "uncertainty",
             "spread",
             "crowding",
@@ -487,6 +487,10 @@ mod tests {
             "met",
             "share_below_wanted",
             "bath",
+            "readings",
+            "inside",
+            "surface",
+            "over_mean",
         ];
         if let Value::Object(map) = value {
             for (key, inner) in map {
