@@ -40,7 +40,8 @@ fn group_left_bytes() -> Option<u64> {
     let left = |(folder, limit, taken): (PathBuf, &str, &str)| {
         let text = |name: &str| fs::read_to_string(folder.join(name)).ok();
         let number = |name: &str| text(name)?.trim().parse::<u64>().ok();
-        let files = text("memory.stat").and_then(|t| parse(&t, "inactive_file "));
+        let all = |key: &str| text("memory.stat").and_then(|t| parse(&t, key));
+        let files = all("total_inactive_file ").or_else(|| all("inactive_file "));
         let taken = number(taken)?.saturating_sub(files.unwrap_or(0));
         Some(number(limit)?.saturating_sub(taken))
     };

@@ -19,21 +19,28 @@ use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 
 /// Terms of the sum: Sand's time is within 1 % up to five times the limiting current.
-const TERMS: usize = 8;
+const COUNT: usize = 8;
 
-/// Weight and delay, over that of the film, of each term.
-fn terms() -> [(f64, f64); TERMS] {
-    let odd = |n: usize| ((2 * n + 1) as f64 * PI).powi(2);
-    let before: f64 = (0..TERMS - 1).map(|n| 8.0 / odd(n)).sum();
-    std::array::from_fn(|n| {
-        let last = n + 1 == TERMS;
-        (if last { 1.0 - before } else { 8.0 / odd(n) }, 4.0 / odd(n))
-    })
-}
+/// Weight and delay, over `d^2 / D`, of each term.
+const TERMS: [(f64, f64); COUNT] = {
+    let (mut terms, mut left, mut n) = ([(0.0, 0.0); COUNT], 1.0, 0);
+    while n < COUNT {
+        let odd = (2 * n + 1) as f64 * PI;
+        let weight = if n + 1 == COUNT {
+            left
+        } else {
+            8.0 / (odd * odd)
+        };
+        terms[n] = (weight, 4.0 / (odd * odd));
+        left -= weight;
+        n += 1;
+    }
+    terms
+};
 
 /// The share that is used up in front of a facet, term by term.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub(crate) struct Depletion([f64; TERMS]);
+pub(crate) struct Depletion([f64; COUNT]);
 
 impl Depletion {
     /// The share that is used up now.
@@ -44,7 +51,7 @@ impl Depletion {
     /// After `dt_s` seconds in which the share of the limiting current went evenly from one value to
     /// another; `film_s` is `d^2 / D`, nought for a film that follows at once.
     pub fn advance(&mut self, film_s: f64, [from, to]: [f64; 2], dt_s: f64) {
-        for (held, (weight, delay)) in self.0.iter_mut().zip(terms()) {
+        for (held, (weight, delay)) in self.0.iter_mut().zip(TERMS) {
             let delays = dt_s / (film_s * delay);
             *held = if film_s <= 0.0 {
                 weight * to

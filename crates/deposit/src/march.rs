@@ -481,13 +481,15 @@ impl<const D: usize> March<'_, D> {
 
     /// Notes how much is used up in front of each facet; gives the largest share.
     fn used_up(&self, state: &mut State) -> Option<f64> {
-        let mut worst: Option<f64> = None;
+        let shares: Vec<f64> = state.depletion.iter().map(|d| d.share()).collect();
         for f in self.limited() {
-            state.limit_share[f] = state.limit_share[f].max(state.depletion[f].share());
-            let share = |f: usize| state.depletion[f].share();
-            worst = Some(worst.unwrap_or(0.0).max(self.surface.patches.at(f, share)));
+            state.limit_share[f] = state.limit_share[f].max(shares[f]);
         }
-        worst
+        let read = |f: usize| self.surface.patches.at(f, |f| shares[f]);
+        self.limited()
+            .map(read)
+            .reduce(f64::max)
+            .map(|s| s.max(0.0))
     }
 
     /// Notes the share of the limiting current at each facet, at rest.

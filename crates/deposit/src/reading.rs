@@ -3,7 +3,7 @@
 //! The potential of the bath at `x` is the constant of a quadratic in `t`, the way from `x` in cells,
 //!
 //! ```text
-//! phi(x + h t) = c + sum_k g_k t_k + sum_kl q_kl t_k t_l      weights 1/(1/4 + t^2)^2
+//! phi(x + h t) = c + sum_k g_k t_k + sum_kl q_kl t_k t_l      weights 1/(1/4 + t^2)^2 (own choice)
 //! ```
 //! fitted by least squares to the cells up to two couplings from the one that holds the point (not through
 //! walls and sheets: nothing couples there) and to the electrolyte at the facets of these cells. Of several
@@ -18,7 +18,7 @@ use crate::outcome::{BodyOutcome, ReadingOutcome, SurfaceReading};
 use crate::place::padded;
 use ionfall_mesh::solid::Point;
 use ionfall_model::{Parts, Reading};
-use ionfall_numerics::dense;
+use ionfall_numerics::{dense, vector::distance};
 
 /// Unknowns of a quadratic in three coordinates.
 const UNKNOWNS: usize = 10;
@@ -74,7 +74,7 @@ impl<const D: usize> Fields<'_, D> {
             at_m: padded(x),
             potential_v,
             inside: inside.map(|b| b.name.clone()),
-            surface: nearest.map(|(f, m)| self.surface_reading(parts, bodies, f, m)),
+            surface: nearest.and_then(|(f, m)| self.surface_reading(parts, bodies, f, m)),
         }
     }
 
@@ -84,14 +84,13 @@ impl<const D: usize> Fields<'_, D> {
         bodies: &[BodyOutcome],
         f: usize,
         distance_m: f64,
-    ) -> SurfaceReading {
+    ) -> Option<SurfaceReading> {
         let body = usize::from(self.grid.facets[f].body);
-        let e = parts.electrodes.iter().position(|e| e.body == body);
-        let electrode = &bodies[e.unwrap_or(0)];
+        let electrode = &bodies[parts.electrodes.iter().position(|e| e.body == body)?];
         let read = |value: &dyn Fn(usize) -> f64| self.surface.patches.at(f, value);
         let current = read(&|f| self.end.solution.current_density_a_per_m2[f].abs());
         let share = read(&|f| self.state.limit_share[f]);
-        SurfaceReading {
+        Some(SurfaceReading {
             on: electrode.name.clone(),
             distance_m,
             current_density_a_per_m2: current,
@@ -99,7 +98,7 @@ impl<const D: usize> Fields<'_, D> {
             thickness_m: self.plated.then(|| read(&|f| self.state.thickness_m[f])),
             overpotential_v: read(&|f| self.end.overpotential_v[f].abs()),
             limit_share: share.is_finite().then_some(share),
-        }
+        })
     }
 
     /// The node whose cell holds a point.
@@ -115,7 +114,7 @@ impl<const D: usize> Fields<'_, D> {
             for link in &grid.couplings.links {
                 for (own, other) in [(link.a, link.b), (link.b, link.a)] {
                     if let Some(n) = found.iter().position(|&n| n == own as usize) {
-                        nearest[n] = nearest[n].min(square(x, &grid.centre(other as usize)));
+                        nearest[n] = nearest[n].min(distance(x, &grid.centre(other as usize)));
                     }
                 }
             }
@@ -133,12 +132,10 @@ impl<const D: usize> Fields<'_, D> {
             let cell_m = grid.size_m(grid.facet_node[f] as usize);
             let facet = &grid.facets[f];
             // A facet lies in a cell; a point within a cell of it is within three of its middle.
-            if square(x, &facet.point) > (3.0 * cell_m).powi(2) {
+            if distance(x, &facet.point) > 3.0 * cell_m {
                 return None;
             }
-            let pieces = facet.outline.iter();
-            let squares = pieces.map(|piece| square_to_piece(x, &piece));
-            let distance_m = squares.fold(f64::INFINITY, f64::min).sqrt();
+            let distance_m = facet.outline.distance(x);
             (distance_m <= cell_m).then_some((f, distance_m))
         });
         near.min_by(|a, b| a.1.total_cmp(&b.1))
@@ -206,58 +203,6 @@ impl Fit {
         }
         dense::positive(self.matrix, self.right)[0]
     }
-}
-
-fn dot<const D: usize>(a: &Point<D>, b: &Point<D>) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
-fn minus<const D: usize>(a: &Point<D>, b: &Point<D>) -> Point<D> {
-    std::array::from_fn(|k| a[k] - b[k])
-}
-
-fn square<const D: usize>(a: &Point<D>, b: &Point<D>) -> f64 {
-    let way = minus(a, b);
-    dot(&way, &way)
-}
-
-/// Squared distance to a flat piece of surface: a line, or a polygon as a fan of triangles.
-fn square_to_piece<const D: usize>(x: &Point<D>, piece: &[Point<D>]) -> f64 {
-    let edges = piece.iter().zip(piece.iter().cycle().skip(1));
-    let nearest = edges.map(|(a, b)| square_to_edge(x, a, b));
-    let mut least = nearest.fold(f64::INFINITY, f64::min);
-    for n in 2..piece.len() {
-        let [a, b, c] = [piece[0], piece[n - 1], piece[n]];
-        least = least.min(square_to_face(x, &a, &b, &c));
-    }
-    least
-}
-
-fn square_to_edge<const D: usize>(x: &Point<D>, a: &Point<D>, b: &Point<D>) -> f64 {
-    let (along, way) = (minus(b, a), minus(x, a));
-    let length = dot(&along, &along);
-    let share = if length > 0.0 {
-        (dot(&along, &way) / length).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    square(x, &std::array::from_fn(|k| a[k] + share * along[k]))
-}
-
-/// Squared distance to a triangle where the foot lies in it; infinite elsewhere (an edge is nearer).
-fn square_to_face<const D: usize>(x: &Point<D>, a: &Point<D>, b: &Point<D>, c: &Point<D>) -> f64 {
-    let (u, v, way) = (minus(b, a), minus(c, a), minus(x, a));
-    let (uu, uv, vv) = (dot(&u, &u), dot(&u, &v), dot(&v, &v));
-    let det = uu * vv - uv * uv;
-    if det <= 0.0 {
-        return f64::INFINITY;
-    }
-    let (wu, wv) = (dot(&way, &u), dot(&way, &v));
-    let (s, t) = ((vv * wu - uv * wv) / det, (uu * wv - uv * wu) / det);
-    if s < 0.0 || t < 0.0 || s + t > 1.0 {
-        return f64::INFINITY;
-    }
-    square(x, &std::array::from_fn(|k| a[k] + s * u[k] + t * v[k]))
 }
 
 #[cfg(test)]

@@ -25,7 +25,8 @@ pub struct Moment {
     pub mean_m: f64,
     /// Share of the works' area that is covered.
     pub covered_share: f64,
-    /// Largest share of the limiting current, where there is a limit.
+    /// Largest share of the metal that is used up in front of a place (at rest the share of the limiting
+    /// current), where there is a limit.
     pub limit_share: Option<f64>,
 }
 

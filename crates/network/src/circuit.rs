@@ -77,14 +77,13 @@ impl Circuit {
         let conducting = |f: usize| node(f).unwrap_or(terminals.ground);
         let first_square = coats.join(&mut assembly, conducting, |c| terminals.contact[c]);
         let laws = laws(parts);
+        let of_each = 1 + parts.zones.len();
         let behind = |f: usize| {
             let node = node(f)?;
-            let law = usize::from(electrode[f]) * (1 + parts.zones.len()) + zone(grid, parts, f);
-            let law = law as u32;
+            let law = (usize::from(electrode[f]) * of_each + zone(grid, parts, f)) as u32;
             Some(Behind { node, law })
         };
         let conductivity = Conductivity::uniform(conductivity_s_per_m);
-        let of_each = 1 + parts.zones.len();
         let film = |n: usize| parts.electrodes[n / of_each].film_ohm_m2;
         let of_network = laws.iter().enumerate();
         let of_network = of_network.map(|(n, own)| behind_film(law(own), film(n)));

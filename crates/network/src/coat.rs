@@ -19,6 +19,7 @@ use ionfall_mesh::grid::skin::{RimLink, Skin, skin};
 use ionfall_mesh::grid::{Grid, Space};
 use ionfall_mesh::solid::{Point, Solid};
 use ionfall_model::{Contact, Parts};
+use ionfall_numerics::groups::Groups;
 use std::f64::consts::TAU;
 
 /// Steps of the search for the rim of a contact: a millionth of the way.
@@ -268,30 +269,22 @@ fn squares<const D: usize>(
 fn shorten(squares: Vec<Square>, back: &mut [Back], whole: impl Fn(u32) -> f64) -> Vec<Square> {
     let most = |s: &Square| SHORT * whole(s.a).max(whole(s.b));
     let coated = |f: u32, back: &[Back]| matches!(back[f as usize], Back::Coat(_));
-    let mut head: Vec<u32> = (0..back.len() as u32).collect();
-    let find = |head: &mut [u32], mut f: u32| {
-        while head[f as usize] != f {
-            head[f as usize] = head[head[f as usize] as usize];
-            f = head[f as usize];
-        }
-        f
-    };
+    let mut groups = Groups::new(back.len());
     let shorts = squares.iter().filter(|s| s.weight > most(s));
     for s in shorts.filter(|s| coated(s.a, back) && coated(s.b, back)) {
-        let (a, b) = (find(&mut head, s.a), find(&mut head, s.b));
-        head[a.max(b) as usize] = a.min(b);
+        groups.join(s.a as usize, s.b as usize);
     }
     let mut nodes = 0;
     for f in 0..back.len() as u32 {
         if !coated(f, back) {
             continue;
         }
-        let first = find(&mut head, f);
-        back[f as usize] = if first == f {
+        let first = groups.find(f as usize);
+        back[f as usize] = if first == f as usize {
             nodes += 1;
             Back::Coat(nodes - 1)
         } else {
-            back[first as usize]
+            back[first]
         };
     }
     let apart = |s: &Square| back[s.a as usize] != back[s.b as usize];

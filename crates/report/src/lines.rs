@@ -150,8 +150,7 @@ impl<'a, const D: usize> Near<'a, D> {
             if best.is_some_and(|(apart, ..)| middle - radius > apart) {
                 continue;
             }
-            let pieces = facet.outline.iter().map(|piece| off_piece(&piece, &x));
-            let apart = pieces.fold(f64::INFINITY, f64::min);
+            let apart = facet.outline.distance(&x);
             // Of two that share the nearest point the one with the nearer middle.
             if best.is_none_or(|(a, m, _)| (apart, middle) < (a, m)) {
                 best = Some((apart, middle, f));
@@ -160,38 +159,6 @@ impl<'a, const D: usize> Near<'a, D> {
         let (apart, _, f) = best?;
         (apart <= REACH * grid.size_m(grid.facet_node[f] as usize)).then_some(f)
     }
-}
-
-/// Distance of a point from a flat convex piece: a stretch, or a fan of triangles.
-fn off_piece<const D: usize>(piece: &[Point<D>], x: &Point<D>) -> f64 {
-    let [first, rest @ ..] = piece else {
-        return f64::INFINITY;
-    };
-    let sides = (0..piece.len()).map(|n| [piece[n], piece[(n + 1) % piece.len()]]);
-    let off_sides = sides
-        .map(|side| foot(&side, x).1)
-        .fold(f64::INFINITY, f64::min);
-    let fan = rest
-        .windows(2)
-        .filter_map(|pair| above(first, &pair[0], &pair[1], x));
-    fan.fold(off_sides, f64::min)
-}
-
-/// Height of a point above a triangle, if its foot lies within.
-fn above<const D: usize>(a: &Point<D>, b: &Point<D>, c: &Point<D>, x: &Point<D>) -> Option<f64> {
-    let [u, v, w] = [b, c, x].map(|p| sub(p, a));
-    let (uu, uv, vv) = (dot(&u, &u), dot(&u, &v), dot(&v, &v));
-    let (wu, wv) = (dot(&w, &u), dot(&w, &v));
-    let whole = uu * vv - uv * uv;
-    let s = (vv * wu - uv * wv) / whole;
-    let t = (uu * wv - uv * wu) / whole;
-    // A triangle without area gives no numbers, and does not pass.
-    let within = s >= 0.0 && t >= 0.0 && s + t <= 1.0;
-    within.then(|| {
-        norm(&std::array::from_fn::<f64, D, _>(|k| {
-            w[k] - s * u[k] - t * v[k]
-        }))
-    })
 }
 
 /// Way along a stretch to its point nearest to a place, and how far that is off, m.
@@ -264,20 +231,6 @@ mod tests {
         assert_eq!(way(&line, &[0.25, 0.1]), 0.25);
         assert_eq!(way(&line, &[1.1, 0.5]), 1.5);
         assert_eq!(way(&line, &[-1.0, 0.0]), 0.0);
-    }
-
-    #[test]
-    fn distances_from_pieces() {
-        let square = [
-            [0.0, 0.0, 0.0],
-            [1.0, 0.0, 0.0],
-            [1.0, 1.0, 0.0],
-            [0.0, 1.0, 0.0],
-        ];
-        assert!((off_piece(&square, &[0.7, 0.2, 0.5]) - 0.5).abs() < 1e-12);
-        assert!((off_piece(&square, &[2.0, 0.5, 0.0]) - 1.0).abs() < 1e-12);
-        assert!((off_piece(&[[0.0, 0.0], [1.0, 0.0]], &[0.5, 0.25]) - 0.25).abs() < 1e-12);
-        assert!((off_piece(&[[0.0, 0.0], [0.0, 0.0]], &[3.0, 4.0]) - 5.0).abs() < 1e-12);
     }
 
     /// Up the face that looks at the anode; and far away, where no face is.

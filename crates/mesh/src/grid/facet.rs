@@ -1,6 +1,7 @@
 //! Facets: the pieces of one electrode side in one cell, as one surface element.
 
 use crate::solid::Point;
+use ionfall_numerics::vector::{add_scaled, distance, dot, nearest_on_segment, norm, sub};
 
 /// A facet of an electrode.
 #[derive(Clone, Debug)]
@@ -52,6 +53,12 @@ impl<const D: usize> Outline<D> {
         })
     }
 
+    /// Distance of a point from the nearest piece, m; infinite without pieces.
+    pub fn distance(&self, x: &Point<D>) -> f64 {
+        let pieces = self.iter().map(|piece| off_piece(&piece, x));
+        pieces.fold(f64::INFINITY, f64::min)
+    }
+
     /// Number of pieces.
     pub fn len(&self) -> usize {
         self.iter().count()
@@ -92,6 +99,34 @@ impl<'a, const D: usize> IntoIterator for &'a Outline<D> {
     fn into_iter(self) -> Pieces<'a, D> {
         self.iter()
     }
+}
+
+/// Distance of a point from a flat convex piece: a stretch, or a fan of triangles.
+fn off_piece<const D: usize>(piece: &[Point<D>], x: &Point<D>) -> f64 {
+    let [first, rest @ ..] = piece else {
+        return f64::INFINITY;
+    };
+    let sides = (0..piece.len()).map(|n| [piece[n], piece[(n + 1) % piece.len()]]);
+    let off_sides = sides
+        .map(|[a, b]| distance(&nearest_on_segment(x, &a, &b), x))
+        .fold(f64::INFINITY, f64::min);
+    let fan = rest
+        .windows(2)
+        .filter_map(|pair| above(first, &pair[0], &pair[1], x));
+    fan.fold(off_sides, f64::min)
+}
+
+/// Height of a point above a triangle, if its foot lies within.
+fn above<const D: usize>(a: &Point<D>, b: &Point<D>, c: &Point<D>, x: &Point<D>) -> Option<f64> {
+    let [u, v, w] = [b, c, x].map(|p| sub(p, a));
+    let (uu, uv, vv) = (dot(&u, &u), dot(&u, &v), dot(&v, &v));
+    let (wu, wv) = (dot(&w, &u), dot(&w, &v));
+    let whole = uu * vv - uv * uv;
+    let s = (vv * wu - uv * wv) / whole;
+    let t = (uu * wv - uv * wu) / whole;
+    // A triangle without area gives no numbers, and does not pass.
+    let within = s >= 0.0 && t >= 0.0 && s + t <= 1.0;
+    within.then(|| norm(&add_scaled(&add_scaled(&w, -s, &u), -t, &v)))
 }
 
 /// The pieces of an [`Outline`].
@@ -171,5 +206,23 @@ mod tests {
             [[0, 1, 2], [0, 2, 3]]
         );
         assert!(Outline::<3>::default().is_empty());
+    }
+
+    #[test]
+    fn distances_from_pieces() {
+        let square = vec![
+            [0.0, 0.0, 0.0],
+            [1.0, 0.0, 0.0],
+            [1.0, 1.0, 0.0],
+            [0.0, 1.0, 0.0],
+        ];
+        let square: Outline<3> = [square].into_iter().collect();
+        assert!((square.distance(&[0.7, 0.2, 0.5]) - 0.5).abs() < 1e-12);
+        assert!((square.distance(&[2.0, 0.5, 0.0]) - 1.0).abs() < 1e-12);
+        assert!((square.distance(&[-3.0, -4.0, 12.0]) - 13.0).abs() < 1e-12);
+        let stretch = |b: [f64; 2]| -> Outline<2> { [vec![[0.0; 2], b]].into_iter().collect() };
+        assert!((stretch([1.0, 0.0]).distance(&[0.5, 0.25]) - 0.25).abs() < 1e-12);
+        assert!((stretch([0.0, 0.0]).distance(&[3.0, 4.0]) - 5.0).abs() < 1e-12);
+        assert_eq!(Outline::<2>::default().distance(&[0.0; 2]), f64::INFINITY);
     }
 }
