@@ -110,6 +110,14 @@ struct Line {
     figure: Figure,
 }
 
+impl Line {
+    /// What is said of a figure that cites nothing: how it was worked out, what it stands for.
+    fn remark(&self) -> Option<String> {
+        let Figure { grade, source, .. } = self.figure;
+        (!source.is_empty() && !grade.cites()).then(|| format!("{}: {source}", self.name))
+    }
+}
+
 fn line(name: impl Into<String>, figure: Figure) -> Line {
     Line {
         name: name.into(),
@@ -281,10 +289,15 @@ impl fmt::Display for Shown {
             .map(|(name, figure)| line(*name, *figure))
             .collect();
         let mut sources = Vec::new();
-        section(f, "Composition", &composition, &mut sources)?;
-        section(f, "Figures", &self.figures, &mut sources)?;
-        section(f, "What follows", &self.derived, &mut sources)?;
         let mut remarks = Vec::new();
+        for (title, lines) in [
+            ("Composition", &composition),
+            ("Figures", &self.figures),
+            ("What follows", &self.derived),
+        ] {
+            section(f, title, lines, &mut sources)?;
+            remarks.extend(lines.iter().filter_map(Line::remark));
+        }
         if let Some(range) = bath.usual_current {
             remarks.push(format!("Usual on the work: {range} ({})", range.grade));
         }
