@@ -206,8 +206,20 @@ fn what_is_held_has_none() {
     assert!(amps.current_a.is_none() && amps.voltage_v > Some(0.0));
     let density = found(&gap("mean_current_density = \"1 A/dm2\"", "26 mm")).unwrap();
     assert!(density.current_a > Some(0.0) && density.voltage_v > Some(0.0));
-    assert!(amps.left_out.is_empty() && amps.grids.len() == 2);
-    assert_eq!([amps.grids[0].factor, amps.grids[1].factor], [2.0, 4.0]);
+}
+
+/// Cells of 2 mm do not reach into a gap of 6 mm, and 4 mm would say nothing: nearer ones do. From
+/// 0.25 mm there is room for both.
+#[test]
+fn coarser_grids_are_such_that_reach_into_the_gap() {
+    let wide = gap("current = \"1 A\"", "26 mm");
+    let fine = wide.replace("finest = \"1 mm\"", "finest = \"0.25 mm\"");
+    for (job, factors) in [(&wide, [1.5, 2.0]), (&fine, [2.0, 4.0])] {
+        let found = found(job).unwrap();
+        assert!(found.left_out.is_empty());
+        let grids: Vec<f64> = found.grids.iter().map(|g| g.factor).collect();
+        assert_eq!(grids, factors);
+    }
 }
 
 /// A gap that larger cells do not resolve has an answer on all of them, and a plus-minus.

@@ -7,6 +7,10 @@
 //! ```text
 //! p = log2(|f2 - f4| / |f1 - f2|)        |f1 - f| = |f1 - f2| / (2^p - 1)
 //! ```
+//! Cells twice as large may not reach into a hollow any more: where the thinnest places of the two
+//! grids differ much, the still larger cells would say nothing at all, and cells half as large again
+//! take their place ([`NEAR`]).
+//!
 //! The order is held within bounds, and the error multiplied by a factor of safety. The upper bound
 //! is low: next to edges the coarsest grid has errors of higher order beside that of the first, and
 //! the order it shows is too good. Answers that do not come nearer to each other say nothing of an
@@ -21,15 +25,18 @@ use crate::place::{EdgeFigure, Place};
 use crate::run::run;
 use crate::settings::{Settings, Stage};
 use ionfall_mesh::grid::count_cells;
-use ionfall_model::{Hold, Model, Parts, Setting, Until};
+use ionfall_model::{Hold, Model, Parts, Role, Setting, Until};
 use serde::Serialize;
 
 /// Times larger cells from one of the coarser grids to the next.
 pub const COARSER: f64 = 2.0;
 /// Cells of the coarser grids over those of the job.
 const FACTORS: [f64; 2] = [COARSER, COARSER * COARSER];
-/// Cells of the only coarser grid where bodies do not stand larger ones.
+/// Cells of the nearest coarser grid, where bodies or their hollows do not stand larger ones.
 const NEAR: f64 = 1.5;
+/// Relative difference of two thinnest places, on the job's cells and on ones twice as large, from
+/// which the larger do not resolve the place.
+const UNRESOLVED: f64 = 0.2;
 /// Orders of convergence that are believed.
 const ORDERS: [f64; 2] = [0.5, 1.25];
 /// Relative error that a graded tree keeps however alike the answers are: its leaves grow with the
@@ -103,14 +110,16 @@ pub fn plus_minus(figure: Figure, fine: f64, coarser: &[(f64, f64)]) -> Option<f
     let last = (fine - second).abs();
     let off = match coarser.get(1) {
         None => figure.safety(1.0).of_two * last / (ratio - 1.0),
-        Some(&(_, third)) => {
+        Some(&(coarsest, third)) => {
             let before = second - third;
             let widest = last.max(before.abs()).max((fine - third).abs());
             let safety = figure.safety((widest / (AT_AN_EDGE * fine.abs())).min(1.0));
-            let shrinks = (fine - second) * before >= 0.0 && last < before.abs();
+            let quotient = before.abs() / last;
+            let shrinks =
+                (fine - second) * before >= 0.0 && quotient > coarsest.ln() / ratio.ln() - 1.0;
             let error = if shrinks {
-                let order = (before.abs() / last).log2().clamp(ORDERS[0], ORDERS[1]);
-                safety.extrapolated * last / (2f64.powf(order) - 1.0)
+                let order = order_of(quotient, [ratio, coarsest]);
+                safety.extrapolated * last / (ratio.powf(order) - 1.0)
             } else {
                 safety.unsteady * widest
             };
@@ -118,6 +127,22 @@ pub fn plus_minus(figure: Figure, fine: f64, coarser: &[(f64, f64)]) -> Option<f
         }
     };
     Some(off.max(FLOOR * fine.abs()))
+}
+
+/// The order `p` at which errors `C h^p` on cells of 1, `r` and `s` differ by the quotient
+/// `(s^p - r^p) / (r^p - 1)`, which grows with it; within the orders that are believed.
+fn order_of(quotient: f64, [r, s]: [f64; 2]) -> f64 {
+    let [mut low, mut high] = ORDERS;
+    // To the last digit.
+    for _ in 0..f64::MANTISSA_DIGITS {
+        let p = 0.5 * (low + high);
+        if (s.powf(p) - r.powf(p)) / (r.powf(p) - 1.0) < quotient {
+            low = p;
+        } else {
+            high = p;
+        }
+    }
+    0.5 * (low + high)
 }
 
 /// Plus-minus of the answers of a run. What the job holds has none.
@@ -219,6 +244,8 @@ pub fn uncertainty<const D: usize>(
     let mut left_out = Vec::new();
     for (n, factor) in FACTORS.into_iter().enumerate() {
         let again = &mut |stage, text: &str| progress(n, stage, text);
+        let lost = coarser.first().is_some_and(|(_, c)| !resolves(c, fine));
+        let factor = if lost { NEAR } else { factor };
         match comparable(model, parts, settings, fine, factor, again) {
             Ok(outcome) => coarser.push((factor, outcome)),
             Err(reason) => {
@@ -237,7 +264,21 @@ pub fn uncertainty<const D: usize>(
             }
         }
     }
+    coarser.sort_by(|a, b| a.0.total_cmp(&b.0));
     Ok(compare(model, fine, &coarser, left_out))
+}
+
+/// Are the thinnest places of the work on coarser cells still those of the job?
+fn resolves<const D: usize>(coarse: &Outcome<D>, fine: &Outcome<D>) -> bool {
+    let mut pairs = fine.bodies.iter().zip(&coarse.bodies);
+    pairs.all(
+        |(fine, coarse)| match (fine.role, at(fine.thinnest), at(coarse.thinnest)) {
+            (Role::Work, Some(fine), Some(coarse)) => {
+                (coarse - fine).abs() <= UNRESOLVED * fine.abs()
+            }
+            _ => true,
+        },
+    )
 }
 
 /// The job on cells `factor` times as large, if its bodies are still the same there.
@@ -407,6 +448,18 @@ mod tests {
         }
         // A higher order is not believed: on the safe side.
         assert!(power(2.0) > safety * 0.1);
+    }
+
+    /// The same on cells of 1, 1.5 and 2.
+    #[test]
+    fn near_grids_know_the_order_too() {
+        let safety = Figure::Whole.safety(0.0).extrapolated;
+        for order in [0.5, 0.75, 1.0, 1.25] {
+            let value = |h: f64| 1.0 + 0.1 * h.powf(order);
+            let coarser = [(1.5, value(1.5)), (2.0, value(2.0))];
+            let off = plus_minus(Figure::Whole, value(1.0), &coarser).unwrap();
+            assert_relative_eq!(off, safety * 0.1, max_relative = 1e-9);
+        }
     }
 
     #[test]
