@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 
 const MAGIC: &[u8; 16] = b"ionfall progress";
 /// Raised whenever the state changes its make.
-const VERSION: u32 = 3;
+const VERSION: u32 = 4;
 const HEAD: usize = MAGIC.len() + 4 + 8 + 8;
 
 /// The file of a run.

@@ -22,7 +22,8 @@ pub(crate) fn conclude<const D: usize>(
     point: Point,
     rates: &Rates,
 ) -> Outcome<D> {
-    let (model, parts, circuit) = (march.model, march.parts, &march.circuit);
+    let operator = &march.operator;
+    let (model, parts, circuit) = (operator.model, operator.parts, &operator.circuit);
     let plated = !model.plan.is_empty();
     let electrodes = 0..parts.electrodes.len();
     let metal_v: Vec<f64> = electrodes
@@ -51,7 +52,7 @@ pub(crate) fn conclude<const D: usize>(
         .collect();
     let readings = readings(&fields, parts, &bodies);
     let contact = |(c, contact): (usize, &ionfall_model::Contact<D>)| {
-        let current_a = rates.ledger.contact_c[c].abs();
+        let current_a = rates.peak().ledger.contact_c[c].abs();
         ContactOutcome {
             name: contact.name.clone(),
             on: parts.electrodes[contact.electrode].name.clone(),
@@ -73,6 +74,7 @@ pub(crate) fn conclude<const D: usize>(
         readings,
         contacts,
         supplies,
+        pulse: model.last_current().and_then(|step| step.pulse),
         voltage_v,
         current_a,
         time_s: plated.then_some(state.time_s),
@@ -164,8 +166,8 @@ fn supplies(supplies: &[Supply], now: &[SupplyState], ledger: &Ledger) -> Vec<Su
 
 /// When the wanted thickness would be reached everywhere at the rates of the end, s, if it was not.
 fn expected_s<const D: usize>(march: &March<'_, D>, state: &State, rates: &Rates) -> Option<f64> {
-    let wanted = march.model.wanted.as_ref()?;
-    let missing = march.surface.least(march.parts, &wanted.on, |f| {
+    let wanted = march.operator.model.wanted.as_ref()?;
+    let missing = march.surface.least(march.operator.parts, &wanted.on, |f| {
         // The least of minus the time still needed is minus the longest.
         let left_m = wanted.thickness_m - state.thickness_m[f];
         if left_m <= 0.0 {

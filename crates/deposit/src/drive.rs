@@ -357,7 +357,10 @@ impl<'a> Search<'a> {
             return self.other_way(error);
         }
         // The search for the mean, or for the limit of a thief, went too far.
-        let above = |n: &usize| self.aimed_a[*n] > self.solved_a[*n] * (1.0 + 1e-6);
+        let above = |n: &usize| {
+            let (aimed_a, solved_a) = (self.aimed_a[*n], self.solved_a[*n]);
+            aimed_a - solved_a > 1e-6 * solved_a.abs()
+        };
         let Some(n) = (0..self.now.len()).find(above) else {
             return Err(error.into());
         };

@@ -15,6 +15,26 @@ pub enum DepositError {
     /// The field could not be solved.
     #[error(transparent)]
     Field(#[from] FieldError),
+    /// The peak of pulses cannot flow.
+    #[error(
+        "at the peak of the pulses {demand_a:.3} A are asked for, {times:.3} times the average, but no \
+         more than {largest_a:.3} A can flow: there the metal in the bath no longer reaches the work fast \
+         enough (limiting current of pulses); make them shorter, their pauses shorter, or their average less"
+    )]
+    AbovePeakLimit {
+        /// Current asked for, A.
+        demand_a: f64,
+        /// Peak over average.
+        times: f64,
+        /// Largest possible current, A.
+        largest_a: f64,
+    },
+    /// The reverse current of pulses cannot flow.
+    #[error(
+        "the reverse current of the pulses cannot flow: an electrode carries current one way only, as by \
+         a Tafel law; use law.butler_volmer or law.linear"
+    )]
+    OneWay,
     /// The supplies could not be brought to what they should hold.
     #[error(
         "the supplies did not come to rest: the current on the work stayed {off_percent:.2} % off \

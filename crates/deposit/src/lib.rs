@@ -44,6 +44,7 @@ pub mod mapping;
 mod march;
 mod nearby;
 mod note;
+mod operate;
 mod outcome;
 mod patch;
 mod place;

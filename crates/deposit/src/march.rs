@@ -18,14 +18,13 @@
 //! ends of a step the cubic through both values and slopes tells when a thickness is passed.
 //! The solves of a step begin where the last two potentials point.
 
-use crate::drive::{Demand, Point, Start, settle};
 use crate::error::DepositError;
+use crate::operate::{Asked, Operator, limits_times};
 use crate::rates::Rates;
-use crate::settings::{Progress, Settings, Stage};
+use crate::settings::{Progress, Stage};
 use crate::state::{Moment, State};
 use crate::surface::Surface;
-use ionfall_model::{Hold, Model, Parts, Setting, Step, Until};
-use ionfall_network::Circuit;
+use ionfall_model::{Setting, Step, Until};
 use rayon::prelude::*;
 
 /// Shortest time step, as a share of the time the plan's step may take.
@@ -56,21 +55,8 @@ pub type Keeper<'a> = &'a mut dyn FnMut(&State) -> Go;
 
 /// A run under way.
 pub(crate) struct March<'a, const D: usize> {
-    pub model: &'a Model,
-    pub parts: &'a Parts<D>,
-    pub circuit: Circuit,
+    pub operator: Operator<'a, D>,
     pub surface: Surface,
-    pub settings: &'a Settings,
-    /// The last solve of a circuit that does not change with the deposit.
-    pub last: Option<Solved>,
-}
-
-/// A solve of the circuit, and what it was for.
-#[derive(Debug)]
-pub(crate) struct Solved {
-    demands: Vec<Demand>,
-    pub point: Point,
-    pub rates: Rates,
 }
 
 /// A time step that was tried.
@@ -93,7 +79,7 @@ impl<const D: usize> March<'_, D> {
         progress: Progress<'_>,
         keep: Keeper<'_>,
     ) -> Result<(), DepositError> {
-        while let Some(step) = self.model.plan.get(state.step) {
+        while let Some(step) = self.operator.model.plan.get(state.step) {
             progress(
                 Stage::Time(self.share(state, step)),
                 &self.telling(state, step),
@@ -106,76 +92,13 @@ impl<const D: usize> March<'_, D> {
         Ok(())
     }
 
-    /// Lets the solver's levels follow a coat that has grown. It is done before every time step and
-    /// at the end, so that a run that was stopped and goes on has the same levels.
-    pub fn coarsen_anew(&mut self) {
-        if !self.circuit.coats.is_empty() {
-            self.circuit.solver.coarsen_anew();
-        }
-    }
-
-    /// The operating point at a thickness: the one of the last solve if nothing has changed.
-    pub fn evaluate(
-        &mut self,
-        state: &mut State,
-        thickness_m: &[f64],
-        demands: &[Demand],
-    ) -> Result<Solved, DepositError> {
-        let rigid = self.circuit.coats.is_empty();
-        let kept = self
-            .last
-            .take()
-            .filter(|last| rigid && last.demands == demands);
-        kept.map_or_else(|| self.solve(state, thickness_m, demands), Ok)
-    }
-
-    fn solve(
-        &mut self,
-        state: &mut State,
-        thickness_m: &[f64],
-        demands: &[Demand],
-    ) -> Result<Solved, DepositError> {
-        let resistivity = self.model.bath.metal.resistivity.value;
-        self.circuit.grow(thickness_m, resistivity)?;
-        let start = (!state.potential_v.is_empty()).then(|| Start {
-            potential_v: &state.potential_v,
-            supplies: &state.supplies,
-        });
-        let point = settle(
-            &mut self.circuit,
-            &self.parts.electrodes,
-            &self.model.supplies,
-            demands,
-            start,
-            &self.settings.field,
-        )?;
-        let rates = Rates::new(
-            &self.circuit,
-            &point,
-            &self.model.bath,
-            &self.parts.electrodes,
-            &self.parts.contacts,
-            &self.model.supplies,
-        );
-        state.potential_v.clone_from(&point.solution.potential_v);
-        self.circuit.solver.plain().clone_into(&mut state.plain);
-        state.supplies.clone_from(&point.supplies);
-        for (sum, more) in state.work.iter_mut().zip(point.work) {
-            *sum += more;
-        }
-        Ok(Solved {
-            demands: demands.to_vec(),
-            point,
-            rates,
-        })
-    }
-
     /// One time step.
     fn advance(&mut self, state: &mut State, step: &Step) -> Result<(), DepositError> {
-        self.coarsen_anew();
+        self.operator.coarsen_anew();
         let rest = step.setting == Setting::Rest;
-        let frozen =
-            rest || (self.circuit.coats.is_empty() && !matches!(step.setting, Setting::Ramp(..)));
+        let frozen = rest
+            || (self.operator.circuit.coats.is_empty()
+                && !matches!(step.setting, Setting::Ramp(..)));
         let start = match state.rates.take() {
             Some(rates) => rates,
             None => {
@@ -184,12 +107,14 @@ impl<const D: usize> March<'_, D> {
                 rates
             }
         };
-        if state.time_s == 0.0 && state.snapshots.is_empty() && self.model.save.at_s.contains(&0.0)
+        if state.time_s == 0.0
+            && state.snapshots.is_empty()
+            && self.operator.model.save.at_s.contains(&0.0)
         {
             state.take_snapshot(&start);
         }
         let end_s = state.step_begin_s + step.at_most_s;
-        let saves = self.model.save.at_s.iter().copied();
+        let saves = self.operator.model.save.at_s.iter().copied();
         let boundary_s = saves.filter(|&t| t > state.time_s).fold(end_s, f64::min);
         let room_s = boundary_s - state.time_s;
         let wished_s = match (frozen, state.next_s) {
@@ -198,7 +123,7 @@ impl<const D: usize> March<'_, D> {
             (false, None) => self.first_step_s(&start).unwrap_or(room_s),
         };
         let longest_s = match step.setting {
-            Setting::Ramp(..) => step.at_most_s / self.settings.ramp_steps,
+            Setting::Ramp(..) => step.at_most_s / self.operator.settings.ramp_steps,
             _ => f64::INFINITY,
         };
         let dt = wished_s.min(longest_s);
@@ -257,7 +182,7 @@ impl<const D: usize> March<'_, D> {
             state.time_s + share * dt
         };
         self.watch(state, step, &trial.end);
-        if whole && to_boundary && self.model.save.at_s.contains(&boundary_s) {
+        if whole && to_boundary && self.operator.model.save.at_s.contains(&boundary_s) {
             state.take_snapshot(&trial.end);
         }
         if done.is_some() || state.time_s >= end_s {
@@ -323,7 +248,7 @@ impl<const D: usize> March<'_, D> {
             average,
             end: k4,
             begin_v,
-            error: error / self.settings.time_tolerance,
+            error: error / self.operator.settings.time_tolerance,
         })
     }
 
@@ -335,30 +260,18 @@ impl<const D: usize> March<'_, D> {
         thickness_m: &[f64],
         time_s: f64,
     ) -> Result<Rates, DepositError> {
-        match self.demands(step, time_s - state.step_begin_s) {
-            Some(demands) => {
-                let solved = self.evaluate(state, thickness_m, &demands)?;
-                Ok(self.last.insert(solved).rates.clone())
+        match Asked::in_step(self.operator.model, step, time_s - state.step_begin_s) {
+            Some(asked) => {
+                let solved = self.operator.evaluate(state, thickness_m, &asked)?;
+                Ok(self.operator.last.insert(solved).rates.clone())
             }
             None => Ok(Rates::rest(
                 thickness_m.len(),
-                self.parts.electrodes.len(),
-                self.parts.contacts.len(),
-                self.model.supplies.len(),
+                self.operator.parts.electrodes.len(),
+                self.operator.parts.contacts.len(),
+                self.operator.model.supplies.len(),
             )),
         }
-    }
-
-    /// What the supplies are asked for in a step; nothing in a rest.
-    pub fn demands(&self, step: &Step, time_s: f64) -> Option<Vec<Demand>> {
-        let main = match step.setting {
-            Setting::Rest => return None,
-            Setting::Hold(hold) => hold,
-            Setting::Ramp(from, to) => between(from, to, time_s / step.at_most_s),
-        };
-        let mut demands = standing(self.model);
-        demands[0].hold = main;
-        Some(demands)
     }
 
     /// A time step that lets the quickest place grow by a share of what makes it conduct.
@@ -393,18 +306,18 @@ impl<const D: usize> March<'_, D> {
                 let more = Amounts::new(start, trial, share).main_charge_c();
                 state.step_charge_c + more >= *charge_c
             }),
-            Until::LeastThickness(wanted_m, on) => {
-                passed(|share| surface.least(self.parts, on, |f| thickness(share, f)) >= *wanted_m)
-            }
-            Until::MeanThickness(wanted_m, on) => {
-                passed(|share| surface.mean(self.parts, on, |f| thickness(share, f)) >= *wanted_m)
-            }
+            Until::LeastThickness(wanted_m, on) => passed(|share| {
+                surface.least(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+            }),
+            Until::MeanThickness(wanted_m, on) => passed(|share| {
+                surface.mean(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+            }),
         }
     }
 
     /// Notes which facets were covered and whether the wish was reached, in a share of a time step.
     fn cover(&self, state: &mut State, start: &Rates, trial: &Trial, share: f64) {
-        let covered_m = self.model.covered_m;
+        let covered_m = self.operator.model.covered_m;
         let (thickness_m, time_s) = (&state.thickness_m, state.time_s);
         let before = |f: usize| thickness_m[f];
         let at = |part: f64, f: usize| Amounts::new(start, trial, part).thickness_m(before(f), f);
@@ -415,10 +328,13 @@ impl<const D: usize> March<'_, D> {
             }
         };
         (state.covered_s.par_iter_mut().enumerate()).for_each(passed);
-        let (Some(wanted), None) = (&self.model.wanted, state.wish_s) else {
+        let (Some(wanted), None) = (&self.operator.model.wanted, state.wish_s) else {
             return;
         };
-        let least = |part: f64| self.surface.least(self.parts, &wanted.on, |f| at(part, f));
+        let least = |part: f64| {
+            self.surface
+                .least(self.operator.parts, &wanted.on, |f| at(part, f))
+        };
         if least(share) >= wanted.thickness_m {
             let part = passed_within(share, |part| least(part) >= wanted.thickness_m);
             state.wish_s = Some(state.time_s + part * trial.dt);
@@ -428,7 +344,8 @@ impl<const D: usize> March<'_, D> {
     /// Notes the figures of a moment, and peaks.
     fn watch(&self, state: &mut State, step: &Step, rates: &Rates) {
         let worst = self.used_up(state);
-        for (peak, now) in state.contact_peak_a.iter_mut().zip(&rates.ledger.contact_c) {
+        let contacts = &rates.peak().ledger.contact_c;
+        for (peak, now) in state.contact_peak_a.iter_mut().zip(contacts) {
             *peak = peak.max(now.abs());
         }
         let main = state.supplies.first().copied();
@@ -441,8 +358,8 @@ impl<const D: usize> March<'_, D> {
             voltage_v: main.map_or(0.0, |m| m.voltage_v),
             current_a: rates.ledger.supply_c.first().copied().unwrap_or(0.0),
             limited: main.is_some_and(|m| m.limited),
-            least_m: self.surface.least(self.parts, &None, thickness),
-            mean_m: self.surface.mean(self.parts, &None, thickness),
+            least_m: self.surface.least(self.operator.parts, &None, thickness),
+            mean_m: self.surface.mean(self.operator.parts, &None, thickness),
             covered_share: self.surface.covered(|f| !state.covered_s[f].is_nan()),
             limit_share: worst,
         });
@@ -457,18 +374,16 @@ impl<const D: usize> March<'_, D> {
         share: f64,
         dt_s: f64,
     ) {
-        let pulse = self
-            .surface
-            .pulse_factor(step.pulse.as_ref(), &self.model.bath);
+        let times = limits_times(step.pulse.as_ref(), &self.operator.model.bath);
         let Surface {
             limit_m_per_s,
             film_s,
             ..
         } = &self.surface;
         for f in self.limited() {
-            let growth = [start, end].map(|rates| rates.growth_m_per_s[f]);
+            let growth = [start, end].map(|rates| rates.peak().growth_m_per_s[f]);
             let last = growth[0] + share * (growth[1] - growth[0]);
-            let shares = [growth[0], last].map(|g| pulse * g / limit_m_per_s[f]);
+            let shares = [growth[0], last].map(|g| g / (times * limit_m_per_s[f]));
             state.depletion[f].advance(film_s[f], shares, dt_s);
         }
     }
@@ -519,7 +434,7 @@ impl<const D: usize> March<'_, D> {
             None => passed_s / step.at_most_s,
         };
         let own = reached.max(passed).clamp(0.0, 1.0);
-        (state.step as f64 + own) / self.model.plan.len() as f64
+        (state.step as f64 + own) / self.operator.model.plan.len() as f64
     }
 
     fn telling(&self, state: &State, step: &Step) -> String {
@@ -531,18 +446,6 @@ impl<const D: usize> March<'_, D> {
             1e6 * least
         )
     }
-}
-
-/// What the supplies are asked for without a plan.
-pub(crate) fn standing(model: &Model) -> Vec<Demand> {
-    model
-        .supplies
-        .iter()
-        .map(|s| Demand {
-            hold: s.hold,
-            voltage_limit_v: s.voltage_limit_v,
-        })
-        .collect()
 }
 
 /// A thickness after some rates have acted for some times.
@@ -559,19 +462,6 @@ fn moved(thickness_m: &[f64], by: &[(f64, &Rates)]) -> Vec<f64> {
 fn foretell(potential_v: &mut [f64], earlier_v: &[f64], share: f64) {
     for (now, earlier) in potential_v.iter_mut().zip(earlier_v) {
         *now += share * (*now - earlier);
-    }
-}
-
-/// A value on a ramp.
-fn between(from: Hold, to: Hold, share: f64) -> Hold {
-    let mix = |a: f64, b: f64| a + share.clamp(0.0, 1.0) * (b - a);
-    match (from, to) {
-        (Hold::Current(a), Hold::Current(b)) => Hold::Current(mix(a, b)),
-        (Hold::Voltage(a), Hold::Voltage(b)) => Hold::Voltage(mix(a, b)),
-        (Hold::MeanCurrentDensity(a), Hold::MeanCurrentDensity(b)) => {
-            Hold::MeanCurrentDensity(mix(a, b))
-        }
-        (other, _) => other,
     }
 }
 

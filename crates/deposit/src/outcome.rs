@@ -6,7 +6,7 @@ use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::Role;
+use ionfall_model::{Pulse, Role};
 use serde::Serialize;
 
 /// What happened at one electrode. Thickness and metal need a plan.
@@ -165,6 +165,9 @@ pub struct Outcome<const D: usize> {
     pub readings: Vec<ReadingOutcome>,
     /// The supplies; the first is the main one.
     pub supplies: Vec<SupplyOutcome>,
+    /// The pulses at the end, if it is a pulsed current; all currents and voltages of the end are then
+    /// those of the forward time.
+    pub pulse: Option<Pulse>,
     /// Voltage of the main supply at the end, V.
     pub voltage_v: f64,
     /// Current of the main supply at the end, A.

@@ -22,14 +22,38 @@ pub(crate) struct Rates {
     pub growth_m_per_s: Vec<f64>,
     /// Rates of the ledger.
     pub ledger: Ledger,
+    /// Where the current is pulsed: rates in the forward time; the others are means over a cycle.
+    pub forward: Option<Box<Rates>>,
 }
 
 impl Rates {
+    /// The largest: in the forward time of pulses, else at any time.
+    pub fn peak(&self) -> &Self {
+        self.forward.as_deref().unwrap_or(self)
+    }
+
+    /// Means over a cycle of pulses: its phases, the forward one first, with their shares of the time.
+    pub fn of_cycle(phases: Vec<(f64, Self)>) -> Option<Self> {
+        let (_, forward) = phases.first()?;
+        let mut mean = forward.clone();
+        for (k, (share, phase)) in phases.iter().enumerate() {
+            let before = if k == 0 { share - 1.0 } else { *share };
+            mean.ledger.add(before, &phase.ledger);
+            for (sum, more) in mean.growth_m_per_s.iter_mut().zip(&phase.growth_m_per_s) {
+                *sum += before * more;
+            }
+        }
+        let (_, forward) = phases.into_iter().next()?;
+        mean.forward = Some(Box::new(forward));
+        Some(mean)
+    }
+
     /// Nothing happens.
     pub fn rest(facets: usize, electrodes: usize, contacts: usize, supplies: usize) -> Self {
         Self {
             growth_m_per_s: vec![0.0; facets],
             ledger: Ledger::new(electrodes, contacts, supplies),
+            forward: None,
         }
     }
 

@@ -2,14 +2,15 @@
 
 use crate::conclude::conclude;
 use crate::error::DepositError;
-use crate::march::{Go, Keeper, March, Solved, standing};
+use crate::march::{Go, Keeper, March};
 use crate::nearby::Nearby;
+use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
 use crate::settings::{Progress, Settings, Stage};
 use crate::state::State;
 use crate::surface::Surface;
 use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
-use ionfall_model::{Model, Parts, Setting};
+use ionfall_model::{Model, Parts};
 use ionfall_network::Circuit;
 use std::sync::Arc;
 use std::time::Instant;
@@ -114,24 +115,26 @@ pub fn run_on_grid<const D: usize>(
         Begin::Warm(_) | Begin::Resumed(_) => return Err(DepositError::ForeignState),
     }
     let mut march = March {
-        model,
-        parts,
-        circuit,
+        operator: Operator {
+            model,
+            parts,
+            circuit,
+            settings,
+            last: None,
+        },
         surface,
-        settings,
-        last: None,
     };
     march.run(&mut state, progress, keep)?;
     // The field at the end: of the last step that is no rest.
-    let last = model.plan.iter().rev().find(|s| s.setting != Setting::Rest);
-    let demands = last
-        .and_then(|step| march.demands(step, step.at_most_s))
-        .unwrap_or_else(|| standing(model));
-    march.coarsen_anew();
+    let asked = model
+        .last_current()
+        .and_then(|step| Asked::in_step(model, step, step.at_most_s))
+        .unwrap_or_else(|| Asked::standing(model));
+    march.operator.coarsen_anew();
     let thickness_m = state.thickness_m.clone();
-    let Solved { point, rates, .. } = march.evaluate(&mut state, &thickness_m, &demands)?;
+    let Solved { point, rates, .. } = march.operator.evaluate(&mut state, &thickness_m, &asked)?;
     grid.notes
-        .extend(plain_note(&grid, march.circuit.solver.plain()));
+        .extend(plain_note(&grid, march.operator.circuit.solver.plain()));
     if model.plan.is_empty() {
         march.at_rest(&mut state, &rates);
     }

@@ -2,9 +2,8 @@
 
 use crate::depletion::film_s;
 use crate::patch::Patches;
-use ionfall_bath::Electrolyte;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::{Model, Parts, Pulse, Role};
+use ionfall_model::{Model, Parts, Role};
 use ionfall_network::{Back, Circuit};
 
 /// Tables over the facets of the grid.
@@ -104,28 +103,6 @@ impl Surface {
             }
         }
         sum / area
-    }
-
-    /// How much nearer to its limit a pulsed current is than its average: peak over average,
-    /// divided by the pulse limit over the steady limit of the duplex film.
-    ///
-    /// Near the surface the concentration follows each pulse in a layer
-    /// `d = sqrt(2 D t_on (1 - duty))`, the rest of the film `f` sees the average. With both in
-    /// series the pulse limit is `i_L / ((d / f) (1 - duty) + duty)` (Ibl 1980, Surf. Technol.
-    /// 10:81-104, from memory; that the duplex film is adequate for copper: Datta and Landolt
-    /// 1985, Surf. Technol. 25:97-110).
-    pub fn pulse_factor(&self, pulse: Option<&Pulse>, bath: &Electrolyte) -> f64 {
-        let Some(pulse) = pulse else { return 1.0 };
-        let duty = pulse.on_s / (pulse.on_s + pulse.off_s + pulse.reverse_s);
-        let layer = match (bath.diffusion, bath.film) {
-            (Some(diffusion), Some(film)) => {
-                let depth_m = (2.0 * diffusion.value * pulse.on_s * (1.0 - duty)).sqrt();
-                (depth_m / film.value).min(1.0)
-            }
-            // Nothing known of the film: as if it could not follow at all.
-            _ => 1.0,
-        };
-        pulse.peak_factor() * (layer * (1.0 - duty) + duty)
     }
 }
 

@@ -1,7 +1,7 @@
 //! The whole: bath, geometry, supplies, plan, what is asked and what is to be written.
 
 use crate::geometry::Geometry;
-use crate::supply::{Step, Supply};
+use crate::supply::{Setting, Step, Supply};
 use ionfall_bath::Electrolyte;
 use std::path::PathBuf;
 
@@ -28,6 +28,14 @@ pub struct Model {
     pub notes: Vec<String>,
     /// Differs, all but surely, between jobs whose text or files differ in a single byte.
     pub fingerprint: u64,
+}
+
+impl Model {
+    /// The last step of the plan that is no rest.
+    pub fn last_current(&self) -> Option<&Step> {
+        let mut steps = self.plan.iter().rev();
+        steps.find(|step| step.setting != Setting::Rest)
+    }
 }
 
 /// What is asked of the deposit.

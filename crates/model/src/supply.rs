@@ -27,6 +27,17 @@ pub enum Hold {
     MeanCurrentDensity(f64),
 }
 
+impl Hold {
+    /// The same with its current times `factor`; a voltage stays.
+    pub fn with_current_times(self, factor: f64) -> Self {
+        match self {
+            Self::Current(i) => Self::Current(factor * i),
+            Self::Voltage(v) => Self::Voltage(v),
+            Self::MeanCurrentDensity(i) => Self::MeanCurrentDensity(factor * i),
+        }
+    }
+}
+
 /// A step of the plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
@@ -34,7 +45,8 @@ pub struct Step {
     pub name: String,
     /// What the main supply does.
     pub setting: Setting,
-    /// Shape of the current in time; the setting is its average.
+    /// Shape of the current in time; a current of the setting is its average, a voltage that of the
+    /// forward time.
     pub pulse: Option<Pulse>,
     /// When the step ends.
     pub until: Until,
@@ -54,7 +66,7 @@ pub enum Setting {
     Rest,
 }
 
-/// Pulses, or forward and reverse current in turn.
+/// Pulses, or forward and reverse current in turn, of all supplies together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pulse {
     /// Forward time of a cycle, s.
@@ -80,8 +92,21 @@ impl Pulse {
     /// assert!((pulse.peak_factor() - 4.0).abs() < 1e-12);
     /// ```
     pub fn peak_factor(&self) -> f64 {
-        let cycle = self.on_s + self.off_s + self.reverse_s;
-        cycle / (self.on_s - self.reverse_share * self.reverse_s)
+        1.0 / (self.duty() - self.reverse_share * self.reverse_duty())
+    }
+
+    /// Forward time over the time of a cycle.
+    pub fn duty(&self) -> f64 {
+        self.on_s / self.cycle_s()
+    }
+
+    /// Reverse time over the time of a cycle.
+    pub fn reverse_duty(&self) -> f64 {
+        self.reverse_s / self.cycle_s()
+    }
+
+    fn cycle_s(&self) -> f64 {
+        self.on_s + self.off_s + self.reverse_s
     }
 }
 

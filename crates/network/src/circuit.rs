@@ -30,6 +30,14 @@ pub struct Circuit {
     pub live: Vec<u32>,
     /// Laws of the network: for each electrode its own, then the same in each zone.
     pub laws: Vec<Kinetics>,
+    /// The same in a steady current.
+    steady: Vec<Kinetics>,
+    /// Film in series with each law, ohm m2.
+    film_ohm_m2: Vec<f64>,
+    /// Role of the electrode of each law.
+    role: Vec<Role>,
+    /// Times the limiting currents of the laws that the network has now.
+    limits_times: f64,
     /// Electrode of each facet of the grid.
     pub electrode: Vec<u16>,
     /// Metal node of each electrode.
@@ -84,9 +92,13 @@ impl Circuit {
             Some(Behind { node, law })
         };
         let conductivity = Conductivity::uniform(conductivity_s_per_m);
-        let film = |n: usize| parts.electrodes[n / of_each].film_ohm_m2;
-        let of_network = laws.iter().enumerate();
-        let of_network = of_network.map(|(n, own)| behind_film(law(own), film(n)));
+        let electrode_of = |n: usize| &parts.electrodes[n / of_each];
+        let film_ohm_m2: Vec<f64> = (0..laws.len())
+            .map(|n| electrode_of(n).film_ohm_m2)
+            .collect();
+        let role = (0..laws.len()).map(|n| electrode_of(n).role).collect();
+        let of_network = laws.iter().zip(&film_ohm_m2);
+        let of_network = of_network.map(|(own, film)| behind_film(law(own), *film));
         let of_network = of_network.collect();
         let (mut network, live) = assembly.network(conductivity, of_network, behind);
         network.fixed = vec![(terminals.ground, 0.0)];
@@ -94,7 +106,11 @@ impl Circuit {
             solver: Solver::new(network)?,
             coats,
             live,
+            steady: laws.clone(),
             laws,
+            film_ohm_m2,
+            role,
+            limits_times: 1.0,
             electrode,
             metal: terminals.metal,
             leads: terminals.leads,
@@ -113,6 +129,25 @@ impl Circuit {
         let conductances_s = self.coats.conductances_s(thickness_m, resistivity_ohm_m);
         let first = self.first_square;
         self.solver.set_conductances(first, &conductances_s)
+    }
+
+    /// Lets the cathodes have their limiting currents times `factor` from now on, as in pulses.
+    ///
+    /// # Errors
+    /// None that the laws of a circuit could cause; those of the solver are handed on.
+    pub fn set_limits_times(&mut self, factor: f64) -> Result<(), FieldError> {
+        if factor == self.limits_times {
+            return Ok(());
+        }
+        for (n, steady) in self.steady.iter().enumerate() {
+            if self.role[n].is_cathode() && steady.limit_a_per_m2().is_some() {
+                self.laws[n] = steady.with_limit_times(factor);
+                let new = behind_film(law(&self.laws[n]), self.film_ohm_m2[n]);
+                self.solver.set_law(n, new)?;
+            }
+        }
+        self.limits_times = factor;
+        Ok(())
     }
 
     /// Slope of the law at a facet that conducts, at a drop from its metal to the electrolyte;
