@@ -356,7 +356,7 @@ impl<const D: usize> March<'_, D> {
             time_s: state.time_s,
             step: state.step,
             voltage_v: main.map_or(0.0, |m| m.voltage_v),
-            current_a: rates.ledger.supply_c.first().copied().unwrap_or(0.0),
+            current_a: rates.peak().ledger.supply_c.first().copied().unwrap_or(0.0),
             limited: main.is_some_and(|m| m.limited),
             least_m: self.surface.least(self.operator.parts, &None, thickness),
             mean_m: self.surface.mean(self.operator.parts, &None, thickness),

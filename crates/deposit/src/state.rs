@@ -13,9 +13,9 @@ pub struct Moment {
     pub time_s: f64,
     /// Number of the step of the plan.
     pub step: usize,
-    /// Voltage of the main supply, V.
+    /// Voltage of the main supply, of pulses in their forward time, V.
     pub voltage_v: f64,
-    /// Current of the main supply, A.
+    /// Current of the main supply, of pulses in their forward time, A.
     pub current_a: f64,
     /// Is the main supply at its voltage limit?
     pub limited: bool,

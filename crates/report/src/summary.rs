@@ -10,7 +10,7 @@
 //! Wagner length; `end_of_metal`: the strip beside an insulator) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
-use crate::story::measure::{hours, percent, place};
+use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
@@ -21,7 +21,7 @@ use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome, is_caution,
     note_text,
 };
-use ionfall_model::{Hold, Model, Role, Wanted};
+use ionfall_model::{Hold, Model, Pulse, Role, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
@@ -232,6 +232,7 @@ impl Summary {
         let mut notes = model.notes.clone();
         let (doubts, remarks): (Vec<_>, Vec<_>) = grid.notes.iter().partition(|n| is_caution(n));
         notes.extend(remarks.into_iter().map(note_text));
+        notes.extend(outcome.pulse.as_ref().map(pulse_text));
         let mut summary = Self {
             schema: SCHEMA,
             ionfall,
@@ -410,6 +411,16 @@ impl Summary {
         }
         cautions
     }
+}
+
+/// Which figures are those of the peak of pulses.
+fn pulse_text(pulse: &Pulse) -> String {
+    format!(
+        "pulses of {}: volts, amperes and current densities are those of the forward time, {} times the \
+         average; thickness, charge and energy are those of whole cycles",
+        pulse_times(pulse),
+        number(pulse.peak_factor())
+    )
 }
 
 #[cfg(test)]

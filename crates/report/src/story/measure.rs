@@ -1,6 +1,7 @@
 //! Numbers, lengths, times and places as people at the tank write them.
 
 use ionfall_deposit::Place;
+use ionfall_model::Pulse;
 use ionfall_numerics::number::{significant, two_digits};
 
 /// Three digits.
@@ -57,6 +58,19 @@ pub(crate) fn coordinates(axes: &[&str], at_m: &[f64]) -> String {
 /// A place in words.
 pub(crate) fn place(axes: &[&str], place: &Place) -> String {
     format!("at {}", coordinates(axes, &place.at_m))
+}
+
+/// The times of a cycle of pulses.
+pub(crate) fn pulse_times(pulse: &Pulse) -> String {
+    let [on, off, reverse] = [pulse.on_s, pulse.off_s, pulse.reverse_s].map(|s| number(1e3 * s));
+    let mut text = format!("{on} ms on, {off} ms off");
+    if pulse.reverse_s > 0.0 {
+        text += &format!(
+            ", {reverse} ms reverse at {} of the forward current",
+            percent(pulse.reverse_share)
+        );
+    }
+    text
 }
 
 #[cfg(test)]

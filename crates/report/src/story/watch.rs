@@ -1,7 +1,7 @@
 //! What the job sheet says: what to set, where things hang, when to look, when to stop.
 
 use super::data::{Setting, Wire};
-use super::measure::{hours, number, thick};
+use super::measure::{hours, number, pulse_times, thick};
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::Moment;
@@ -95,17 +95,19 @@ fn step_words(step: &Step) -> String {
         }
         JobSetting::Rest => "current off".into(),
     };
-    let pulse = step.pulse.map_or(String::new(), |p| {
-        let reverse = if p.reverse_s > 0.0 {
-            format!(", {} ms reverse", number(1e3 * p.reverse_s))
-        } else {
-            String::new()
-        };
-        format!(
-            " on average, pulsed: {} ms on, {} ms off{reverse}",
-            number(1e3 * p.on_s),
-            number(1e3 * p.off_s)
-        )
+    let pulse = step.pulse.map_or(String::new(), |p| match &step.setting {
+        // A held voltage is that of the forward time.
+        JobSetting::Hold(Hold::Voltage(_)) => format!(", pulsed: {}", pulse_times(&p)),
+        JobSetting::Hold(hold) => format!(
+            " on average, pulsed: {}, {} at the peak",
+            pulse_times(&p),
+            hold_words(&hold.with_current_times(p.peak_factor()))
+        ),
+        _ => format!(
+            " on average, pulsed: {}, {} times as much at the peak",
+            pulse_times(&p),
+            number(p.peak_factor())
+        ),
     });
     let on = |name: &Option<String>| name.as_ref().map_or(String::new(), |n| format!(" on {n}"));
     let until = match &step.until {
