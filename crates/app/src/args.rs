@@ -204,6 +204,14 @@ pub(crate) struct RunArgs {
     /// gets a band.
     #[arg(long)]
     pub spread: bool,
+    /// Run also with what a shop could change, one change at a time
+    ///
+    /// Half and one and a half times the current (with the time the other way round), more
+    /// conductivity, stronger agitation, more time, a better coat, better contacts, more from
+    /// a second supply: what each makes of the thinnest place, the volts, the worst share of
+    /// the limiting current and the hours. Lengths of the job are varied by `ionfall trials`.
+    #[arg(long)]
+    pub levers: bool,
     /// When to work out the plus-minus that the size of the cells leaves in the answers
     ///
     /// The job is run again on cells twice and four times as large, after its results have been
@@ -229,6 +237,7 @@ impl RunArgs {
             memory_bytes: None,
             resume: self.resume,
             spread: self.spread,
+            levers: self.levers,
             pictures: self.pictures,
             plus_minus: self.plus_minus,
         }

@@ -40,6 +40,7 @@ mod edge;
 mod error;
 pub mod judge;
 pub mod ledger;
+pub mod levers;
 pub mod mapping;
 mod march;
 mod nearby;

@@ -49,6 +49,7 @@ mod error;
 mod facets;
 mod folder;
 mod html;
+mod levers;
 mod lines;
 mod part;
 mod picture;

@@ -15,6 +15,7 @@ use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
+use ionfall_deposit::levers::Levers;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
@@ -83,6 +84,8 @@ pub struct Summary {
     pub peak_memory_bytes: Option<u64>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
     pub spread: Option<Spread>,
+    /// What changes make of the answers, if that was worked out.
+    pub levers: Option<Levers>,
     /// Plus-minus of the answers from coarser grids, if it was worked out.
     pub uncertainty: Option<Uncertainty>,
     /// Cautions about this result.
@@ -276,6 +279,7 @@ impl Summary {
             field_s: outcome.field_s,
             peak_memory_bytes,
             spread: None,
+            levers: None,
             uncertainty: None,
             cautions: Vec::new(),
             notes,

@@ -2,6 +2,7 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
+use crate::levers;
 use crate::readings;
 use crate::story::measure::{hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
@@ -55,6 +56,9 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
         for line in bands(spread) {
             page.entry("bands", &line);
         }
+    }
+    for (n, line) in summary.levers.iter().flat_map(levers::lines).enumerate() {
+        page.entry(if n == 0 { "levers" } else { "" }, &line);
     }
     page.entry("computed", &computed(summary));
     page.entry(

@@ -27,8 +27,8 @@ pub(super) type Share = [f64; 2];
 pub(super) struct Course {
     grid: Share,
     field: Share,
-    /// The bath at the ends of its bands.
-    pub spread: Share,
+    /// The bath at the ends of its bands, and what a shop could change.
+    pub again_with: Share,
     pub writing: Share,
     coarser: Vec<Share>,
     pub again: Share,
@@ -38,14 +38,14 @@ pub(super) struct Course {
 }
 
 impl Course {
-    /// With so many runs for the bands, and coarser grids that cost so much of a solve.
-    pub fn new(stepped: bool, bands: usize, coarser: &[f64]) -> Self {
+    /// With so many runs for bands and levers, and coarser grids that cost so much of a solve.
+    pub fn new(stepped: bool, more: usize, coarser: &[f64]) -> Self {
         let [split, write] = if stepped { STEPPED } else { AT_ONCE };
         let again = if coarser.is_empty() { 0.0 } else { AGAIN };
         let head = [
             split,
             1.0 - split,
-            bands as f64 * WARM * (1.0 - split),
+            more as f64 * WARM * (1.0 - split),
             write,
         ];
         let all: Vec<f64> = (head.iter().chain(coarser))
@@ -65,7 +65,7 @@ impl Course {
         Self {
             grid: ends[0],
             field: ends[1],
-            spread: ends[2],
+            again_with: ends[2],
             writing: ends[3],
             coarser: ends[4..4 + coarser.len()].to_vec(),
             again: ends[4 + coarser.len()],
@@ -144,7 +144,8 @@ mod tests {
             for coarser in [&[][..], &[0.5], &[0.25, 0.06]] {
                 for bands in [0, 6] {
                     let course = Course::new(stepped, bands, coarser);
-                    let mut shares = vec![course.grid, course.field, course.spread, course.writing];
+                    let mut shares =
+                        vec![course.grid, course.field, course.again_with, course.writing];
                     shares.extend(&course.coarser);
                     shares.push(course.again);
                     assert_eq!(shares[0][0], 0.0);

@@ -146,6 +146,7 @@ mod tests {
             memory_bytes: None,
             resume: false,
             spread: false,
+            levers: false,
             pictures: false,
             plus_minus: PlusMinus::Never,
         }

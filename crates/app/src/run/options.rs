@@ -17,6 +17,8 @@ pub struct RunOptions {
     pub resume: bool,
     /// Repeat the run with the bath's figures at the ends of their bands.
     pub spread: bool,
+    /// Repeat the run with what a shop could change.
+    pub levers: bool,
     /// Also pictures and a job sheet?
     pub pictures: bool,
     /// When the plus-minus of the answers is worked out on a coarser grid.

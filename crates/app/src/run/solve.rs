@@ -7,6 +7,7 @@ use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
+use ionfall_deposit::levers::{Levers, changes, levers};
 use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
@@ -70,13 +71,20 @@ impl<'a, const D: usize> Solver<'a, D> {
         } else {
             0
         };
+        let changes = if options.levers {
+            changes(self.model, self.parts).len()
+        } else {
+            0
+        };
         let stepped = is_stepped(self.model, self.parts);
-        let course = Course::new(stepped, bands, coarser.as_deref().unwrap_or_default());
+        let others = coarser.as_deref().unwrap_or_default();
+        let course = Course::new(stepped, bands + changes, others);
         let settings = self.watched(&course);
         let mut outcome = self.solve(&course, &settings, grid, checkpoint, begin)?;
         outcome.grid_s = grid_s;
         let mut extras = Extras {
-            spread: self.spread(&course, bands, &outcome)?,
+            spread: self.spread(&course, [bands, changes], &outcome)?,
+            levers: self.levers(&course, [bands, changes], &outcome)?,
             uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
             pictures: options.pictures,
         };
@@ -120,17 +128,17 @@ impl<'a, const D: usize> Solver<'a, D> {
     fn spread(
         &self,
         course: &Course,
-        bands: usize,
+        [bands, changes]: [usize; 2],
         outcome: &Outcome<D>,
     ) -> Result<Option<Spread>, AppError> {
         if bands == 0 {
             return Ok(None);
         }
-        let [from, to] = course.spread;
+        let [from, to] = course.again_with;
         let telling = part(self.telling, from, to, String::new());
         let mut begun = 0.0;
         let progress = &mut |_, text: &str| {
-            tell(&telling, begun / bands as f64, text);
+            tell(&telling, begun / (bands + changes) as f64, text);
             begun += 1.0;
         };
         let (model, parts) = (self.model, self.parts);
@@ -140,6 +148,32 @@ impl<'a, const D: usize> Solver<'a, D> {
             self.settings,
             progress,
             outcome,
+        )?))
+    }
+
+    fn levers(
+        &self,
+        course: &Course,
+        [bands, changes]: [usize; 2],
+        outcome: &Outcome<D>,
+    ) -> Result<Option<Levers>, AppError> {
+        if changes == 0 {
+            return Ok(None);
+        }
+        let [from, to] = course.again_with;
+        let telling = part(self.telling, from, to, String::new());
+        let mut begun = bands as f64;
+        let progress = &mut |_, text: &str| {
+            tell(&telling, begun / (bands + changes) as f64, text);
+            begun += 1.0;
+        };
+        let (model, parts) = (self.model, self.parts);
+        Ok(Some(levers(
+            model,
+            parts,
+            self.settings,
+            outcome,
+            progress,
         )?))
     }
 

@@ -6,6 +6,7 @@ use crate::machine::peak_memory_bytes;
 use crate::progress::{Telling, tell};
 use crate::version::VERSION;
 use ionfall_deposit::Outcome;
+use ionfall_deposit::levers::Levers;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_model::{Model, Output, Parts};
@@ -19,6 +20,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 pub(crate) struct Extras {
     /// Bands of the answers.
     pub spread: Option<Spread>,
+    /// What changes make of the answers.
+    pub levers: Option<Levers>,
     /// Plus-minus of the answers, or why there is none; nothing if it was not asked for.
     pub uncertainty: Option<Result<Uncertainty, String>>,
     /// Pictures and a job sheet?
@@ -72,6 +75,7 @@ fn write_words<const D: usize>(
         extras.spread.clone(),
         uncertainty.cloned(),
     );
+    summary.levers.clone_from(&extras.levers);
     match &extras.uncertainty {
         Some(Ok(uncertainty)) => {
             // A grid that was left out makes the plus-minus a rougher one.

@@ -1,0 +1,251 @@
+//! What to change: the run again with one thing changed at a time, as a shop would change it.
+//!
+//! Every change keeps the grid, so that what is compared has the same errors, and begins from the potentials of
+//! the run. A smaller current gets as much more time, a larger one less, so that the metal is the same; steps that
+//! wait for a thickness or a charge end by themselves.
+
+use crate::error::DepositError;
+use crate::march::Go;
+use crate::outcome::{BodyOutcome, Outcome};
+use crate::place::Place;
+use crate::run::{Begin, run_on_grid};
+use crate::settings::{Progress, Settings, Stage};
+use ionfall_model::{Hold, Model, Parts, Role, Setting, Until};
+use serde::Serialize;
+
+/// Something a shop can change, by a factor.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Change {
+    /// All currents of the plan, with its time the other way round.
+    Current,
+    /// The time of the plan.
+    Time,
+    /// The conductivity of the bath, as by more acid.
+    Conductivity,
+    /// The limiting current of the work, as by stronger agitation.
+    Limit,
+    /// The sheet resistance of all coats.
+    Coat,
+    /// The resistance of all contacts.
+    Contact,
+    /// What one of several supplies gives.
+    Supply(String),
+}
+
+/// What a change makes of the answers.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Lever {
+    /// What is changed.
+    pub change: Change,
+    /// It is multiplied by this.
+    pub factor: f64,
+    /// The answers then; nothing if the run failed.
+    pub answers: Option<LeverAnswers>,
+    /// Why the run failed, if it did.
+    pub failure: Option<String>,
+}
+
+/// The answers that changes are judged by.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct LeverAnswers {
+    /// Thickness at the thinnest place of the works, m.
+    pub thinnest_m: Option<f64>,
+    /// That over the mean thickness of the works.
+    pub evenness: Option<f64>,
+    /// Voltage of the main supply at the end, V.
+    pub voltage_v: f64,
+    /// Largest share of the limiting current, where there is a limit.
+    pub limit_share: Option<f64>,
+    /// When the wanted thickness was or would be reached everywhere, s.
+    pub wish_s: Option<f64>,
+    /// Time of the plan, s.
+    pub time_s: Option<f64>,
+}
+
+impl LeverAnswers {
+    fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
+        let works = || outcome.bodies.iter().filter(|b| b.role == Role::Work);
+        let value = |place: Option<Place>| place.map(|p| p.value);
+        let thinnest_m = works().filter_map(|b| value(b.thinnest)).reduce(f64::min);
+        let volume_m3 = |b: &BodyOutcome| Some(b.area_m2 * b.thickness_m?.mean);
+        let area_m2: f64 = works().map(|b| b.area_m2).sum();
+        let mean_m = works().filter_map(volume_m3).sum::<f64>() / area_m2;
+        Self {
+            thinnest_m,
+            evenness: thinnest_m
+                .filter(|_| mean_m > 0.0)
+                .map(|thin| thin / mean_m),
+            voltage_v: outcome.voltage_v,
+            limit_share: works()
+                .filter_map(|b| value(b.limit_share))
+                .reduce(f64::max),
+            wish_s: outcome.wish_s.or(outcome.wish_expected_s),
+            time_s: outcome.time_s,
+        }
+    }
+}
+
+/// What changes make of a run.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Levers {
+    /// The answers of the run as it is.
+    pub now: LeverAnswers,
+    /// Changes, the most helpful first: those that reach the wanted thickness soonest, or, without a
+    /// wish, are the most even.
+    pub levers: Vec<Lever>,
+}
+
+/// What there is to change in a job, and by how much.
+pub fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<(Change, f64)> {
+    let held = model.plan.iter().any(|step| {
+        let holds = match step.setting {
+            Setting::Rest => [None, None],
+            Setting::Hold(hold) => [Some(hold), None],
+            Setting::Ramp(from, to) => [Some(from), Some(to)],
+        };
+        let mut holds = holds.into_iter().flatten();
+        holds.any(|hold| matches!(hold, Hold::Voltage(_)))
+    });
+    let mut all = vec![(Change::Conductivity, 1.1)];
+    if !model.plan.is_empty() {
+        if !held {
+            all.extend([(Change::Current, 0.5), (Change::Current, 1.5)]);
+        }
+        all.push((Change::Time, 1.25));
+    }
+    if model.bath.limiting_current.is_some() {
+        all.push((Change::Limit, 2.0));
+    }
+    if !parts.coats.is_empty() {
+        all.push((Change::Coat, 0.5));
+    }
+    if parts.contacts.iter().any(|c| c.resistance_ohm > 0.0) {
+        all.push((Change::Contact, 0.5));
+    }
+    let others = model.supplies.iter().skip(1);
+    all.extend(others.map(|s| (Change::Supply(s.name.clone()), 1.2)));
+    all
+}
+
+/// The job with a change.
+fn changed<const D: usize>(
+    (change, factor): &(Change, f64),
+    model: &Model,
+    parts: &Parts<D>,
+) -> (Model, Parts<D>) {
+    let (mut model, mut parts, factor) = (model.clone(), parts.clone(), *factor);
+    let hasten = |model: &mut Model, times: f64| {
+        for step in &mut model.plan {
+            step.at_most_s *= times;
+            if let Until::Time(time_s) = &mut step.until {
+                *time_s *= times;
+            }
+        }
+    };
+    match change {
+        Change::Current => {
+            for supply in &mut model.supplies {
+                supply.hold = supply.hold.with_current_times(factor);
+            }
+            for step in &mut model.plan {
+                step.setting = match step.setting {
+                    Setting::Rest => Setting::Rest,
+                    Setting::Hold(hold) => Setting::Hold(hold.with_current_times(factor)),
+                    Setting::Ramp(from, to) => Setting::Ramp(
+                        from.with_current_times(factor),
+                        to.with_current_times(factor),
+                    ),
+                };
+            }
+            hasten(&mut model, 1.0 / factor);
+        }
+        Change::Time => hasten(&mut model, factor),
+        Change::Conductivity => model.bath.conductivity.value *= factor,
+        Change::Limit => {
+            if let Some(limit) = &mut model.bath.limiting_current {
+                limit.value *= factor;
+            }
+            if let Some(film) = &mut model.bath.film {
+                film.value /= factor;
+            }
+            for e in parts.electrodes.iter_mut().filter(|e| e.role.is_cathode()) {
+                e.kinetics = e.kinetics.with_limit_times(factor);
+            }
+        }
+        Change::Coat => {
+            for coat in &mut parts.coats {
+                coat.sheet_resistance_ohm *= factor;
+            }
+        }
+        Change::Contact => {
+            for contact in &mut parts.contacts {
+                contact.resistance_ohm *= factor;
+            }
+        }
+        Change::Supply(name) => {
+            for supply in model.supplies.iter_mut().filter(|s| s.name == *name) {
+                supply.hold = match supply.hold {
+                    Hold::Voltage(v) => Hold::Voltage(factor * v),
+                    hold => hold.with_current_times(factor),
+                };
+            }
+        }
+    }
+    (model, parts)
+}
+
+/// Runs a finished job again with each of its [`changes`]. `progress` is told what is changed.
+///
+/// # Errors
+/// Currents that cannot flow after a change are part of the answer; anything else is an error.
+pub fn levers<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    settings: &Settings,
+    outcome: &Outcome<D>,
+    progress: Progress<'_>,
+) -> Result<Levers, DepositError> {
+    let all = changes(model, parts);
+    let count = all.len();
+    let mut levers = Vec::new();
+    for (n, what) in all.into_iter().enumerate() {
+        progress(Stage::Field, &format!("change {} of {count}", n + 1));
+        let (model, parts) = changed(&what, model, parts);
+        // Limits of films belong to the network, which is made anew; the potentials are a start.
+        let begin = Begin::Warm(outcome.solution.potential_v.clone());
+        let grid = outcome.grid.clone();
+        let quiet = &mut |_, _: &str| ();
+        let run = run_on_grid(&model, &parts, grid, settings, quiet, begin, &mut |_| {
+            Go::On
+        });
+        let (answers, failure) = match run {
+            Ok(outcome) => (Some(LeverAnswers::of(&outcome)), None),
+            Err(
+                error @ (DepositError::Field(_)
+                | DepositError::AbovePeakLimit { .. }
+                | DepositError::OthersGiveAll { .. }
+                | DepositError::MeanNotMet { .. }),
+            ) => (None, Some(error.to_string())),
+            Err(other) => return Err(other),
+        };
+        let (change, factor) = what;
+        levers.push(Lever {
+            change,
+            factor,
+            answers,
+            failure,
+        });
+    }
+    levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    Ok(Levers {
+        now: LeverAnswers::of(outcome),
+        levers,
+    })
+}
+
+/// The smaller, the more a change helps.
+fn cost(lever: &Lever) -> f64 {
+    let of = |a: &LeverAnswers| a.wish_s.or(a.evenness.map(|e| -e));
+    lever.answers.as_ref().and_then(of).unwrap_or(f64::INFINITY)
+}

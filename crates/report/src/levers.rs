@@ -1,0 +1,133 @@
+//! What changes make of a run, as a practitioner says it.
+
+use crate::story::measure::{hours, number, percent, thick};
+use ionfall_deposit::levers::{Change, Lever, LeverAnswers, Levers};
+
+/// Changes below these are none: relative, and shares of the limiting current.
+const SAME: f64 = 2e-3;
+const SAME_SHARE: f64 = 5e-3;
+
+/// A line for each change, the most helpful first.
+pub(crate) fn lines(levers: &Levers) -> Vec<String> {
+    let line = |lever: &Lever| {
+        let what = words(lever);
+        match (&lever.answers, &lever.failure) {
+            (Some(then), _) => format!("{what}: {}", effect(&levers.now, then)),
+            (None, Some(failure)) => format!("{what}: not possible ({failure})"),
+            (None, None) => format!("{what}: not possible"),
+        }
+    };
+    levers.levers.iter().map(line).collect()
+}
+
+/// What is changed.
+fn words(lever: &Lever) -> String {
+    let more = format!("{} %", number(100.0 * (lever.factor - 1.0)));
+    match &lever.change {
+        Change::Current if lever.factor < 1.0 => "half the current for twice the time".into(),
+        Change::Current => format!(
+            "{} times the current for {} of the time",
+            number(lever.factor),
+            percent(1.0 / lever.factor)
+        ),
+        Change::Time => format!("{more} more time"),
+        Change::Conductivity => format!("{more} more conductivity (more acid, warmer)"),
+        Change::Limit => "half the diffusion film (stronger agitation)".into(),
+        Change::Coat => "a coat of half the resistance".into(),
+        Change::Contact => "contacts of half the resistance".into(),
+        Change::Supply(name) => format!("{more} more from {name}"),
+    }
+}
+
+/// What has become different.
+fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
+    let differs = |a: f64, b: f64| (b - a).abs() > SAME * a.abs();
+    let mut parts = Vec::new();
+    if let (Some(a), Some(b)) = (now.thinnest_m, then.thinnest_m)
+        && differs(a, b)
+    {
+        parts.push(format!(
+            "thinnest place {} instead of {}",
+            thick(b),
+            thick(a)
+        ));
+    }
+    if let (Some(a), Some(b)) = (now.wish_s, then.wish_s)
+        && differs(a, b)
+    {
+        parts.push(format!(
+            "wanted thickness after {} instead of {}",
+            hours(b),
+            hours(a)
+        ));
+    }
+    if differs(now.voltage_v, then.voltage_v) {
+        let [a, b] = [now, then].map(|x| number(x.voltage_v));
+        parts.push(format!("{b} V instead of {a} V"));
+    }
+    if let (Some(a), Some(b)) = (now.limit_share, then.limit_share)
+        && (b - a).abs() > SAME_SHARE
+    {
+        parts.push(format!(
+            "{} of the limiting current instead of {}",
+            percent(b),
+            percent(a)
+        ));
+    }
+    if parts.is_empty() {
+        "changes next to nothing".into()
+    } else {
+        parts.join(", ")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn changes_are_told_with_what_they_bring_and_cost() {
+        let now = LeverAnswers {
+            thinnest_m: Some(342e-6),
+            evenness: Some(0.645),
+            voltage_v: 1.13,
+            limit_share: Some(0.49),
+            wish_s: Some(63_360.0),
+            time_s: Some(72_000.0),
+        };
+        let half = LeverAnswers {
+            thinnest_m: Some(350e-6),
+            voltage_v: 0.6,
+            limit_share: Some(0.24),
+            wish_s: Some(123_000.0),
+            ..now
+        };
+        let lever = |change, factor, answers: Option<LeverAnswers>| Lever {
+            change,
+            factor,
+            answers,
+            failure: answers.is_none().then(|| "3 A cannot flow".into()),
+        };
+        let levers = Levers {
+            now,
+            levers: vec![
+                lever(Change::Current, 0.5, Some(half)),
+                lever(Change::Limit, 2.0, Some(now)),
+                lever(Change::Current, 1.5, None),
+            ],
+        };
+        let text = lines(&levers);
+        assert_eq!(
+            text[0],
+            "half the current for twice the time: thinnest place 350 um instead of 342 um, wanted \
+             thickness after 34.2 h instead of 17.6 h, 0.6 V instead of 1.13 V, 24 % of the \
+             limiting current instead of 49 %"
+        );
+        assert!(text[1].ends_with("changes next to nothing"), "{}", text[1]);
+        assert!(
+            text[2].contains("67 % of the time: not possible (3 A"),
+            "{}",
+            text[2]
+        );
+    }
+}
