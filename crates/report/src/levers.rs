@@ -3,9 +3,8 @@
 use crate::story::measure::{hours, number, percent, thick};
 use ionfall_deposit::levers::{Change, Lever, LeverAnswers, Levers};
 
-/// Changes below these are none: relative, and shares of the limiting current.
+/// Relative changes below this are none.
 const SAME: f64 = 2e-3;
-const SAME_SHARE: f64 = 5e-3;
 
 /// A line for each change, the most helpful first.
 pub(crate) fn lines(levers: &Levers) -> Vec<String> {
@@ -41,39 +40,39 @@ fn words(lever: &Lever) -> String {
 
 /// What has become different.
 fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
-    let differs = |a: f64, b: f64| (b - a).abs() > SAME * a.abs();
-    let mut parts = Vec::new();
-    if let (Some(a), Some(b)) = (now.thinnest_m, then.thinnest_m)
-        && differs(a, b)
-    {
-        parts.push(format!(
-            "thinnest place {} instead of {}",
-            thick(b),
-            thick(a)
-        ));
-    }
-    if let (Some(a), Some(b)) = (now.wish_s, then.wish_s)
-        && differs(a, b)
-    {
-        parts.push(format!(
-            "wanted thickness after {} instead of {}",
-            hours(b),
-            hours(a)
-        ));
-    }
-    if differs(now.voltage_v, then.voltage_v) {
-        let [a, b] = [now, then].map(|x| number(x.voltage_v));
-        parts.push(format!("{b} V instead of {a} V"));
-    }
-    if let (Some(a), Some(b)) = (now.limit_share, then.limit_share)
-        && (b - a).abs() > SAME_SHARE
-    {
-        parts.push(format!(
-            "{} of the limiting current instead of {}",
-            percent(b),
-            percent(a)
-        ));
-    }
+    let volts = |volts| format!("{} V", number(volts));
+    let answers: [(&str, [Option<f64>; 2], &dyn Fn(f64) -> String, &str); 4] = [
+        (
+            "thinnest place ",
+            [now.thinnest_m, then.thinnest_m],
+            &thick,
+            "",
+        ),
+        (
+            "wanted thickness after ",
+            [now.wish_s, then.wish_s],
+            &hours,
+            "",
+        ),
+        ("", [Some(now.voltage_v), Some(then.voltage_v)], &volts, ""),
+        (
+            "",
+            [now.limit_share, then.limit_share],
+            &percent,
+            " of the limiting current",
+        ),
+    ];
+    let told =
+        |(what, values, words, of): (&str, [Option<f64>; 2], &dyn Fn(f64) -> String, &str)| {
+            let [Some(before), Some(after)] = values else {
+                return None;
+            };
+            // What reads the same is the same.
+            let same =
+                (after - before).abs() <= SAME * before.abs() || words(after) == words(before);
+            (!same).then(|| format!("{what}{}{of} instead of {}", words(after), words(before)))
+        };
+    let parts: Vec<String> = answers.into_iter().filter_map(told).collect();
     if parts.is_empty() {
         "changes next to nothing".into()
     } else {
