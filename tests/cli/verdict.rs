@@ -171,3 +171,46 @@ fn a_spread_takes_the_job_at_its_word() {
         assert!(width(&told) < 1e-6, "{}", width(&told));
     }
 }
+
+/// `--levers`: what each change buys, in the terminal, the summary and the report; a change that cannot
+/// flow is said to be none.
+#[test]
+fn levers_say_what_each_change_buys() {
+    let bench = Bench::new(&job(250.0, HOUR, "40 um"));
+    let (text, summary) = solved(&bench, &["--levers", "--plus-minus", "never"]);
+    let levers = &summary["levers"];
+    let all = levers["levers"].as_array().unwrap();
+    let find = |change: &str, factor: f64| {
+        let mut all = all.iter();
+        all.find(|l| l["change"] == change && l["factor"] == factor)
+            .unwrap_or_else(|| panic!("{change} {factor}: {levers}"))
+    };
+    let number = |value: &Value| value.as_f64().unwrap();
+    let half = &find("current", 0.5)["answers"];
+    let now = &levers["now"];
+    let share = number(&half["limit_share"]) / number(&now["limit_share"]);
+    assert!((share - 0.5).abs() < 0.02, "{share}");
+    let wish = number(&half["wish_s"]) / number(&now["wish_s"]);
+    assert!((wish - 2.0).abs() < 0.02, "{wish}");
+    assert!(
+        find("current", 1.5)["failure"]
+            .as_str()
+            .unwrap()
+            .contains("carry no more")
+    );
+    for words in [
+        "levers",
+        "half the current for twice the time: ",
+        "not possible",
+    ] {
+        assert!(text.contains(words), "{text}");
+    }
+    let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
+    assert!(report.contains("half the current for twice the time"));
+    // Without being asked nothing is said of them.
+    let (text, summary) = solved(&bench, &["--plus-minus", "never"]);
+    assert!(
+        summary["levers"].is_null() && !text.contains("levers"),
+        "{text}"
+    );
+}

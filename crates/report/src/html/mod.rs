@@ -147,6 +147,7 @@ pub fn html(story: &Story) -> Result<String, ReportError> {
         ("tables", tables(&story.tables)),
         ("cautions", list(&story.cautions)),
         ("bands", list(&story.bands)),
+        ("levers", list(&story.levers)),
         ("assumptions", list(&story.assumptions)),
         ("notes", notes(story)),
         ("safety", safety(story)),

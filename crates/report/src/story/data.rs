@@ -47,6 +47,8 @@ pub struct Story {
     pub cautions: Vec<String>,
     /// How far the answers may be off.
     pub bands: Vec<String>,
+    /// What changes make of the answers.
+    pub levers: Vec<String>,
     /// Assumptions behind every result of this kind.
     pub assumptions: Vec<String>,
     /// What was mended in the input or is worth knowing about the grid.

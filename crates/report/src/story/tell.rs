@@ -90,6 +90,7 @@ impl Story {
             cathodes,
             cautions: summary.cautions.clone(),
             bands: words::bands(summary),
+            levers: words::levers(summary),
             assumptions: words::assumptions(summary, !parts.zones.is_empty()),
             notes: summary.notes.clone(),
             safety: bath

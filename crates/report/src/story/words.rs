@@ -185,6 +185,14 @@ pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
     all
 }
 
+/// What changes make of the answers, or how to know.
+pub(super) fn levers(summary: &Summary) -> Vec<String> {
+    match &summary.levers {
+        Some(levers) => crate::levers::lines(levers),
+        None => vec!["Not worked out for this run; `ionfall run --levers` does it.".into()],
+    }
+}
+
 /// How far the answers may be off, if it was worked out.
 pub(super) fn bands(summary: &Summary) -> Vec<String> {
     let mut lines = match &summary.uncertainty {
