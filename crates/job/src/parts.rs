@@ -177,7 +177,7 @@ fn electrodes<const D: usize, W: Drawing<D>>(
 
 /// The room of the liquid: the tank below the liquid level.
 fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<Solid<D>> {
-    let room = if table.has("shape") {
+    let room = if draw::is_drawn::<D, W>(table) {
         draw::body::<D, W>(table, folder)
     } else {
         draw::corners::<D>(table).and_then(|(low, high)| {

@@ -36,7 +36,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     let coats: Vec<_> = tables
         .iter()
         .filter_map(|coat| {
-            let region = if coat.has("shape") {
+            let region = if draw::is_drawn::<D, W>(coat) {
                 Some(draw::body::<D, W>(coat, folder))
             } else {
                 None

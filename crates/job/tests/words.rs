@@ -220,7 +220,57 @@ fn one_misspelt_key_is_one_fault() {
         ("from =", "form =", "`from`"),
         ("to =", "ot =", "`to`"),
         ("current =", "curent =", "`current`"),
+        ("kind =", "kin =", "did you mean `kind`"),
     ] {
         one_fault(&named, from, to, "is not known", near);
     }
+}
+
+/// A shape's kind where `shape` is expected is told how it is written there, once.
+#[test]
+fn a_shape_without_its_key_is_shown_its_place() {
+    let ball = "{ centre = \"0 x 0 x 0 mm\", radius = \"5 mm\" }";
+    let lines = |head: &str, kind: &str| format!("{BASE}{head}\n{kind} = {ball}\n");
+    for (head, kind, message) in [
+        (
+            "[[grid.region]]\nfinest = \"1 mm\"",
+            "box",
+            "stands under `shape`",
+        ),
+        ("[[shield]]", "ball", "stands under `shape`"),
+        ("[[stop_off]]", "cylinder", "stands under `shape`"),
+        (
+            "[[agitation_zone]]\nlimiting_current_share = \"40 %\"",
+            "union",
+            "stands under `shape`",
+        ),
+        ("[[anode]]\nname = \"b\"", "mesh", "stands under `shape`"),
+    ] {
+        let text = lines(head, kind);
+        let way = format!("write shape.{kind} = {{ ... }}");
+        one_fault(&text, "[tank]", "[tank]", message, &way);
+    }
+    let text = lines("[[shield]]", "circle");
+    one_fault(
+        &text,
+        "[tank]",
+        "[tank]",
+        "planar and axisymmetric",
+        "`ball`",
+    );
+    let text = format!("{BASE}[[shield]]\nshape = \"ball\"\n");
+    one_fault(
+        &text,
+        "[tank]",
+        "[tank]",
+        "is a word",
+        "shape.ball = { ... }",
+    );
+    one_fault(
+        BASE,
+        "size = \"100 x 100 x 100 mm\"",
+        "box = { size = \"100 x 100 x 100 mm\" }",
+        "stands under `shape`",
+        "shape.box",
+    );
 }
