@@ -114,6 +114,7 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
         } => {
             let [current, enough] = [number(*current_a), down(*enough_a)];
             let times = planned_s.zip(*enough_s);
+            let metal = times.map_or("", |_| "give the metal and ");
             let long = times.map_or(String::new(), |(planned_s, enough_s)| {
                 let [planned, enough] = [hours(planned_s), hours_up(enough_s)];
                 match planned == enough {
@@ -122,8 +123,8 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
                 }
             });
             format!(
-                "{enough} A instead of {current} A{long} would bring the worst place to {} of the \
-                 limiting current, by proportion",
+                "{enough} A instead of {current} A{long} would {metal}bring the worst place to {} of \
+                 the limiting current, by proportion",
                 percent(*share)
             )
         }
@@ -136,8 +137,8 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
              `ionfall trials {job} --vary \"NAME=FROM..TO/5 mm\"` tells what helps"
         ),
         Change::MeasureLimit => "measure the limiting current in your tank and give it as \
-                                 limiting_current_density in [bath]; the bath's figures alone \
-                                 cannot rule it out"
+                                 limiting_current_density in [bath]: here it is known too roughly \
+                                 to tell"
             .into(),
         Change::FinerEdges => "a smaller `edge` in [grid] tells how much it is at the edge".into(),
         Change::FinerCells => "a smaller `finest` in [grid] tells".into(),
@@ -471,8 +472,8 @@ mod tests {
         };
         assert_eq!(
             said(gentler),
-            "1.91 A instead of 2.34 A for 21.5 h instead of 20 h would bring the worst place to 40 % \
-             of the limiting current, by proportion"
+            "1.91 A instead of 2.34 A for 21.5 h instead of 20 h would give the metal and bring the \
+             worst place to 40 % of the limiting current, by proportion"
         );
         let vary = vec!["distance=144..216/3 mm".into(), "rim=8..12/3 mm".into()];
         assert_eq!(

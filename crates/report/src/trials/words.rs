@@ -82,7 +82,14 @@ pub(super) fn verdict(trials: &Trials) -> Verdict {
             let known = |r: &&Row| Trials::value(r, figure).is_some();
             rows.any(|r| known(&r) && !is_tie(best, r, figure))
         });
-        lines.extend(found.map(|(row, value)| said(&trials.name(row), value)));
+        // Of tied cases the one that is taken, except where the worst is told.
+        let told = found.map(|(best, value)| match &choice {
+            Some(c) if figure != KeyFigure::LimitShare && is_tie(best, c.row, figure) => {
+                (c.row, Trials::value(c.row, figure).unwrap_or(value))
+            }
+            _ => (best, value),
+        });
+        lines.extend(told.map(|(row, value)| said(&trials.name(row), value)));
     }
     if failed + missing > 0 {
         lines.push(format!(
@@ -249,7 +256,7 @@ const SHOWN: [KeyFigure; 5] = [
 /// Heads of the columns, short enough for a terminal.
 fn short(figure: KeyFigure) -> String {
     match figure {
-        KeyFigure::Evenness => "over mean".into(),
+        KeyFigure::Evenness => "thinnest/mean".into(),
         KeyFigure::LimitShare => "limit, %".into(),
         KeyFigure::WantedAfter => "wanted after, h".into(),
         other => other.title(),
