@@ -41,10 +41,16 @@ pub(crate) fn body<const D: usize, W: Drawing<D>>(
     if !table.has("shape") && stray::<D, W>(table) {
         return None;
     }
-    let solid = table
-        .need("shape", "{ box = { size = \"...\" } }")
-        .and_then(|item| shape::<D, W>(&item, folder));
-    Some(solid?.placed(&placement?))
+    let item = table.get("shape");
+    if item.is_none() {
+        // A wall or a sheet may have been meant, and be misspelt.
+        table.lacks(
+            &["shape", "wall", "sheet"],
+            format!("`shape` is missing in {}", table.name()),
+            "add a line like: shape = { box = { size = \"...\" } }",
+        );
+    }
+    Some(shape::<D, W>(&item?, folder)?.placed(&placement?))
 }
 
 /// Draws a shape table.

@@ -54,6 +54,11 @@ impl<'a> Table<'a> {
         self.span.clone()
     }
 
+    /// What it is called in messages.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
     /// Notes a fault at the head of the table.
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults

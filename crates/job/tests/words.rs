@@ -226,6 +226,39 @@ fn one_misspelt_key_is_one_fault() {
     }
 }
 
+/// Keys of coats, contacts, sheets and placements, and those of a body that others name.
+#[test]
+fn one_misspelt_key_of_a_body_is_one_fault() {
+    let sheet = r#"
+[[shield]]
+name = "frame"
+[shield.sheet]
+outline = ["10 x 10 mm", "90 x 10 mm", "90 x 90 mm"]
+holes = [["50 x 20 mm", "60 x 20 mm", "60 x 30 mm"]]
+thickness = "1 mm"
+place = [ { turn = "90 deg", about = "x" } ]
+[[stop_off]]
+on = "work"
+shape.half_space = { at = "55 x 0 x 0 mm", outward = "x" }
+"#;
+    let text = format!("{BASE}{sheet}");
+    for (from, to, near) in [
+        ("[shield.sheet]", "[shield.shete]", "`sheet`"),
+        ("outline =", "outlien =", "`outline`"),
+        ("turn =", "tunr =", "`turn`"),
+        ("radius =", "raduis =", "`radius`"),
+    ] {
+        one_fault(&text, from, to, "is not known", near);
+    }
+    for (from, to, near) in [
+        ("coat =", "cota =", "`coat`"),
+        ("contact =", "contatc =", "`contact`"),
+        ("wall =", "wal =", "`wall`"),
+    ] {
+        one_fault(WORDS, from, to, "is not known", near);
+    }
+}
+
 /// A shape's kind where `shape` is expected is told how it is written there, once.
 #[test]
 fn a_shape_without_its_key_is_shown_its_place() {
