@@ -97,6 +97,14 @@ pub(crate) mod tests {
         };
         let text = comparison.text(Look::default());
         assert!(text.starts_with("c failed: no anode\n"), "{text}");
+        // Too wide for a terminal: the changes come below.
+        let narrow = comparison.text(Look {
+            width: 40,
+            ..Look::default()
+        });
+        assert!(narrow.lines().all(|l| l.chars().count() <= 50), "{narrow}");
+        let changes = narrow.split("\n\n").nth(2).unwrap();
+        assert!(changes.trim_start().starts_with("change to b"), "{narrow}");
         assert_eq!(comparison.json()["failed"][0]["name"], "c");
         assert!(
             text.contains("thinnest, um") && text.contains("change to b"),

@@ -128,7 +128,18 @@ impl Comparison {
         }
         page.line("");
         let table: Vec<Vec<String>> = std::iter::once(self.head()).chain(self.rows()).collect();
-        page.line(aligned(&table).trim_end());
+        let whole = aligned(&table);
+        if whole.lines().all(|line| line.chars().count() <= look.width) {
+            page.line(whole.trim_end());
+            return page.into_text();
+        }
+        // Too wide: the figures, and below them their changes.
+        let values = 1 + self.runs.len();
+        let figures: Vec<_> = table.iter().map(|row| row[..values].to_vec()).collect();
+        let changed = table.iter().filter(|row| !row[values].is_empty());
+        let changes = changed.map(|row| [&row[..1], &row[values..]].concat());
+        page.line(&aligned(&figures));
+        page.line(aligned(&changes.collect::<Vec<_>>()).trim_end());
         page.into_text()
     }
 }

@@ -231,7 +231,16 @@ impl Trials {
                 }
             }
         }
-        page.line(aligned(&table).trim_end());
+        let mut shown = aligned(&table);
+        if shown.lines().any(|line| line.chars().count() > look.width) {
+            // Too wide: of the keys only their last words.
+            for title in table[0].iter_mut().skip(1).take(self.axes.len()) {
+                let last = title.rsplit('.').next().unwrap_or_default().to_owned();
+                *title = last;
+            }
+            shown = aligned(&table);
+        }
+        page.line(shown.trim_end());
         if !failures.is_empty() {
             page.line("");
         }
