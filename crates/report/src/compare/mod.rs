@@ -102,7 +102,7 @@ pub(crate) mod tests {
             width: 40,
             ..Look::default()
         });
-        assert!(narrow.lines().all(|l| l.chars().count() <= 50), "{narrow}");
+        assert!(narrow.lines().all(|l| l.chars().count() <= 60), "{narrow}");
         let changes = narrow.split("\n\n").nth(2).unwrap();
         assert!(changes.trim_start().starts_with("change to b"), "{narrow}");
         assert_eq!(comparison.json()["failed"][0]["name"], "c");

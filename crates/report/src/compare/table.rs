@@ -136,7 +136,8 @@ impl Comparison {
         // Too wide: the figures, and below them their changes.
         let values = 1 + self.runs.len();
         let figures: Vec<_> = table.iter().map(|row| row[..values].to_vec()).collect();
-        let changed = table.iter().filter(|row| !row[values].is_empty());
+        let has = |row: &&Vec<String>| row.get(values).is_some_and(|change| !change.is_empty());
+        let changed = table.iter().filter(has);
         let changes = changed.map(|row| [&row[..1], &row[values..]].concat());
         page.line(&aligned(&figures));
         page.line(aligned(&changes.collect::<Vec<_>>()).trim_end());
