@@ -42,6 +42,7 @@ impl Bench {
         command
             .current_dir(self.folder.path())
             .env("NO_COLOR", "1")
+            .env_remove("COLUMNS")
             .env_remove("RUST_BACKTRACE");
         command
     }

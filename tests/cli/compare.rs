@@ -16,6 +16,9 @@ fn compared(bench: &Bench, what: &[&str]) -> (String, Value) {
     assert_eq!(words.status.code(), Some(0), "{}", said(&words));
     let json = bench.ionfall(&[&["compare", "--json"], what].concat());
     let text = String::from_utf8(words.stdout).unwrap();
+    assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
+    // Folded anywhere.
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     (text, serde_json::from_slice(&json.stdout).unwrap())
 }
 
@@ -116,6 +119,47 @@ fn finished_folders_are_compared_without_running() {
     }
 }
 
+/// One of three jobs is wrong: it is named, the others are compared, and the exit code tells.
+#[test]
+fn a_job_that_fails_is_named_and_the_rest_goes_on() {
+    let bench = Bench::new(PLATES);
+    bench.write(
+        "wrong.toml",
+        PLATES.replace("voltage =", "voltige =").as_bytes(),
+    );
+    bench.write("more.toml", PLATES.replace("\"1 V\"", "\"2 V\"").as_bytes());
+    let jobs = ["compare", "job.toml", "wrong.toml", "more.toml"];
+    let output = bench.ionfall(&jobs);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        text.starts_with("wrong.toml failed: ") && text.contains("`voltige`"),
+        "{text}"
+    );
+    assert!(text.contains("more instead of job bought"), "{text}");
+    let page = fs::read_to_string(bench.path("compare.html")).unwrap();
+    assert!(page.contains("wrong.toml failed: "));
+    let json = bench.ionfall(&[&jobs[..], &["--json"]].concat());
+    assert_eq!(json.status.code(), Some(2));
+    let found: Value = serde_json::from_slice(&json.stdout).unwrap();
+    assert_eq!(found["failed"][0]["name"], "wrong.toml");
+    assert_eq!(found["runs"].as_array().unwrap().len(), 2);
+    // Only one is left: nothing to compare, and all that failed is told.
+    let output = bench.ionfall(&[
+        "compare",
+        "none",
+        "wrong.toml",
+        "job.toml",
+        "--out",
+        "no.html",
+    ]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    for name in ["none: ", "wrong.toml: "] {
+        assert!(said(&output).contains(name), "{}", said(&output));
+    }
+    assert!(!bench.path("no.html").exists());
+}
+
 /// Thickness along a named line: exact between plates.
 #[test]
 fn a_named_line_is_told() {
@@ -132,7 +176,7 @@ fn a_named_line_is_told() {
         .collect();
     assert!(rows.len() >= 5, "{table}");
     for row in &rows {
-        assert_eq!(row[0], "across");
+        assert_eq!((row[0], row[column("body")]), ("across", "plate"));
         let value = |name: &str| row[column(name)].parse::<f64>().unwrap();
         // 90 mm of electrolyte of 25 S/m and 0.002 ohm m2 in series, one hour of copper.
         assert!(

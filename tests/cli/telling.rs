@@ -132,3 +132,41 @@ fn a_short_run_says_nothing_where_nobody_looks() {
         said(&output)
     );
 }
+
+/// The verdict first, no list of files, safety in a line; all of it with `--safety`. As wide as is said,
+/// and without colours, which only a terminal gets.
+#[test]
+fn a_run_is_told_on_one_screen() {
+    let bench = Bench::new(include_str!("jobs/strip.toml"));
+    let told = |columns: &str, more: &[&str]| {
+        let output = bench
+            .command()
+            .args([&["run", "job.toml", "--out", "out"], more].concat())
+            .env("COLUMNS", columns)
+            .env_remove("NO_COLOR")
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", said(&output));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let text = told("72", &[]);
+    assert!(text.lines().count() < 40, "{text}");
+    assert!(text.lines().all(|l| l.chars().count() <= 72), "{text}");
+    assert!(!text.contains('\u{1b}'), "{text}");
+    let first = text.lines().next().unwrap();
+    assert!(first.contains(": Thick enough"), "{first}");
+    let count = std::fs::read_dir(bench.path("out")).unwrap();
+    let shown = |entry: &std::fs::DirEntry| !entry.file_name().to_string_lossy().starts_with('.');
+    let count = count.flatten().filter(shown).count();
+    let line = format!("{count} files in out; open report.html in a browser");
+    assert!(text.contains(&line), "{line}\n{text}");
+    assert!(!text.contains("add acid to water"));
+    let line = "sulfuric acid mist, acid, copper salts, current: see --safety";
+    let wide = told("200", &["--safety"]);
+    assert!(text.contains(line) && !wide.contains(line), "{text}");
+    assert!(
+        wide.contains("add acid to water") && wide.contains("bus bars"),
+        "{wide}"
+    );
+    assert!(wide.lines().all(|l| l.chars().count() <= 100), "{wide}");
+}

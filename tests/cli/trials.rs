@@ -148,6 +148,63 @@ fn a_case_that_fails_is_noted_and_the_others_go_on() {
     assert!(!page.contains("<script") && !page.contains("src=\"http"));
 }
 
+/// Nothing is solved: that is no success.
+#[test]
+fn trials_that_fail_in_every_case_do_not_exit_with_success() {
+    let bench = Bench::new(STRIP);
+    // 500 A/dm2 and more is far above the limiting current.
+    let vary = ["--vary", "supply.mean_current_density=500,600 A/dm2"];
+    let output = bench.ionfall(&[&["trials", "job.toml", "--out", "out"], &vary[..]].concat());
+    assert_eq!(output.status.code(), Some(3), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        text.contains("can flow") && text.ends_with("\nNo case is finished.\n"),
+        "{text}"
+    );
+    let one = [
+        &["trials", "job.toml", "--out", "out"],
+        &vary[..],
+        &["--case", "1"],
+    ]
+    .concat();
+    assert_eq!(bench.ionfall(&one).status.code(), Some(3));
+}
+
+/// The plating time decides whether there is enough; the last words say which to take, and the same
+/// stands at the head of the page. What does not matter is told as such, with the cheaper value.
+#[test]
+fn trials_end_in_a_sentence_for_the_shop() {
+    let lead = STRIP.replace(
+        "name = \"left anode\"\n",
+        "name = \"left anode\"\nlead = \"1 mohm\"\n",
+    );
+    assert_ne!(lead, STRIP);
+    let bench = Bench::new(&lead);
+    let vary = [
+        "--vary",
+        "plan.time=10 min,2 h,3 h",
+        "--vary",
+        "\"anode.left anode.lead\"=500,1 mohm",
+    ];
+    let vary = vary.map(|v| v.replace('"', ""));
+    let vary: Vec<&str> = vary.iter().map(String::as_str).collect();
+    let output = bench.ionfall(&[&["trials", "job.toml", "--out", "out"], &vary[..]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
+    let (_, sentence) = text.trim_end().rsplit_once("\n\n").unwrap();
+    let sentence = sentence.replace('\n', " ");
+    let start =
+        "Take plan.time = 2 h; anode.left anode.lead does not matter, take 1 mohm, which needs ";
+    assert!(sentence.starts_with(start), "{sentence}");
+    assert!(
+        sentence.contains("of the 5 um wanted at the thinnest place; thick enough"),
+        "{sentence}"
+    );
+    let page = fs::read_to_string(bench.path("out/trials.html")).unwrap();
+    assert!(page.contains("Take plan.time = 2 h;"));
+}
+
 #[test]
 fn whole_results_of_the_cases_on_request() {
     let bench = Bench::new(STRIP);

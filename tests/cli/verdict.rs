@@ -39,9 +39,23 @@ fn enough_metal_does_not_hide_trees() {
     assert!(verdict["sound"]["band_share"].is_null());
     assert_eq!(verdict["state"], "bad");
     let head = "Thick enough, but trees and burning likely.";
-    assert!(text.contains(head), "{text}");
+    let first = format!("\u{2717} bad: {head}");
+    assert_eq!(text.lines().next(), Some(first.as_str()), "{text}");
+    // The way out: 40 of 95 parts of the current, by proportion.
+    let change = &verdict["change"];
+    assert_eq!(change["kind"], "gentler");
+    let [amperes, enough] = ["current_a", "enough_a"].map(|k| change[k].as_f64().unwrap());
+    assert!(
+        (enough / amperes * 0.95 / 0.4 - 1.0).abs() < 1e-3,
+        "{change}"
+    );
+    assert!(
+        text.contains("\nChange:  ") && text.contains(" A instead of "),
+        "{text}"
+    );
     let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
     assert!(report.contains("<section id=\"verdict\" class=\"bad\"") && report.contains(head));
+    assert!(report.contains("Change: ") && report.contains(" A instead of "));
     let sheet = fs::read_to_string(bench.path("out/job-sheet.html")).unwrap();
     assert!(sheet.contains("<p class=\"bad\">") && sheet.contains(head));
     assert!(sheet.contains("expect trees and burning"));
@@ -77,7 +91,8 @@ fn all_good_is_said_once_and_green() {
     let plan = format!("voltage_limit = \"6 V\"\n{HOUR}");
     let bench = Bench::new(&job(2000.0, &plan, "20 um"));
     let (text, summary) = solved(&bench, &[]);
-    assert!(text.contains("\nThick enough.\n"), "{text}");
+    assert!(text.starts_with("\u{2713} good: Thick enough.\n"), "{text}");
+    assert!(!text.contains("Change:") && summary["verdict"]["change"].is_null());
     let verdict = &summary["verdict"];
     for part in ["metal", "sound", "supply"] {
         assert_eq!(verdict[part]["state"], "good", "{part}");
@@ -87,6 +102,28 @@ fn all_good_is_said_once_and_green() {
     assert!((margin + voltage - 6.0).abs() < 1e-9);
     let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
     assert!(report.contains("<section id=\"verdict\" class=\"good\""));
+}
+
+/// Short at constant current: longer by proportion, and then it is enough.
+#[test]
+fn a_short_run_is_told_how_long_would_do() {
+    let bench = Bench::new(&job(2000.0, HOUR, "35.4 um"));
+    let (text, summary) = solved(&bench, &["--plus-minus", "never"]);
+    let metal = &summary["verdict"]["metal"];
+    assert_eq!(metal["state"], "bad");
+    let change = &summary["verdict"]["change"];
+    assert_eq!(change["kind"], "longer");
+    let enough_s = change["enough_s"].as_f64().unwrap();
+    let least_m = metal["least_m"].as_f64().unwrap();
+    assert!(
+        (enough_s / 3600.0 / (35.4e-6 / least_m) - 1.0).abs() < 1e-6,
+        "{change}"
+    );
+    assert!(text.contains("h instead of 1 h would do"), "{text}");
+    let plan = format!("[plan]\ntime = \"{enough_s} s\"");
+    bench.write("job.toml", job(2000.0, &plan, "35.4 um").as_bytes());
+    let (_, summary) = solved(&bench, &["--plus-minus", "never"]);
+    assert_eq!(summary["verdict"]["metal"]["state"], "good");
 }
 
 /// The bath's own limiting current is known to within a band, which stands beside the share.

@@ -31,38 +31,43 @@ const BATH_EXAMPLES: &str = "\
 Examples:
   ionfall bath
   ionfall bath \"high throw\" --temperature \"30 degC\" --agitation air
-  ionfall bath general --agitation '{ flow = \"0.5 m/s\", gap = \"20 mm\", length = \"100 mm\" }'
+  ionfall bath general --agitation '{ rod = \"3 m/min\", length = \"100 mm\" }'
   ionfall bath --composition '{ copper = \"50 g/L\", sulfuric_acid = \"40 mL/L\" }'
   ionfall bath plaque.toml";
 
 const COMPARE_HELP: &str = "\
 Examples:
   ionfall compare still-result air-result
-  ionfall compare still.toml rod.toml air.toml --out stirring.html";
+  ionfall compare still.toml rod.toml air.toml --out stirring.html
+
+What fails is named and the others are compared; the exit code is then that of the first that failed.";
 
 const COMPLETIONS_HELP: &str = "\
-Examples:
+Examples (bash, zsh, fish):
   ionfall completions bash > ~/.local/share/bash-completion/completions/ionfall
   ionfall completions zsh > ~/.zfunc/_ionfall
   ionfall completions fish > ~/.config/fish/completions/ionfall.fish";
 
 const TRIALS_HELP: &str = "\
-Keys are written as in the job file, with points between: plan.time, supply.voltage, bath.agitation.
-Of several anodes one is called by its name or number, all of them by *: \"anode.left anode.lead\",
-anode.2.lead, anode.*.lead; a coordinate by its letter: anode.1.shape.box.from.x. One number that
+Keys are written as in the job file, with points between: plan.time, supply.voltage, bath.agitation. \
+Of several anodes one is called by its name or number, all of them by *: \"anode.left anode.lead\", \
+anode.2.lead, anode.*.lead; a coordinate by its letter: anode.1.shape.box.from.x. One number that \
 moves several things is best given a name in the job, under [figures], and varied by it.
 
 Examples:
   ionfall trials plaque.toml --vary \"distance=100..200/5 mm\"
-  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --vary \"opening=60..100/5 mm\"
-  ionfall trials plaque.toml --vary \"plan.time=8 h,12 h,20 h\" --vary bath.agitation=still,air
-  ionfall trials plaque.toml --vary 'bath.agitation={ rod = \"3 m/min\", length = \"90 mm\" },air'
+  ionfall trials plaque.toml --vary \"plan.time=8 h,12 h,20 h\"
+  ionfall trials plaque.toml --vary bath.agitation=still,air --vary \"rim=0,9 mm\"
+  ionfall trials plaque.toml --vary 'bath.agitation={ film = \"50 um\" },air'
 
-Over several machines that share a folder, with any batch system: first the case that the others
-begin from, then all cases as a job array, then gather. For example, with the number of the array
+Cases that differ by less than what is left open of them count as equal; the last sentence says \
+which one to take. The exit code is 3 if all cases fail.
+
+Over several machines that share a folder, with any batch system: first the case that the others \
+begin from, then all cases as a job array, then gather. For example, with the number of the array \
 in N:
   ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --case 1
-  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --case $N      (N from 2 to 5)
+  ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --case $N
   ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --merge
 The files are the same, byte for byte, as those of trials on one machine of the same kind.";
 
@@ -77,7 +82,7 @@ Exit codes: 1 if a quantity is out of what is allowed, 2 for a name that is not 
 
 /// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
 #[derive(Debug, Parser)]
-#[command(name = "ionfall", version, max_term_width = 92, after_help = EXIT_CODES)]
+#[command(name = "ionfall", version, max_term_width = 100, after_help = EXIT_CODES)]
 pub(crate) struct Args {
     /// What to do; without it, three things to try are shown.
     #[command(subcommand)]
@@ -178,6 +183,9 @@ pub(crate) struct RunArgs {
     /// Print the summary as one JSON document instead of words
     #[arg(long)]
     pub json: bool,
+    /// Print in full what to beware of at this bath, instead of a line
+    #[arg(long)]
+    pub safety: bool,
     /// Exit with code 1 if the thickness wanted in the job is not met
     #[arg(long)]
     pub strict: bool,
@@ -388,6 +396,31 @@ mod tests {
                 .to_string();
             assert!(help.contains("not solved"), "{help}");
         }
+    }
+
+    /// At 80 columns no example is broken, and no line that was written by hand is too long.
+    #[test]
+    fn help_is_whole_at_80_columns() {
+        let mut command = Args::command().term_width(80);
+        command.build();
+        let mut examples = 0;
+        for sub in command.get_subcommands_mut() {
+            let help = sub.render_long_help().to_string();
+            for line in help.lines() {
+                assert!(line.chars().count() <= 80, "{}: {line}", sub.get_name());
+            }
+            let after = [sub.get_after_help(), sub.get_after_long_help()];
+            let own = after.into_iter().flatten().map(ToString::to_string);
+            for line in own.collect::<Vec<_>>().iter().flat_map(|text| text.lines()) {
+                // What is set off is to be typed, or a table.
+                if line.starts_with("  ") {
+                    let whole = help.lines().any(|shown| shown == line);
+                    assert!(whole, "{}: {line}", sub.get_name());
+                    examples += 1;
+                }
+            }
+        }
+        assert!(examples > 20, "{examples}");
     }
 
     #[test]

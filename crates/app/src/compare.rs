@@ -20,40 +20,79 @@ pub struct CompareOptions {
     pub threads: usize,
 }
 
-/// Reads the results, runs the jobs, writes the page.
+/// What came of a comparison.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// Those that could be compared, and who failed.
+    pub comparison: Comparison,
+    /// Exit code: that of the first failure, or 0.
+    pub code: u8,
+}
+
+/// Reads the results, runs the jobs, writes the page. What fails is named, and the rest is compared.
 ///
 /// # Errors
-/// [`AppError`]; no page is written then.
-pub fn compare(options: &CompareOptions, telling: &Telling) -> Result<Comparison, AppError> {
+/// [`AppError`] if fewer than two are left; no page is written then.
+pub fn compare(options: &CompareOptions, telling: &Telling) -> Result<Compared, AppError> {
     let mut runs: Vec<Run> = Vec::new();
-    let all = options.what.len() as f64;
+    let mut failures: Vec<(String, AppError)> = Vec::new();
     for (n, path) in options.what.iter().enumerate() {
-        let folder = if path.is_dir() {
-            path.clone()
-        } else {
-            let run = RunOptions {
-                threads: options.threads,
-                ..RunOptions::default()
-            };
-            let (from, to) = (n as f64 / all, (n + 1) as f64 / all);
-            let own = part(telling, from, to, format!("{}: ", path.display()));
-            run_job(path, &run, &own)?.folder
-        };
-        settle(&folder);
-        if !folder.join(SUMMARY).is_file() {
-            return Err(AppError::NoResult { folder });
+        match finished(options, n, telling).and_then(|folder| {
+            let name = name(path, &runs);
+            Ok(Run::read(&folder, &name)?)
+        }) {
+            Ok(run) => runs.push(run),
+            Err(error) => failures.push((path.display().to_string(), error)),
         }
-        let name = name(path, &runs);
-        runs.push(Run::read(&folder, &name)?);
     }
-    let comparison = Comparison { runs };
+    if runs.len() < 2 {
+        return Err(match failures.len() {
+            1 => failures.remove(0).1,
+            _ => AppError::NothingToCompare {
+                code: failures.first().map_or(2, |(_, e)| e.exit_code()),
+                failures: (failures.iter())
+                    .map(|(name, error)| format!("{name}: {}", error.in_one_line()))
+                    .collect(),
+            },
+        });
+    }
+    let code = failures.first().map_or(0, |(_, error)| error.exit_code());
+    let failed = failures.into_iter();
+    let comparison = Comparison {
+        runs,
+        failed: failed
+            .map(|(name, error)| (name, error.in_one_line()))
+            .collect(),
+    };
     let computed = format!(
         "ionfall {VERSION}, from {} finished runs.",
-        options.what.len()
+        comparison.runs.len()
     );
     let html = compare_html(&comparison, &computed)?;
     put(&options.out, html.as_bytes())?;
-    Ok(comparison)
+    Ok(Compared { comparison, code })
+}
+
+/// The folder of results of one of those that are compared; a job is run first.
+fn finished(options: &CompareOptions, n: usize, telling: &Telling) -> Result<PathBuf, AppError> {
+    let (path, all) = (&options.what[n], options.what.len() as f64);
+    let folder = if path.is_dir() {
+        path.clone()
+    } else {
+        let run = RunOptions {
+            threads: options.threads,
+            ..RunOptions::default()
+        };
+        let (from, to) = (n as f64 / all, (n + 1) as f64 / all);
+        let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+        let own = part(telling, from, to, format!("{stem}: "));
+        run_job(path, &run, &own)?.folder
+    };
+    settle(&folder);
+    match folder.join(SUMMARY).is_file() {
+        true => Ok(folder),
+        false => Err(AppError::NoResult { folder }),
+    }
 }
 
 /// What a run is called: its file or folder without what is added to it; different from all others.

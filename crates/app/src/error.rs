@@ -142,6 +142,14 @@ pub enum AppError {
         /// The folder.
         folder: PathBuf,
     },
+    /// All but one, or all, of what was to be compared failed.
+    #[error("fewer than two runs are left to be compared: {}", failures.join("; "))]
+    NothingToCompare {
+        /// What failed, each with its reason.
+        failures: Vec<String>,
+        /// Exit code of the first.
+        code: u8,
+    },
     /// Standard output could not be written.
     #[error("cannot print the answer")]
     Output(#[source] io::Error),
@@ -181,6 +189,7 @@ impl AppError {
     /// The exit code of the program: 2 bad input, 3 not solved, 4 machine.
     pub fn exit_code(&self) -> u8 {
         match self {
+            Self::NothingToCompare { code, .. } => *code,
             Self::Report(ReportError::Unreadable { .. } | ReportError::NotOurs { .. }) => 2,
             Self::Grid(GridError::TooLarge { .. } | GridError::TooMany { .. })
             | Self::Threads(_)
@@ -284,6 +293,9 @@ impl AppError {
             Self::TooManyCases { .. } => "vary fewer keys, or give fewer values".into(),
             Self::Textbook(TextbookError::Unknown { help, .. }) => help.clone(),
             Self::Threads(_) => "ask for fewer with --threads".into(),
+            Self::NothingToCompare { .. } => {
+                "`ionfall check` says what is wrong with a job; then compare again".into()
+            }
             Self::NoResult { .. } => {
                 "name a folder that `ionfall run` has written, or a job file".into()
             }

@@ -29,12 +29,13 @@ mod machine;
 mod manual;
 mod progress;
 mod run;
+mod terminal;
 mod textbook;
 mod trials;
 mod version;
 
 pub use check::{Understood, check_job};
-pub use compare::{CompareOptions, compare};
+pub use compare::{CompareOptions, Compared, compare};
 pub use error::{AppError, CheckpointError};
 pub use progress::{Telling, Told, silent};
 pub use run::{Finished, PlusMinus, RunOptions, run_job};
@@ -42,10 +43,12 @@ pub use trials::{TrialsOptions, Tried, ValuesError, run_trials};
 
 use args::{Args, Command};
 use clap::Parser;
+use ionfall_report::Look;
 use progress::Bar;
 use serde::Serialize;
 use std::io::{self, Write};
 use std::process::ExitCode;
+use terminal::look;
 
 /// Parses the arguments, runs the command, and turns its outcome into an exit code.
 pub fn main() -> ExitCode {
@@ -85,20 +88,29 @@ fn obey(args: Args) -> Result<u8, AppError> {
         }
         Command::Run(asked) => {
             let finished = shown(|telling| run_job(&asked.job, &asked.options(), telling))?;
-            answer(asked.json, &finished.summary, || finished.text())?;
+            let job = asked.job.display().to_string();
+            let look = Look {
+                safety: asked.safety,
+                job: &job,
+                ..look()
+            };
+            answer(asked.json, &finished.summary, || finished.text(look))?;
             return Ok(u8::from(asked.strict && finished.wish_met() == Some(false)));
         }
         Command::Trials(asked) => {
             let options = asked.options();
             let tried = shown(|telling| run_trials(&asked.job, &options, telling))?;
-            answer(asked.json, &tried.trials.json(), || tried.text(&options))?;
+            let words = || tried.text(&options, look());
+            answer(asked.json, &tried.trials.json(), words)?;
+            return Ok(tried.exit_code());
         }
         Command::Compare(asked) => {
             let options = asked.options();
-            let comparison = shown(|telling| compare(&options, telling))?;
+            let Compared { comparison, code } = shown(|telling| compare(&options, telling))?;
             let page = options.out.display();
-            let text = || format!("{}\nPage: {page}\n", comparison.text());
+            let text = || format!("{}\nPage: {page}\n", comparison.text(look()));
             answer(asked.json, &comparison.json(), text)?;
+            return Ok(code);
         }
         Command::Keys { word, json } => {
             let found = keys::found(word.as_deref());

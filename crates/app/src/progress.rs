@@ -45,7 +45,7 @@ pub(crate) fn part(telling: &Telling, from: f64, to: f64, before: String) -> Tel
 
 /// Steps of the bar.
 const STEPS: u64 = 1000;
-const TEMPLATE: &str = "{spinner} {bar:30} {percent}%  {msg}  {elapsed}{left}";
+const TEMPLATE: &str = "{spinner} {bar:12} {percent}%  {msg}  {elapsed}{left}";
 /// Time between two lines where there is no terminal.
 const INTERVAL: Duration = Duration::from_secs(10);
 /// Least share that says something of the time left.
@@ -73,15 +73,30 @@ fn span(time: Duration) -> String {
     }
 }
 
+/// Columns that nothing that is printed here fills.
+const COLUMNS: usize = 80;
+/// Columns of a bar without its message: spinner, bar, share, blanks; the times at their longest.
+const BAR: usize = 24 + "100h, about 100 h 59 min left".len();
+
+/// A text cut to a width, with dots at the end if it was longer.
+fn cut(text: &str, width: usize) -> String {
+    if text.chars().count() <= width {
+        return text.to_owned();
+    }
+    let kept = text.chars().take(width.saturating_sub(3));
+    kept.collect::<String>().trim_end().to_owned() + "..."
+}
+
 /// The line that is printed where there is no terminal.
 fn line(elapsed: Duration, told: &Told) -> String {
-    format!(
-        "{:3.0} %  {}  after {}{}",
-        100.0 * told.share,
-        told.text,
+    let times = format!(
+        "  after {}{}",
         span(elapsed),
         left_text(elapsed, told.share)
-    )
+    );
+    let share = format!("{:3.0} %  ", 100.0 * told.share);
+    let room = COLUMNS - 1 - share.len().min(9) - times.len().min(60);
+    format!("{share}{}{times}", cut(&told.text, room))
 }
 
 /// What was told last. A solve may begin anew; the share does not go back, and only what is
@@ -165,7 +180,7 @@ impl Bar {
                     last.hear(told);
                     if let Some(told) = last.now() {
                         bar.set_position((told.share * STEPS as f64) as u64);
-                        bar.set_message(told.text);
+                        bar.set_message(cut(&told.text, COLUMNS - 1 - BAR));
                     }
                 })
             }
@@ -250,6 +265,20 @@ mod tests {
             " 25 %  solving  after 30 s, about 90 s left"
         );
         assert_eq!(line(second, &told(0.0, "grid")), "  0 %  grid  after 1 s");
+    }
+
+    #[test]
+    fn lines_stay_below_80_columns() {
+        let long = "a name that somebody has given with great care: solving, imbalance 1e-10";
+        for hours in [0, 1, 99] {
+            let shown = line(Duration::from_secs(3600 * hours + 59), &told(0.35, long));
+            assert!(
+                shown.chars().count() < 80 && shown.contains("..."),
+                "{shown}"
+            );
+        }
+        assert_eq!(cut("short", 5), "short");
+        assert_eq!(cut("a long one", 8), "a lon...");
     }
 
     #[test]

@@ -21,20 +21,20 @@ pub struct Caution {
 
 /// Low voltage, large current.
 pub const ELECTRICAL: Caution = practice(
-    "electrical",
+    "current",
     "the voltage is low, but a short circuit passes all the rectifier can give: hot contacts, arcs. \
      Earth the frame; never bridge bus bars",
 );
 
 /// Mixing acid.
 pub const DILUTION: Caution = practice(
-    "dilution",
+    "acid",
     "add acid to water, never water to acid; mixing heats",
 );
 
 /// Copper in drains.
 pub const COPPER_IN_WATER: Caution = practice(
-    "environment",
+    "copper salts",
     "copper sulfate is very toxic to water life; keep it out of drains",
 );
 

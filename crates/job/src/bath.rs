@@ -67,15 +67,23 @@ pub fn parse_bath(name: &str, text: &str) -> Result<Electrolyte, Faults> {
 /// Reads the bath. What lies outside its range is noted.
 pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
     let kinds = kinds();
-    let kind_item = table.need("kind", "\"acid copper\"")?;
-    let kind = kind_item.choice(&kinds);
+    let kind_item = table.need("kind", "\"acid copper\"");
+    let kind = kind_item.as_ref().and_then(|item| item.choice(&kinds));
     let given = given(table);
     let deposit = Deposit::read(table);
     let temperature_c = table
         .get("temperature")
         .and_then(|i| i.quantity(Dimension::Temperature))
         .map(|kelvin| kelvin - ZERO_CELSIUS_K);
-    let bath = match kind? {
+    let Some((kind_item, kind)) = kind_item.zip(kind) else {
+        // Which keys go with it cannot be said: those of every kind are known, others misspelt.
+        for key in ["recipe", "composition", "metal"] {
+            table.has(key);
+        }
+        table.finish();
+        return None;
+    };
+    let bath = match kind {
         "acid copper" => {
             let amounts = amounts(table);
             table.finish();

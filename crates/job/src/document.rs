@@ -4,11 +4,14 @@ use crate::collector::Collector;
 use crate::fault::{Fault, Faults};
 use crate::figures::Figures;
 use crate::reader::Table;
+use ionfall_model::NamedFigure;
 use toml::de::DeTable;
 
 /// What was read from a text.
 pub(crate) struct Reading<T> {
     pub found: T,
+    /// Figures that it names.
+    pub figures: Vec<NamedFigure>,
     /// Notes taken on the way.
     pub notes: Vec<String>,
     /// Of the text and the files it names.
@@ -43,11 +46,12 @@ pub(crate) fn read<T>(
     collector.set_figures(figures);
     collector.add(faults);
     let found = read(&Table::root(&document, &collector));
-    let fingerprint = collector.fingerprint();
+    let (fingerprint, figures) = (collector.fingerprint(), collector.figures().named());
     let (faults, notes) = collector.into_parts();
     match found {
         Some(found) if faults.is_empty() => Ok(Reading {
             found,
+            figures,
             notes,
             fingerprint,
         }),

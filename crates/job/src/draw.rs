@@ -11,23 +11,62 @@ use crate::unit::Dimension;
 use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
 use std::path::Path;
 
+/// Does a table draw a shape, in the right place or not?
+pub(crate) fn is_drawn<const D: usize, W: Drawing<D>>(table: &Table) -> bool {
+    table.has("shape") || stray::<D, W>(table)
+}
+
+/// Reports kinds of shapes that stand where `shape` should; true if there are any.
+fn stray<const D: usize, W: Drawing<D>>(table: &Table) -> bool {
+    let here = |word: &str| format!("shape.{word} = {{ ... }}");
+    let kinds: Vec<_> = W::KINDS.iter().map(|kind| (*kind, here(kind))).collect();
+    let shapes = table.strays("a kind of shape, and stands under `shape`", &kinds);
+    strange::<D, W>(table) || shapes
+}
+
+/// Reports shapes of jobs that are drawn in another number of coordinates.
+fn strange<const D: usize, W: Drawing<D>>(table: &Table) -> bool {
+    let instead = W::INSTEAD
+        .iter()
+        .map(|(word, here)| (*word, (*here).into()));
+    table.strays(W::ELSEWHERE, &instead.collect::<Vec<_>>())
+}
+
 /// Draws the shape of a body: its `shape`, put into its `place`.
 pub(crate) fn body<const D: usize, W: Drawing<D>>(
     table: &Table,
     folder: &Path,
 ) -> Option<Solid<D>> {
     let placement = place::read::<D, W>(table);
-    let solid = table
-        .need("shape", "{ box = { size = \"...\" } }")
-        .and_then(|item| shape::<D, W>(&item, folder));
-    Some(solid?.placed(&placement?))
+    if !table.has("shape") && stray::<D, W>(table) {
+        return None;
+    }
+    let item = table.get("shape");
+    if item.is_none() {
+        // A wall or a sheet may have been meant, and be misspelt.
+        table.lacks(
+            &["shape", "wall", "sheet"],
+            format!("`shape` is missing in {}", table.name()),
+            "add a line like: shape = { box = { size = \"...\" } }",
+        );
+    }
+    Some(shape::<D, W>(&item?, folder)?.placed(&placement?))
 }
 
 /// Draws a shape table.
 pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Solid<D>> {
+    if item.is_text() {
+        // `shape = "ball"`: the kind, but nothing of its size.
+        let kind = item.choice(W::KINDS)?;
+        item.fault(
+            format!("{} is a word", item.name()),
+            format!("say its size: shape.{kind} = {{ ... }}"),
+        );
+        return None;
+    }
     let table = item.table()?;
     let placement = place::read::<D, W>(&table);
-    if table.strays(W::ELSEWHERE, W::INSTEAD) {
+    if strange::<D, W>(&table) {
         return None;
     }
     let example = format!("give one of: {}", W::KINDS.join(", "));

@@ -20,6 +20,7 @@
 use crate::fault::Fault;
 use crate::suggest;
 use crate::unit::{Dimension, UnitError, split};
+use ionfall_model::NamedFigure;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -77,6 +78,19 @@ impl Figures {
             figures.list.insert(name.to_owned(), (text, value.span()));
         }
         (figures, faults)
+    }
+
+    /// Those that are a number and perhaps a unit, not a sum of others.
+    pub fn named(&self) -> Vec<NamedFigure> {
+        let read = |(name, (text, _)): (&String, &(String, Range<usize>))| {
+            let (value, unit) = split(text).ok()?;
+            terms(text).nth(1).is_none().then(|| NamedFigure {
+                name: name.clone(),
+                value,
+                unit: unit.into(),
+            })
+        };
+        self.list.iter().filter_map(read).collect()
     }
 
     /// Where a figure stands.

@@ -32,6 +32,7 @@ pub fn read(path: &Path) -> Result<Model, JobError> {
 pub fn parse(name: &str, text: &str, folder: &Path) -> Result<Model, Faults> {
     let reading = document::read(name, text, |job| model(job, folder))?;
     Ok(Model {
+        figures: reading.figures,
         notes: reading.notes,
         fingerprint: reading.fingerprint,
         ..reading.found
@@ -70,6 +71,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
         covered_m: wanted.as_ref().and_then(|w| w.1).unwrap_or(COVERED_M),
         wanted: wanted.and_then(|w| w.0),
         save,
+        figures: Vec::new(),
         notes: Vec::new(),
         fingerprint: 0,
     })

@@ -18,7 +18,10 @@ use ionfall_model::{Electrode, Line, Role};
 pub(crate) const KEY: &str = "line";
 
 /// Reads the lines of a job.
-pub(crate) fn read<const D: usize>(job: &Table, electrodes: &[Electrode]) -> Option<Vec<Line<D>>> {
+pub(crate) fn read<const D: usize>(
+    job: &Table,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Vec<Line<D>>> {
     let tables = job.tables(KEY);
     let read: Vec<_> = tables
         .iter()
@@ -28,7 +31,11 @@ pub(crate) fn read<const D: usize>(job: &Table, electrodes: &[Electrode]) -> Opt
     read.into_iter().collect()
 }
 
-fn line<const D: usize>(table: &Table, n: usize, electrodes: &[Electrode]) -> Option<Line<D>> {
+fn line<const D: usize>(
+    table: &Table,
+    n: usize,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Line<D>> {
     let name = match table.get("name") {
         Some(item) => item.text()?.to_owned(),
         None => format!("line {}", n + 1),
@@ -42,7 +49,7 @@ fn line<const D: usize>(table: &Table, n: usize, electrodes: &[Electrode]) -> Op
                     "name a work",
                 );
             }
-            electrodes.iter().position(|e| e.name == electrode.name)
+            electrodes?.iter().position(|e| e.name == electrode.name)
         }
         None => None,
     };

@@ -88,9 +88,10 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     };
     let whole = electrodes::<D, W>(job, &mut bodies, &room, bath, folder);
     let sheets = shields::<D, W>(job, &mut bodies, folder);
-    let stop_offs = stop_offs::<D, W>(job, &mut bodies, folder);
+    let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
-    let lines = line::read::<D>(job, &bodies.electrodes);
+    let known = whole.then_some(bodies.electrodes.as_slice());
+    let lines = line::read::<D>(job, known);
     let readings = reading::read::<D>(job, liquid.as_ref());
     // Without all of its electrodes, places that name one would be told of in vain.
     whole.then_some(())?;
@@ -177,7 +178,7 @@ fn electrodes<const D: usize, W: Drawing<D>>(
 
 /// The room of the liquid: the tank below the liquid level.
 fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<Solid<D>> {
-    let room = if table.has("shape") {
+    let room = if draw::is_drawn::<D, W>(table) {
         draw::body::<D, W>(table, folder)
     } else {
         draw::corners::<D>(table).and_then(|(low, high)| {
@@ -374,10 +375,11 @@ fn shields<const D: usize, W: Drawing<D>>(
     sheets.into_iter().collect()
 }
 
-/// Stop-offs, each on one electrode or on all.
+/// Stop-offs, each on one electrode or on all; `whole` says whether all electrodes could be read.
 fn stop_offs<const D: usize, W: Drawing<D>>(
     job: &Table,
     bodies: &mut Bodies<D>,
+    whole: bool,
     folder: &Path,
 ) -> Option<Vec<StopOff<D>>> {
     let tables = job.tables("stop_off");
@@ -388,7 +390,10 @@ fn stop_offs<const D: usize, W: Drawing<D>>(
             bodies.name(table, "stop-off", n, tables.len());
             let solid = draw::body::<D, W>(table, folder);
             let body = match table.get("on") {
-                Some(item) => named(&item, &bodies.electrodes).map(|e| Some(e.body)),
+                Some(item) => {
+                    let known = whole.then_some(bodies.electrodes.as_slice());
+                    named(&item, known).map(|e| Some(e.body))
+                }
                 None => Some(None),
             };
             table.finish();

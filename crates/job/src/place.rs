@@ -29,6 +29,8 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(table: &Table) -> Option<Place
 fn step<const D: usize, W: Drawing<D>>(item: &Item) -> Option<Placement<D>> {
     let table = item.table()?;
     let (kind, value) = table.one_of(&STEPS).or_else(|| {
+        // Known all the same.
+        ["at", "about"].iter().for_each(|key| drop(table.get(key)));
         table.finish();
         None
     })?;

@@ -155,7 +155,7 @@ fn members(
     items
         .iter()
         .map(|item| {
-            let found = named(item, electrodes)?;
+            let found = named(item, Some(electrodes))?;
             if found.role != role {
                 item.fault(
                     format!("`{}` is {}", found.name, found.role.word()),

@@ -22,6 +22,8 @@ pub(crate) struct Table<'a> {
     is_root: bool,
     faults: &'a Collector,
     asked: RefCell<Vec<&'static str>>,
+    /// Unknown keys that a fault has been noted for.
+    told: RefCell<Vec<&'static str>>,
 }
 
 /// A value being read.
@@ -43,12 +45,18 @@ impl<'a> Table<'a> {
             is_root: true,
             faults,
             asked: RefCell::default(),
+            told: RefCell::default(),
         }
     }
 
     /// Where it begins.
     pub fn span(&self) -> Range<usize> {
         self.span.clone()
+    }
+
+    /// What it is called in messages.
+    pub fn name(&self) -> &str {
+        &self.name
     }
 
     /// Notes a fault at the head of the table.
@@ -72,16 +80,18 @@ impl<'a> Table<'a> {
         }]);
     }
 
-    /// Reports keys that belong somewhere else, each with what to write here; true if there are any.
-    pub fn strays(&self, what: &str, elsewhere: &[(&'static str, &str)]) -> bool {
+    /// Reports keys that belong somewhere else, each with what is wrong with them here and what to
+    /// write; true if there are any.
+    pub fn strays(&self, what: &str, elsewhere: &[(&'static str, String)]) -> bool {
         let mut any = false;
         for key in self.entries.keys() {
             let word = key.get_ref().as_ref();
-            if let Some((_, here)) = elsewhere.iter().find(|(w, _)| *w == word) {
+            if let Some((word, here)) = elsewhere.iter().find(|(w, _)| *w == word) {
                 let message = format!("`{word}` is {what}");
                 let help = format!("write {here}");
                 let fault = Fault::new(key.span(), message, "not here", Some(help));
                 self.faults.add([fault]);
+                self.told.borrow_mut().push(word);
                 any = true;
             }
         }
@@ -224,10 +234,10 @@ impl<'a> Table<'a> {
 
     /// Reports every key that was never asked for.
     pub fn finish(&self) {
-        let asked = self.asked.borrow();
+        let (asked, told) = (self.asked.borrow(), self.told.borrow());
         for key in self.entries.keys() {
             let word = key.get_ref().as_ref();
-            if !asked.contains(&word) {
+            if !asked.contains(&word) && !told.contains(&word) {
                 let message = format!("`{word}` is not known in {}", self.name);
                 let help = suggest::help(word, &asked);
                 if let Some(near) = suggest::nearest(word, asked.iter().copied()) {
@@ -555,6 +565,7 @@ impl<'a> Item<'a> {
                 is_root: false,
                 faults: self.faults,
                 asked: RefCell::default(),
+                told: RefCell::default(),
             }),
             _ => {
                 self.wrong_type("a table in braces");

@@ -36,7 +36,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     let coats: Vec<_> = tables
         .iter()
         .filter_map(|coat| {
-            let region = if coat.has("shape") {
+            let region = if draw::is_drawn::<D, W>(coat) {
                 Some(draw::body::<D, W>(coat, folder))
             } else {
                 None
@@ -84,14 +84,16 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         })
         .collect();
     if !tables.is_empty() && found.is_empty() {
-        tables[0].fault(
+        table.lacks(
+            &["contact"],
             format!("the coat of `{name}` has no contact"),
             "say where the wire or clamp touches it: contact = { shape.ball = { centre = \"...\", \
              radius = \"3 mm\" } }",
         );
     }
     if tables.is_empty() && !found.is_empty() {
-        found[0].fault(
+        table.lacks(
+            &["coat"],
             format!("`{name}` has a contact but no coat"),
             "metal conducts everywhere: leave out `contact`, or add coat = { sheet_resistance = \
              \"...\" }",
@@ -102,8 +104,14 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
 
 /// Resistance of a square, ohm: as it is said, or resistivity over thickness.
 fn sheet_resistance(coat: &Table, name: &str) -> Option<f64> {
-    let (key, item) = coat.one_of(&["sheet_resistance", "thickness"])?;
     let of = ["resistivity", "metal"];
+    let (key, item) = coat
+        .one_of(&["sheet_resistance", "thickness"])
+        .or_else(|| {
+            // Known all the same.
+            of.iter().for_each(|key| drop(coat.get(key)));
+            None
+        })?;
     if key == "sheet_resistance" {
         if let Some(other) = of.into_iter().find_map(|key| coat.get(key)) {
             other.fault(

@@ -108,6 +108,17 @@ impl Drawing<3> for Spatial {
         let placement = place::read::<3, Self>(table);
         let outline = if table.has("outline") {
             flat::outline(table, "outline")
+        } else if !table.has("size") && !table.has("from") {
+            // Known all the same.
+            ["to", "centre", "at", "holes"]
+                .iter()
+                .for_each(|key| drop(table.get(key)));
+            table.lacks(
+                &["outline", "size", "from"],
+                format!("{} needs one of `outline`, `size`, `from`", table.name()),
+                "give exactly one of them",
+            );
+            None
         } else {
             draw::corners::<2>(table).and_then(|([x0, y0], [x1, y1])| {
                 let ring = vec![[x0, y0], [x1, y0], [x1, y1], [x0, y1]];

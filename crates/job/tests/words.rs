@@ -220,7 +220,90 @@ fn one_misspelt_key_is_one_fault() {
         ("from =", "form =", "`from`"),
         ("to =", "ot =", "`to`"),
         ("current =", "curent =", "`current`"),
+        ("kind =", "kin =", "did you mean `kind`"),
     ] {
         one_fault(&named, from, to, "is not known", near);
     }
+}
+
+/// Keys of coats, contacts, sheets and placements, and those of a body that others name.
+#[test]
+fn one_misspelt_key_of_a_body_is_one_fault() {
+    let sheet = r#"
+[[shield]]
+name = "frame"
+[shield.sheet]
+outline = ["10 x 10 mm", "90 x 10 mm", "90 x 90 mm"]
+holes = [["50 x 20 mm", "60 x 20 mm", "60 x 30 mm"]]
+thickness = "1 mm"
+place = [ { turn = "90 deg", about = "x" } ]
+[[stop_off]]
+on = "work"
+shape.half_space = { at = "55 x 0 x 0 mm", outward = "x" }
+"#;
+    let text = format!("{BASE}{sheet}");
+    for (from, to, near) in [
+        ("[shield.sheet]", "[shield.shete]", "`sheet`"),
+        ("outline =", "outlien =", "`outline`"),
+        ("turn =", "tunr =", "`turn`"),
+        ("radius =", "raduis =", "`radius`"),
+    ] {
+        one_fault(&text, from, to, "is not known", near);
+    }
+    for (from, to, near) in [
+        ("coat =", "cota =", "`coat`"),
+        ("contact =", "contatc =", "`contact`"),
+        ("wall =", "wal =", "`wall`"),
+    ] {
+        one_fault(WORDS, from, to, "is not known", near);
+    }
+}
+
+/// A shape's kind where `shape` is expected is told how it is written there, once.
+#[test]
+fn a_shape_without_its_key_is_shown_its_place() {
+    let ball = "{ centre = \"0 x 0 x 0 mm\", radius = \"5 mm\" }";
+    let lines = |head: &str, kind: &str| format!("{BASE}{head}\n{kind} = {ball}\n");
+    for (head, kind, message) in [
+        (
+            "[[grid.region]]\nfinest = \"1 mm\"",
+            "box",
+            "stands under `shape`",
+        ),
+        ("[[shield]]", "ball", "stands under `shape`"),
+        ("[[stop_off]]", "cylinder", "stands under `shape`"),
+        (
+            "[[agitation_zone]]\nlimiting_current_share = \"40 %\"",
+            "union",
+            "stands under `shape`",
+        ),
+        ("[[anode]]\nname = \"b\"", "mesh", "stands under `shape`"),
+    ] {
+        let text = lines(head, kind);
+        let way = format!("write shape.{kind} = {{ ... }}");
+        one_fault(&text, "[tank]", "[tank]", message, &way);
+    }
+    let text = lines("[[shield]]", "circle");
+    one_fault(
+        &text,
+        "[tank]",
+        "[tank]",
+        "planar and axisymmetric",
+        "`ball`",
+    );
+    let text = format!("{BASE}[[shield]]\nshape = \"ball\"\n");
+    one_fault(
+        &text,
+        "[tank]",
+        "[tank]",
+        "is a word",
+        "shape.ball = { ... }",
+    );
+    one_fault(
+        BASE,
+        "size = \"100 x 100 x 100 mm\"",
+        "box = { size = \"100 x 100 x 100 mm\" }",
+        "stands under `shape`",
+        "shape.box",
+    );
 }

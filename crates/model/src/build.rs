@@ -76,6 +76,7 @@ impl<const D: usize> Tank<D> {
                 folder: None,
                 at_s: self.save_s,
             },
+            figures: Vec::new(),
             notes: Vec::new(),
             fingerprint: 0,
         })

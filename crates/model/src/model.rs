@@ -24,6 +24,8 @@ pub struct Model {
     pub covered_m: f64,
     /// What is to be written, and where.
     pub save: Save,
+    /// Figures that the job names, each a number that may move several things.
+    pub figures: Vec<NamedFigure>,
     /// What was mended or is worth knowing, for instance about mesh files.
     pub notes: Vec<String>,
     /// Differs, all but surely, between jobs whose text or files differ in a single byte.
@@ -45,6 +47,17 @@ pub struct Wanted {
     pub thickness_m: f64,
     /// On which work; everywhere if none is named.
     pub on: Option<String>,
+}
+
+/// A figure of the job with a name, as it is written there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NamedFigure {
+    /// Name.
+    pub name: String,
+    /// Its number.
+    pub value: f64,
+    /// Its unit, empty if it has none.
+    pub unit: String,
 }
 
 /// A place counts as covered from this thickness on unless the job says otherwise, m: a micrometre

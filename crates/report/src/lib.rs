@@ -21,7 +21,7 @@
 //! use ionfall_deposit::{Settings, run};
 //! use ionfall_mesh::solid::{Cuboid, Solid};
 //! use ionfall_model::{Parts, Tank};
-//! use ionfall_report::Summary;
+//! use ionfall_report::{Look, Summary};
 //!
 //! let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
 //! let model = Tank::planar(end(0.0, 0.1)?, 0.1)
@@ -34,7 +34,7 @@
 //! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
 //! let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})?;
 //! let summary = Summary::new(&model, &outcome, "example", None);
-//! let words = ionfall_report::text(&summary, "".as_ref(), &[]);
+//! let words = ionfall_report::text(&summary, "".as_ref(), &[], Look::default());
 //! assert!(words.contains("work") && words.contains("of copper"), "{words}");
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -51,6 +51,8 @@ mod folder;
 mod html;
 mod levers;
 mod lines;
+mod look;
+mod page;
 mod part;
 mod picture;
 mod readings;
@@ -74,6 +76,8 @@ pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 pub use html::html;
+pub use look::Look;
+pub use page::folded;
 pub use picture::chart::with_dots as chart_svg;
 pub use picture::write_pictures;
 pub use story::Story;

@@ -11,7 +11,7 @@ use crate::facets::quoted;
 use crate::values::{columns, names};
 use ionfall_deposit::Outcome;
 use ionfall_mesh::solid::Point;
-use ionfall_model::{Line, Parts, Role};
+use ionfall_model::{Electrode, Line, Parts, Role};
 use ionfall_numerics::vector::{distance, dot, norm, sub};
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -188,13 +188,17 @@ fn way<const D: usize>(line: &[Point<D>], x: &Point<D>) -> f64 {
 }
 
 /// The table: a row for each facet along each line.
-pub(crate) fn table<const D: usize>(outcome: &Outcome<D>, walks: &[Walk]) -> String {
+pub(crate) fn table<const D: usize>(
+    electrodes: &[Electrode],
+    outcome: &Outcome<D>,
+    walks: &[Walk],
+) -> String {
     let columns: Vec<_> = columns(outcome)
         .into_iter()
         .filter(|c| c.name != names::POTENTIAL)
         .collect();
     let axes = crate::facets::axes(outcome.grid.space);
-    let mut text = "line,way_m".to_owned();
+    let mut text = "line,body,way_m".to_owned();
     for name in axes.iter().map(|a| format!("{a}_m")) {
         text += &format!(",{name}");
     }
@@ -204,10 +208,17 @@ pub(crate) fn table<const D: usize>(outcome: &Outcome<D>, walks: &[Walk]) -> Str
     text.push('\n');
     for walk in walks {
         for &(way_m, f) in &walk.steps {
-            text += &quoted(&walk.name);
+            let facet = &outcome.grid.facets[f];
+            let mut bodies = electrodes.iter();
+            let on = bodies.find(|e| e.body == usize::from(facet.body));
+            text += &format!(
+                "{},{}",
+                quoted(&walk.name),
+                quoted(on.map_or("", |e| &e.name))
+            );
             // Writing into a string does not fail.
             let _ = write!(text, ",{way_m:.9e}");
-            let place = outcome.grid.facets[f].point.iter();
+            let place = facet.point.iter();
             for value in place.chain(columns.iter().map(|c| &c.values[f])) {
                 text.push(',');
                 if value.is_finite() {
@@ -280,9 +291,9 @@ mod tests {
         for f in passed {
             assert!(steps.iter().any(|s| s.1 == f), "{:?}", grid.facets[f].point);
         }
-        let text = table(&case.outcome, &found);
-        assert!(text.starts_with("line,way_m,x_m,y_m,z_m,current_density_A_per_m2,"));
+        let text = table(&parts.electrodes, &case.outcome, &found);
+        assert!(text.starts_with("line,body,way_m,x_m,y_m,z_m,current_density_A_per_m2,"));
         assert_eq!(text.lines().count(), 1 + steps.len());
-        assert!(text.contains("\n\"up, the face\","));
+        assert!(text.contains("\n\"up, the face\",plate,"));
     }
 }

@@ -602,7 +602,12 @@ mod tests {
         let band = "49 % (28 % to 77 % by the bath's figures)";
         assert!(summary.cautions[0].contains(band), "{:?}", summary.cautions);
         assert_eq!(summary.cautions.last().unwrap(), "a doubt");
-        let text = crate::text(&summary, std::path::Path::new("r"), &[]);
+        let text = crate::text(
+            &summary,
+            std::path::Path::new("r"),
+            &[],
+            crate::Look::default(),
+        );
         let folded = text.split_whitespace().collect::<Vec<_>>().join(" ");
         let line = "at least 49 % (28 % to 77 % by the bath's figures) of the limiting current";
         assert!(folded.contains(line), "{text}");

@@ -2,11 +2,14 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
+use crate::folder::REPORT;
 use crate::levers;
+use crate::look::Look;
+use crate::page::Page;
 use crate::readings;
 use crate::story::measure::{hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
-use crate::verdict::{head, parts};
+use crate::verdict::{change, in_a_line, parts};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome};
 use ionfall_model::Role;
@@ -14,24 +17,13 @@ use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
 use std::path::Path;
 
-/// Width of the column of names, at least and at most.
-const COLUMN: (usize, usize) = (8, 20);
-/// Width texts are folded to.
-const WIDTH: usize = 100;
-
 /// The words. `folder` is where `files` lie, if any were written.
-pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
-    let names = summary.bodies.iter().map(|b| b.name.chars().count());
-    let column = names.max().unwrap_or(0).clamp(COLUMN.0, COLUMN.1);
-    let mut page = Page {
-        column,
-        text: String::new(),
-    };
+pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) -> String {
+    let mut page = Page::new(look.width, summary.bodies.iter().map(|b| b.name.as_str()));
+    verdict(summary, look, &mut page);
     if !summary.title.is_empty() {
-        page.line(&summary.title);
-        page.line("");
+        page.text(&summary.title);
     }
-    verdict(summary, &mut page);
     for body in summary.bodies.iter().filter(|b| b.role != Role::Anode) {
         cathode(summary, body, &mut page);
     }
@@ -61,23 +53,39 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String]) -> String {
         page.entry(if n == 0 { "levers" } else { "" }, &line);
     }
     page.entry("computed", &computed(summary));
-    page.entry(
-        "files",
-        &format!("{}: {}", folder.display(), files.join(", ")),
-    );
+    page.entry("files", &self::files(folder, files));
     page.line("");
     for (word, list) in [("note", &summary.notes), ("caution", &summary.cautions)] {
         for (n, item) in list.iter().enumerate() {
             page.entry(if n == 0 { word } else { "" }, item);
         }
     }
-    let safety = summary
-        .bath
-        .cautions
-        .iter()
-        .map(|c| format!("{}: {}", c.about, c.text));
-    page.entry("safety", &safety.collect::<Vec<_>>().join(". "));
-    page.text
+    safety(summary, look, &mut page);
+    page.into_text()
+}
+
+/// Folder and count, and the file to begin with.
+fn files(folder: &Path, files: &[String]) -> String {
+    let first = match files.iter().any(|f| f == REPORT) {
+        true => format!("; open {REPORT} in a browser"),
+        false => String::new(),
+    };
+    let word = if files.len() == 1 { "file" } else { "files" };
+    format!("{} {word} in {}{first}", files.len(), folder.display())
+}
+
+/// What to beware of: in a line, or, if it is asked for, all of it.
+fn safety(summary: &Summary, look: Look<'_>, page: &mut Page) {
+    let cautions = &summary.bath.cautions;
+    if look.safety {
+        for (n, c) in cautions.iter().enumerate() {
+            let name = if n == 0 { "safety" } else { "" };
+            page.entry(name, &format!("{}: {}", c.about, c.text));
+        }
+    } else if !cautions.is_empty() {
+        let about: Vec<&str> = cautions.iter().map(|c| c.about).collect();
+        page.entry("safety", &format!("{}: see --safety", about.join(", ")));
+    }
 }
 
 /// A table in columns: the first to the left, the others to the right. A row may be short; its last
@@ -105,14 +113,18 @@ pub(crate) fn aligned(table: &[Vec<String>]) -> String {
     text
 }
 
-/// The verdict: the whole, then its parts; the places are told with the bodies.
-fn verdict(summary: &Summary, page: &mut Page) {
-    page.line(&head(&summary.verdict));
+/// The verdict: the whole in a line, then its parts, whose places are told with the bodies, and the way
+/// out.
+fn verdict(summary: &Summary, look: Look<'_>, page: &mut Page) {
+    page.line(&in_a_line(&summary.verdict, look.colour));
     for part in parts(&summary.verdict, &[]) {
         page.entry(
             part.label,
             &format!("{}: {}", part.state.word(), part.words),
         );
+    }
+    if let Some(way) = change(&summary.verdict, look.job) {
+        page.entry("Change:", &format!("{way}."));
     }
     page.line("");
 }
@@ -375,35 +387,6 @@ fn computed(summary: &Summary) -> String {
     )
 }
 
-/// Lines, with a column of names.
-struct Page {
-    column: usize,
-    text: String,
-}
-
-impl Page {
-    fn line(&mut self, line: &str) {
-        self.text += line;
-        self.text.push('\n');
-    }
-
-    /// A name and what there is to say, folded beside it.
-    fn entry(&mut self, name: &str, what: &str) {
-        let mut line = format!("{name:0$}", self.column);
-        let mut empty = true;
-        for word in what.split(' ') {
-            if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
-                self.line(line.trim_end());
-                line = " ".repeat(self.column);
-            }
-            line.push(' ');
-            line += word;
-            empty = false;
-        }
-        self.line(line.trim_end());
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -413,23 +396,42 @@ mod tests {
     fn answers_come_first_and_fit_a_screen() {
         let case = tank();
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-        let text = text(
-            &summary,
-            Path::new("plate-result"),
-            &["summary.json".into()],
-        );
+        let files = ["summary.json".into(), REPORT.into()];
+        let folder = Path::new("plate-result");
+        let text = |look| super::text(&summary, folder, &files, look);
+        for width in [100, 80, 60] {
+            let look = Look {
+                width,
+                ..Look::default()
+            };
+            let all = text(look);
+            let long = all.lines().find(|l| l.chars().count() > width);
+            assert_eq!(long, None, "{width}");
+        }
+        let coloured = text(Look {
+            colour: true,
+            ..Look::default()
+        });
+        let plain = text(Look::default());
+        assert!(coloured.starts_with("\u{1b}[1;") && !plain.contains('\u{1b}'));
+        assert_eq!(coloured.lines().nth(1), plain.lines().nth(1));
+        let safe = text(Look {
+            safety: true,
+            ..Look::default()
+        });
+        for c in summary.bath.cautions {
+            assert!(plain.contains(c.about) && safe.contains(&format!("{}: ", c.about)));
+        }
+        assert!(safe.contains("add acid to water") && !plain.contains("add acid to water"));
+        let text = plain;
         let lines: Vec<&str> = text.lines().collect();
         assert!(lines.len() < 30, "{} lines:\n{text}", lines.len());
-        assert!(
-            lines.iter().all(|l| l.chars().count() <= WIDTH + 8),
-            "{text}"
-        );
-        assert_eq!(lines[0], "plate");
-        assert_eq!(lines[2], head(&summary.verdict));
+        assert_eq!(lines[0], in_a_line(&summary.verdict, false));
+        assert!(lines.contains(&"plate"), "{text}");
         let least = thick(summary.wanted.as_ref().unwrap().least_m.unwrap());
         assert!(
-            lines[3].starts_with("metal")
-                && lines[3].contains(&least)
+            lines[1].starts_with("metal")
+                && lines[1].contains(&least)
                 && text.contains("200 um wanted"),
             "{text}"
         );
@@ -441,8 +443,8 @@ mod tests {
             " kWh",
             "of the limiting current, at x ",
             "Newton steps, residual",
-            "plate-result: summary.json",
-            "add acid to water",
+            "2 files in plate-result; open report.html in a browser",
+            ": see --safety",
         ] {
             assert!(text.contains(piece), "no {piece:?} in\n{text}");
         }
@@ -457,7 +459,7 @@ mod tests {
         }
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
         assert_eq!(summary.wanted.as_ref().unwrap().met, None);
-        let text = text(&summary, Path::new("r"), &[]);
+        let text = text(&summary, Path::new("r"), &[], Look::default());
         assert!(text.contains("add [plan] time"), "{text}");
         assert!(
             !text.contains("thinnest") && !text.contains("NaN"),

@@ -3,7 +3,7 @@
 
 use crate::story::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use ionfall_bath::Quality;
-use ionfall_deposit::judge::{Able, Enough, Sound, Standing, Verdict};
+use ionfall_deposit::judge::{Able, Change, Enough, Sound, Standing, Verdict};
 use ionfall_numerics::number::significant;
 
 /// A part of the verdict, in words.
@@ -49,6 +49,25 @@ pub(crate) fn head(verdict: &Verdict) -> String {
     }
 }
 
+/// The whole in a line: sign, word, and a few words; its colour says the same once more.
+pub(crate) fn in_a_line(verdict: &Verdict, coloured: bool) -> String {
+    let state = verdict.state;
+    let told = format!("{} {}", sign(state), state.word());
+    let told = match coloured {
+        true => {
+            let colour = match state {
+                Standing::Good => 32,
+                Standing::Unknown => 36,
+                Standing::Caution => 33,
+                Standing::Bad => 31,
+            };
+            format!("\u{1b}[1;{colour}m{told}\u{1b}[0m")
+        }
+        false => told,
+    };
+    format!("{told}: {}", head(verdict))
+}
+
 /// The parts, each in words; places by the names of their coordinates, without any no places.
 pub(crate) fn parts(verdict: &Verdict, axes: &[&str]) -> [Part; 3] {
     let Verdict {
@@ -67,6 +86,80 @@ pub(crate) fn parts(verdict: &Verdict, axes: &[&str]) -> [Part; 3] {
         part("sound", sound.state, sound_words(sound, axes)),
         part("supply", supply.state, supply_words(supply)),
     ]
+}
+
+/// What to change or to try, if anything is to be: one sentence. `job` is what the job is called in a
+/// command.
+pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
+    Some(match verdict.change.as_ref()? {
+        Change::Longer {
+            step,
+            at_most,
+            planned_s,
+            enough_s,
+        } => {
+            let what = if *at_most { "at_most of " } else { "" };
+            let within = step
+                .as_ref()
+                .map_or(String::new(), |s| format!(" in step `{s}`"));
+            let [planned, enough] = [hours(*planned_s), hours_up(*enough_s)];
+            format!("{what}{enough} instead of {planned}{within} would do, by proportion")
+        }
+        Change::Gentler {
+            current_a,
+            enough_a,
+            share,
+            planned_s,
+            enough_s,
+        } => {
+            let [current, enough] = [number(*current_a), down(*enough_a)];
+            let times = planned_s.zip(*enough_s);
+            let metal = times.map_or("", |_| "give the metal and ");
+            let long = times.map_or(String::new(), |(planned_s, enough_s)| {
+                let [planned, enough] = [hours(planned_s), hours_up(enough_s)];
+                match planned == enough {
+                    true => format!(" for the same {planned}"),
+                    false => format!(" for {enough} instead of {planned}"),
+                }
+            });
+            format!(
+                "{enough} A instead of {current} A{long} would {metal}bring the worst place to {} of \
+                 the limiting current, by proportion",
+                percent(*share)
+            )
+        }
+        Change::Try { vary } => {
+            let vary: Vec<String> = vary.iter().map(|v| format!("--vary \"{v}\"")).collect();
+            format!("`ionfall trials {job} {}` tells what helps", vary.join(" "))
+        }
+        Change::NameFigures => format!(
+            "give what can be moved (a distance, a window) a name under [figures] in the job; then \
+             `ionfall trials {job} --vary \"NAME=FROM..TO/5 mm\"` tells what helps"
+        ),
+        Change::MeasureLimit => "measure the limiting current in your tank and give it as \
+                                 limiting_current_density in [bath]: here it is known too roughly \
+                                 to tell"
+            .into(),
+        Change::FinerEdges => "a smaller `edge` in [grid] tells how much it is at the edge".into(),
+        Change::FinerCells => "a smaller `finest` in [grid] tells".into(),
+    })
+}
+
+/// A time rounded up to what is set on a clock: half hours from ten hours on, tenths of an hour from one
+/// on, minutes below.
+fn hours_up(seconds: f64) -> String {
+    let step_s = match seconds {
+        36e3.. => 1800.0,
+        3600.0.. => 360.0,
+        _ => 60.0,
+    };
+    hours((seconds / step_s - 1e-6).ceil() * step_s)
+}
+
+/// A number rounded down to three digits.
+fn down(value: f64) -> String {
+    let unit = 10f64.powf(value.abs().max(1e-12).log10().floor() - 2.0);
+    number((value / unit + 1e-6).floor() * unit)
 }
 
 /// What the shares of the limiting current are worth.
@@ -275,6 +368,7 @@ mod tests {
                 current_a: 3.0,
                 ..Able::default()
             },
+            change: None,
         }
     }
 
@@ -344,5 +438,51 @@ mod tests {
             words(&all)
         );
         assert!(!head(&all).contains("Too close"), "{}", head(&all));
+    }
+
+    /// Times are rounded up, currents down: what is set is never less safe than what was computed.
+    #[test]
+    fn the_way_out_is_one_sentence() {
+        let mut all = verdict();
+        assert_eq!(change(&all, "JOB"), None);
+        let mut said = |found: Change| {
+            all.change = Some(found);
+            change(&all, "plaque.toml").unwrap()
+        };
+        let longer = |step: Option<&str>, at_most| Change::Longer {
+            step: step.map(str::to_owned),
+            at_most,
+            planned_s: 72e3,
+            enough_s: 25.6 * 3600.0,
+        };
+        assert_eq!(
+            said(longer(None, false)),
+            "26 h instead of 20 h would do, by proportion"
+        );
+        assert_eq!(
+            said(longer(Some("build"), true)),
+            "at_most of 26 h instead of 20 h in step `build` would do, by proportion"
+        );
+        let gentler = Change::Gentler {
+            current_a: 2.34,
+            enough_a: 1.9187,
+            share: 0.4,
+            planned_s: Some(72e3),
+            enough_s: Some(21.4 * 3600.0),
+        };
+        assert_eq!(
+            said(gentler),
+            "1.91 A instead of 2.34 A for 21.5 h instead of 20 h would give the metal and bring the \
+             worst place to 40 % of the limiting current, by proportion"
+        );
+        let vary = vec!["distance=144..216/3 mm".into(), "rim=8..12/3 mm".into()];
+        assert_eq!(
+            said(Change::Try { vary }),
+            "`ionfall trials plaque.toml --vary \"distance=144..216/3 mm\" --vary \"rim=8..12/3 mm\"` \
+             tells what helps"
+        );
+        for (seconds, words) in [(90.0, "2 min"), (3700.0, "1.1 h"), (36e3, "10 h")] {
+            assert_eq!(hours_up(seconds), words);
+        }
     }
 }

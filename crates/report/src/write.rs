@@ -57,7 +57,10 @@ pub fn write_fields<const D: usize>(
     }
     if !parts.lines.is_empty() {
         let walks = lines::walks(parts, outcome);
-        staging.write(LINES, lines::table(outcome, &walks).as_bytes())?;
+        staging.write(
+            LINES,
+            lines::table(&parts.electrodes, outcome, &walks).as_bytes(),
+        )?;
     }
     Ok(())
 }

@@ -22,7 +22,7 @@ use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
 use ionfall_model::{Geometry, Model};
-use ionfall_report::{Staging, Summary, text};
+use ionfall_report::{Look, Staging, Summary, text};
 use solve::Solver;
 use std::path::{Component, Path, PathBuf};
 
@@ -39,8 +39,8 @@ pub struct Finished {
 
 impl Finished {
     /// The answers in plain words.
-    pub fn text(&self) -> String {
-        text(&self.summary, &self.folder, &self.files)
+    pub fn text(&self, look: Look<'_>) -> String {
+        text(&self.summary, &self.folder, &self.files, look)
     }
 
     /// Was the wanted thickness met? Nothing if none was asked for; a thickness asked for without
@@ -162,9 +162,9 @@ mod tests {
                 let finished = run_job(&path, &options(&out, threads), &silent()).unwrap();
                 assert_eq!(finished.wish_met(), Some(true));
                 assert!(
-                    finished.text().contains("10 um wanted"),
+                    finished.text(Look::default()).contains("10 um wanted"),
                     "{}",
-                    finished.text()
+                    finished.text(Look::default())
                 );
                 for name in &finished.files {
                     assert!(out.join(name).is_file(), "{name}");
@@ -261,7 +261,8 @@ mod tests {
         let supply = &finished.summary.supplies[0];
         assert!(supply.current_a > 0.0);
         assert_eq!((supply.charge_c, supply.energy_j), (0.0, 0.0));
-        assert!(!finished.text().contains("A h"), "{}", finished.text());
+        let text = finished.text(Look::default());
+        assert!(!text.contains("A h"), "{text}");
     }
 
     #[test]

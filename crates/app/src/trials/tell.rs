@@ -8,6 +8,7 @@ use crate::error::AppError;
 use crate::files::{json, put};
 use crate::version::VERSION;
 use ionfall_report::trials::{CaseResult, Row, Trials, trials_html};
+use ionfall_report::{Look, folded};
 use std::path::{Path, PathBuf};
 
 /// Trials as far as they have come.
@@ -69,9 +70,19 @@ pub(super) fn write(trials: &Trials, folder: &Path) -> Result<Vec<String>, AppEr
 }
 
 impl Tried {
-    /// The answer in plain words.
-    pub fn text(&self, options: &TrialsOptions) -> String {
-        let mut text = self.trials.text();
+    /// 0, or, if all cases failed, 3: nothing was solved.
+    pub fn exit_code(&self) -> u8 {
+        let failed = |row: &Row| matches!(row.result, CaseResult::Failed(_));
+        if self.trials.rows.iter().all(failed) {
+            3
+        } else {
+            0
+        }
+    }
+
+    /// What was found in plain words; at the end the sentence that can be hung up in the shop.
+    pub fn text(&self, options: &TrialsOptions, look: Look<'_>) -> String {
+        let mut text = self.trials.text(look);
         if let [all @ .., last] = self.computed.as_slice() {
             let sum = all.iter().map(|c| c.1).sum::<f64>() + last.1;
             text += &format!(
@@ -88,11 +99,17 @@ impl Tried {
                 self.folder.display()
             ),
             None => format!(
-                "Files: {}: {}\n",
-                self.folder.display(),
-                self.files.join(", ")
+                "{} files in {}; open trials.html in a browser.\n",
+                self.files.len(),
+                self.folder.display()
             ),
         };
+        if options.case.is_none() {
+            text += &format!(
+                "\n{}\n",
+                folded(&self.trials.sentence(), look.width).join("\n")
+            );
+        }
         text
     }
 }

@@ -130,7 +130,7 @@ fn waiting(plan: &[Step], wanted: &Wanted) -> Option<usize> {
 }
 
 /// When a step began, s.
-fn begin_s(moments: &[Moment], step: usize) -> f64 {
+pub(super) fn begin_s(moments: &[Moment], step: usize) -> f64 {
     let before = moments.iter().rfind(|m| m.step < step);
     before.map_or(0.0, |m| m.time_s)
 }

@@ -15,9 +15,10 @@
 //! time is judged, against the longest time the plan allows.
 //!
 //! The worst part makes the whole. A supply whose limit is not said cannot be judged and counts for
-//! nothing there: what it has to give is told.
+//! nothing there: what it has to give is told. Where not all is good, [`Change`] is the way out.
 
 mod answers;
+mod change;
 mod metal;
 mod sound;
 mod supply;
@@ -25,6 +26,7 @@ mod supply;
 mod tests;
 
 pub use answers::{Answers, Bounds, Standing};
+pub use change::Change;
 pub use metal::Enough;
 pub use sound::Sound;
 pub use supply::Able;
@@ -43,6 +45,9 @@ pub struct Verdict {
     pub sound: Sound,
     /// Can the supply do it?
     pub supply: Able,
+    /// What to change, or to try, where it is not good; results of older versions have none.
+    #[serde(default)]
+    pub change: Option<Change>,
 }
 
 /// Judges the answers of a job.
@@ -54,10 +59,12 @@ pub fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Verdict
         Standing::Unknown => Standing::Good,
         state => state,
     };
+    let change = change::advise(model, answers, &metal, &sound, &supply);
     Verdict {
         state: metal.state.max(sound.state).max(told),
         metal,
         sound,
         supply,
+        change,
     }
 }

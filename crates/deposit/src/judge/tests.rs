@@ -407,3 +407,96 @@ fn the_worst_part_makes_the_whole() {
     assert_eq!(verdict.state, Standing::Bad);
     assert!(Standing::ALL.is_sorted());
 }
+
+fn ended(mut case: Case, hours: f64) -> Case {
+    case.moments = vec![
+        moment(0.0, 0, 2.0, false),
+        moment(hours * HOUR, 0, 2.0, false),
+    ];
+    case
+}
+
+/// 290 um after 20 h at constant current: 300 um after 20.7 h by proportion, 25 h as the facets say
+/// (`expected_s` of the case); a plus-minus of 11 um asks for more.
+#[test]
+fn short_metal_is_told_how_long_it_takes() {
+    let case = ended(Case::new(TIMED, 290e-6, 0.1), 20.0);
+    let lasts = |verdict: &Verdict| match verdict.change {
+        Some(Change::Longer {
+            step: None,
+            at_most: false,
+            planned_s,
+            enough_s,
+        }) => [planned_s / HOUR, enough_s / HOUR],
+        ref other => panic!("{other:?}"),
+    };
+    let [planned, enough] = lasts(&case.verdict(Bounds::default()));
+    assert_relative_eq!(planned, 20.0);
+    assert_relative_eq!(enough, 25.0);
+    let [_, surely] = lasts(&case.within(&plus_minus(11e-6, 0.0, 0.0, HOUR)));
+    assert_relative_eq!(surely, 25.0 * 311.0 / 300.0, max_relative = 1e-12);
+    // Enough, but not within its plus-minus: by proportion.
+    let case = ended(Case::new(TIMED, 305e-6, 0.1), 20.0);
+    let [_, surely] = lasts(&case.within(&plus_minus(11e-6, 0.0, 0.0, HOUR)));
+    assert_relative_eq!(surely, 20.0 * 311.0 / 305.0, max_relative = 1e-12);
+    assert_eq!(case.verdict(Bounds::default()).change, None);
+}
+
+/// A tenth of what is wanted: no plan is made ten times as long; a figure of the job is tried.
+#[test]
+fn hopeless_metal_is_tried_with_figures_of_the_job() {
+    let mut case = ended(Case::new(TIMED, 30e-6, 0.1), 20.0);
+    let figure = |name: &str, value: f64, unit: &str| ionfall_model::NamedFigure {
+        name: name.into(),
+        value,
+        unit: unit.into(),
+    };
+    let tried = |case: &Case| match case.verdict(Bounds::default()).change {
+        Some(Change::Try { vary }) => vary,
+        other => panic!("{other:?}"),
+    };
+    case.model.figures = vec![figure("distance", 180.0, "mm")];
+    assert_eq!(tried(&case), ["distance=144..216/5 mm"]);
+    case.model.figures.push(figure("windows", 2.5, ""));
+    assert_eq!(tried(&case), ["distance=144..216/3 mm", "windows=2..3/3"]);
+}
+
+/// Half the limiting current over: less of it, for as much longer as the metal asks.
+#[test]
+fn burning_is_told_less_current_and_more_time() {
+    let case = ended(Case::new(TIMED, 300e-6, 0.8), 20.0);
+    let Some(Change::Gentler {
+        current_a,
+        enough_a,
+        share,
+        planned_s,
+        enough_s,
+    }) = case.verdict(Bounds::default()).change
+    else {
+        panic!("less current");
+    };
+    assert_relative_eq!(share, Quality::Rough.from_share());
+    assert_relative_eq!(enough_a / current_a, share / 0.8);
+    assert_eq!(planned_s, Some(20.0 * HOUR));
+    assert_relative_eq!(enough_s.unwrap() / HOUR, 20.0 * 0.8 / share);
+    // Under the share, but the bath's figures leave more open: it has to be measured.
+    let case = ended(Case::new(TIMED, 342e-6, 0.35), 20.0);
+    let verdict = case.verdict(Bounds::default());
+    assert_eq!(verdict.state, Standing::Caution);
+    assert_eq!(verdict.change, Some(Change::MeasureLimit));
+    // A current that nothing says, and no figure with a name.
+    let held = "[supply]\nvoltage = \"2 V\"\n[plan]\ntime = \"20 h\"\n";
+    let case = ended(Case::new(held, 342e-6, 0.8), 20.0);
+    let verdict = case.verdict(Bounds::default());
+    assert_eq!(verdict.change, Some(Change::NameFigures));
+}
+
+#[test]
+fn a_supply_at_its_limit_is_told_to_be_tried_with_more() {
+    let limited = TIMED.replace("[plan]", "voltage_limit = \"2 V\"\n[plan]");
+    let mut case = ended(Case::new(&limited, 342e-6, 0.1), 20.0);
+    case.supplies = vec![supply(2.0, true)];
+    let vary = vec!["supply.voltage_limit=2..4/5 V".to_owned()];
+    let verdict = case.verdict(Bounds::default());
+    assert_eq!(verdict.change, Some(Change::Try { vary }));
+}

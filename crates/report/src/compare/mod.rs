@@ -24,6 +24,7 @@ pub(crate) mod tests {
     use crate::digest::{
         BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
     };
+    use crate::look::Look;
     use ionfall_model::Role;
 
     /// A run with two facets on one work.
@@ -92,8 +93,19 @@ pub(crate) mod tests {
     fn the_table_has_every_known_figure() {
         let comparison = Comparison {
             runs: vec![run("a"), run("b")],
+            failed: vec![("c".into(), "no anode".into())],
         };
-        let text = comparison.text();
+        let text = comparison.text(Look::default());
+        assert!(text.starts_with("c failed: no anode\n"), "{text}");
+        // Too wide for a terminal: the changes come below.
+        let narrow = comparison.text(Look {
+            width: 40,
+            ..Look::default()
+        });
+        assert!(narrow.lines().all(|l| l.chars().count() <= 60), "{narrow}");
+        let changes = narrow.split("\n\n").nth(2).unwrap();
+        assert!(changes.trim_start().starts_with("change to b"), "{narrow}");
+        assert_eq!(comparison.json()["failed"][0]["name"], "c");
         assert!(
             text.contains("thinnest, um") && text.contains("change to b"),
             "{text}"

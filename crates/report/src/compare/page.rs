@@ -35,7 +35,11 @@ pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, R
                 ))
             })
             .collect(),
-        lines: comparison.sentences(),
+        lines: comparison
+            .missing()
+            .into_iter()
+            .chain(comparison.sentences())
+            .collect(),
     };
     let table = Table {
         key: "figures".into(),
@@ -169,6 +173,7 @@ mod tests {
     #[test]
     fn the_page_has_table_charts_and_map() {
         let comparison = Comparison {
+            failed: Vec::new(),
             runs: vec![run("still"), run("air")],
         };
         let html = compare_html(&comparison, "now").unwrap();

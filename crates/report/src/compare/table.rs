@@ -3,6 +3,8 @@
 use super::read::Run;
 use super::words;
 use crate::digest::KeyFigure;
+use crate::look::Look;
+use crate::page::Page;
 use crate::story::measure::number;
 use crate::text::aligned;
 use crate::verdict::{Part, head, parts};
@@ -13,6 +15,8 @@ use serde_json::{Value, json};
 pub struct Comparison {
     /// At least two.
     pub runs: Vec<Run>,
+    /// Those that failed, with the reason.
+    pub failed: Vec<(String, String)>,
 }
 
 impl Comparison {
@@ -22,6 +26,14 @@ impl Comparison {
             Some((first, others)) => others.iter().map(|r| words::sentence(first, r)).collect(),
             None => Vec::new(),
         }
+    }
+
+    /// Who is missing, and why.
+    pub(super) fn missing(&self) -> Vec<String> {
+        let failed = self.failed.iter();
+        failed
+            .map(|(name, why)| format!("{name} failed: {why}"))
+            .collect()
     }
 
     /// Rows of the table: title of the figure, its values, and its differences from the first run.
@@ -98,22 +110,38 @@ impl Comparison {
                 })
             })
             .collect();
-        json!({ "schema": 1, "runs": runs, "sentences": self.sentences() })
+        let failed = self.failed.iter();
+        let failed: Vec<Value> = failed
+            .map(|(name, why)| json!({ "name": name, "failure": why }))
+            .collect();
+        json!({ "schema": 1, "runs": runs, "failed": failed, "sentences": self.sentences() })
     }
 
     /// For the terminal.
-    pub fn text(&self) -> String {
-        let mut text = String::new();
+    pub fn text(&self, look: Look<'_>) -> String {
+        let mut page = Page::new(look.width, std::iter::empty());
         let verdicts = (self.runs.iter())
             .filter_map(|r| Some(format!("{}: {}", r.name, head(r.digest.verdict.as_ref()?))));
-        for sentence in verdicts.chain(self.sentences()) {
-            text += &sentence;
-            text.push('\n');
+        let missing = self.missing().into_iter();
+        for sentence in missing.chain(verdicts).chain(self.sentences()) {
+            page.text(&sentence);
         }
-        text.push('\n');
+        page.line("");
         let table: Vec<Vec<String>> = std::iter::once(self.head()).chain(self.rows()).collect();
-        text += &aligned(&table);
-        text
+        let whole = aligned(&table);
+        if whole.lines().all(|line| line.chars().count() <= look.width) {
+            page.line(whole.trim_end());
+            return page.into_text();
+        }
+        // Too wide: the figures, and below them their changes.
+        let values = 1 + self.runs.len();
+        let figures: Vec<_> = table.iter().map(|row| row[..values].to_vec()).collect();
+        let has = |row: &&Vec<String>| row.get(values).is_some_and(|change| !change.is_empty());
+        let changed = table.iter().filter(has);
+        let changes = changed.map(|row| [&row[..1], &row[values..]].concat());
+        page.line(&aligned(&figures));
+        page.line(aligned(&changes.collect::<Vec<_>>()).trim_end());
+        page.into_text()
     }
 }
 

@@ -177,6 +177,15 @@ fn words_follow_the_figures() {
     let least = super::measure::thick(wanted.least_m.unwrap());
     assert!(story.verdict.parts[0].contains(&least));
     assert!(story.setting.rectifier[0][1].starts_with("constant current"));
+    let row = |what: &str| {
+        let mut rows = story.setting.rectifier.iter();
+        rows.find(|r| r[0] == what).map(|r| r[1].clone()).unwrap()
+    };
+    let amperes = super::measure::number(summary.current_a);
+    assert!(row("plus pole").ends_with(&format!(" {amperes} A")));
+    assert_eq!(row("minus pole"), format!("plate {amperes} A"));
+    let film = super::measure::thick(summary.bath.film.unwrap().value);
+    assert!(row("bath").contains(" degC, ") && row("bath").ends_with(&film));
     case.model.wanted = None;
     let (story, summary) = told(&case);
     assert_eq!(summary.verdict.metal.state, Standing::Unknown);

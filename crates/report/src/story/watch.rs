@@ -5,7 +5,7 @@ use super::measure::{hours, number, pulse_times, thick};
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::Moment;
-use ionfall_model::{Hold, Setting as JobSetting, Step, Until};
+use ionfall_model::{Hold, Role, Setting as JobSetting, Step, Until};
 
 /// Room a voltage limit is set above what is expected, share (common practice, no source).
 const VOLTAGE_ROOM: f64 = 0.25;
@@ -47,8 +47,10 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
     };
     if plan.len() > 1 || plan.iter().any(|s| s.pulse.is_some()) {
         rows.truncate(0);
+        let work_area_m2 = summary.works(None).map(|b| b.area_m2).sum();
         for (n, step) in plan.iter().enumerate() {
-            rows.push([format!("{}. {}", n + 1, step.name), step_words(step)]);
+            let words = step_words(step, work_area_m2);
+            rows.push([format!("{}. {}", n + 1, step.name), words]);
         }
         rows.push(row(
             "expect",
@@ -66,6 +68,8 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
             ),
         ));
     }
+    rows.push(row("plus pole", pole(summary, |role| role == Role::Anode)));
+    rows.push(row("minus pole", pole(summary, Role::is_cathode)));
     for contact in &summary.contacts {
         rows.push(row(
             &format!("through {}", contact.name),
@@ -75,19 +79,46 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
     if let Some(time) = summary.time_s {
         rows.push(row("for", hours(time)));
     }
+    rows.push(row("bath", bath(summary)));
     rows
 }
 
-fn hold_words(hold: &Hold) -> String {
+/// What hangs on a pole, with its amperes.
+fn pole(summary: &Summary, hangs: impl Fn(Role) -> bool) -> String {
+    let bodies = summary.bodies.iter().filter(|b| hangs(b.role));
+    let bodies = bodies.map(|b| format!("{} {} A", b.name, number(b.current_a.abs())));
+    bodies.collect::<Vec<_>>().join(", ")
+}
+
+/// What the bath has to be for all this to hold.
+fn bath(summary: &Summary) -> String {
+    let bath = &summary.bath;
+    let mut words = format!("{}, {:.0} degC", bath.name, bath.temperature_k - 273.15);
+    for (what, amount) in &bath.composition {
+        words += &format!(", {what} {} {}", number(amount.value), amount.unit);
+    }
+    if let Some(film) = bath.film {
+        let film = thick(film.value);
+        words += &format!(", stirred so that the film on the work is {film}");
+    }
+    words
+}
+
+/// What is set; current densities as the amperes that the meter shows, too.
+fn hold_words(hold: &Hold, work_area_m2: f64) -> String {
     match hold {
         Hold::Current(i) => format!("{} A", number(*i)),
         Hold::Voltage(v) => format!("{} V", number(*v)),
-        Hold::MeanCurrentDensity(i) => format!("{} A/dm2 on the work", number(0.01 * i)),
+        Hold::MeanCurrentDensity(i) => {
+            let [amperes, density] = [i * work_area_m2, 0.01 * i].map(number);
+            format!("{amperes} A ({density} A/dm2 on the work)")
+        }
     }
 }
 
 /// A step of the plan.
-fn step_words(step: &Step) -> String {
+fn step_words(step: &Step, work_area_m2: f64) -> String {
+    let hold_words = |hold: &Hold| hold_words(hold, work_area_m2);
     let what = match &step.setting {
         JobSetting::Hold(hold) => hold_words(hold),
         JobSetting::Ramp(from, to) => {
@@ -237,4 +268,25 @@ fn stop(summary: &Summary) -> Vec<String> {
         ));
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The meter shows amperes.
+    #[test]
+    fn a_step_is_told_in_amperes() {
+        let step = Step {
+            name: "build".into(),
+            setting: JobSetting::Hold(Hold::MeanCurrentDensity(200.0)),
+            pulse: None,
+            until: Until::Time(7200.0),
+            at_most_s: 7200.0,
+        };
+        assert_eq!(
+            step_words(&step, 0.0117),
+            "2.34 A (2 A/dm2 on the work), for 2 h"
+        );
+    }
 }

@@ -4,7 +4,7 @@ use super::data::{Headline, Verdict};
 use super::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use crate::edge;
 use crate::summary::Summary;
-use crate::verdict::{guide, head, parts, sign};
+use crate::verdict::{change, guide, head, parts, sign};
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_deposit::{BodyOutcome, Place};
 use ionfall_numerics::number::grouped;
@@ -17,7 +17,11 @@ pub(super) fn verdict(summary: &Summary) -> Verdict {
     let parts = parts
         .iter()
         .map(|p| format!("{} {}: {}.", sign(p.state), p.label, p.words));
-    let mut lines = cover(summary);
+    let mut lines: Vec<String> = change(judged, "JOB")
+        .map(|way| format!("Change: {way}."))
+        .into_iter()
+        .collect();
+    lines.extend(cover(summary));
     lines.push(takes(summary));
     lines.extend(judged.sound.share.map(|_| format!("({}.)", guide())));
     Verdict {

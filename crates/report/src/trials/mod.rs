@@ -8,6 +8,7 @@
 //! Figures are written with five digits: far fewer than the solver's tolerance leaves sure, so
 //! that the files do not show how a case was come by.
 
+mod choice;
 mod map;
 mod page;
 mod table;
@@ -25,7 +26,7 @@ pub(crate) mod tests {
     use ionfall_deposit::judge::{Able, Enough, Sound, Standing};
 
     /// A verdict: is there enough metal, and do trees grow?
-    fn judged(enough: bool, trees: bool) -> Verdict {
+    pub(crate) fn judged(enough: bool, trees: bool) -> Verdict {
         let (good, bad) = (Standing::Good, Standing::Bad);
         Verdict {
             state: if enough && !trees { good } else { bad },
@@ -43,6 +44,7 @@ pub(crate) mod tests {
                 ..Sound::default()
             },
             supply: Able::default(),
+            change: None,
         }
     }
 
