@@ -92,6 +92,7 @@ fn obey(args: Args) -> Result<u8, AppError> {
             let options = asked.options();
             let tried = shown(|telling| run_trials(&asked.job, &options, telling))?;
             answer(asked.json, &tried.trials.json(), || tried.text(&options))?;
+            return Ok(if tried.trials.all_failed() { 3 } else { 0 });
         }
         Command::Compare(asked) => {
             let options = asked.options();

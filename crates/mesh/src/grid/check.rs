@@ -4,8 +4,11 @@ use super::cut::CellCut;
 use super::domain::{BodyKind, Domain};
 use super::facet::Facet;
 use super::fragment::Fragment;
+use super::raster::Lists;
 use super::scene::{Role, Scene};
+use super::tree::Root;
 use crate::solid::{Bounds, Fineness, Point, Solid, Soup};
+use ionfall_numerics::number::significant;
 use thiserror::Error;
 
 /// Why a grid could not be built.
@@ -51,6 +54,20 @@ pub enum GridError {
         /// Another way out.
         or: &'static str,
     },
+    /// More parts of bodies meet in one cell than can be cut in a reasonable time.
+    #[error(
+        "\"{name}\" is drawn in so many parts that {parts} of them meet in one cell of {size_mm} mm, and \
+         cutting them would take too long: draw it with fewer parts (a wire with fewer points), or give \
+         it smaller cells (`finest`)"
+    )]
+    Crowded {
+        /// A body in the cell.
+        name: String,
+        /// Parts in the fullest cell.
+        parts: usize,
+        /// Its size, mm.
+        size_mm: String,
+    },
     /// The finest size is too small against the tank for the tree's depth.
     #[error(
         "a finest size of {finest_mm} mm is more than a million times smaller than the tank \
@@ -58,9 +75,9 @@ pub enum GridError {
     )]
     TooDeep {
         /// Wanted, mm.
-        finest_mm: f64,
+        finest_mm: String,
         /// Tank, mm.
-        extent_mm: f64,
+        extent_mm: String,
     },
     /// An electrode has no surface in the electrolyte.
     #[error("\"{name}\" has no surface in the electrolyte: {reason}")]
@@ -226,6 +243,47 @@ fn share_inside<const D: usize>(solid: &Solid<D>, within: &Bounds<D>) -> f64 {
         solid.contains(&x)
     };
     (0..all).filter(inside).count() as f64 / all as f64
+}
+
+/// Parts in one cell from which the work of cutting them is counted.
+const MANY_PARTS: usize = 64;
+/// Most of it: elements times the parts that each is looked at with, over all cells.
+const MOST_WORK: f64 = 5e7;
+
+/// Refuses bodies of so many parts in one cell that cutting them would take minutes.
+pub fn check_crowds<const D: usize>(
+    scene: &Scene<'_, D>,
+    root: &Root<D>,
+    placed: &[(u8, Lists<u64>)],
+) -> Result<(), GridError> {
+    let surface = |e: &u32| scene.elements[*e as usize].surface;
+    let mut work = 0.0;
+    let mut fullest = (0, 0, 0);
+    for (level, lists) in placed {
+        for n in 0..lists.at.len() {
+            let elements = lists.list(n);
+            let parts = elements.chunk_by(|a, b| surface(a) == surface(b)).count();
+            if parts > MANY_PARTS {
+                work += elements.len() as f64 * parts as f64;
+                fullest = fullest.max((parts, *level, elements[0]));
+            }
+        }
+    }
+    if work <= MOST_WORK {
+        return Ok(());
+    }
+    let (parts, level, first) = fullest;
+    let name = match scene.surfaces[surface(&first) as usize].role {
+        Role::Body(i) => scene.domain.bodies[i].name.clone(),
+        Role::Sheet(i) => scene.domain.sheets[i].name.clone(),
+        Role::Tank => "tank".into(),
+        Role::StopOff => "stop-off".into(),
+    };
+    Err(GridError::Crowded {
+        name,
+        parts,
+        size_mm: significant(1e3 * root.size_m(level), 3),
+    })
 }
 
 /// Electrodes must not touch.
