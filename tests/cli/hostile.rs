@@ -127,7 +127,7 @@ fn long_sums_and_figures_of_figures() {
             .collect();
         format!("[figures]\na0 = \"1 V\"\n{links}")
     };
-    let used = |figures: String, name: &str| Bench::new(&(figures + &PLATES.replace("1 V", name)));
+    let used = |figures: String, name: &str| Bench::new(&(PLATES.replace("1 V", name) + &figures));
     good(&used(chain(18), "a17"));
     refused(&used(chain(300), "a299"), &["100 deep"]);
     let circle = "[figures]\na = \"b\"\nb = \"a\"\n".to_owned();

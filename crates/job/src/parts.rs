@@ -41,7 +41,7 @@ const TANK_M: [f64; 2] = [0.01, 6.0];
 const LEAD_OHM: f64 = 10.0;
 const RESISTOR_OHM: f64 = 1000.0;
 /// Cells along a body below which it is told of.
-const FEW_CELLS: f64 = 4.0;
+const FEW_CELLS: f64 = 2.0;
 
 /// Cell sizes, metres.
 struct Sizes {

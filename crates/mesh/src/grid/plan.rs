@@ -58,6 +58,7 @@ pub fn plan<const D: usize>(
         .fold(base_m, f64::min);
     let root = lay_root(domain.space, &bounds, base_m, finest_m)?;
     let level = |size_m: f64| level_of(&root, size_m);
+    check_crowds(domain)?;
     check_volumes(domain, &bounds, memory_limit_bytes)?;
     check_size(
         domain,
@@ -74,7 +75,6 @@ pub fn plan<const D: usize>(
     let contact_m = 2.0 * CONTACT * finest_m;
     let mut seeds: Seeds = vec![Vec::new(); usize::from(level(finest_m)) + 1];
     let mut placed = sorted(&scene, &root, &level, contact_m);
-    check_crowds(&scene, &root, &placed)?;
     seed_surfaces(&scene, &root, &placed, &region, &mut seeds);
     seed_body_edges(&scene, &root, contact_m, &mut seeds);
     for sheet in &domain.sheets {
