@@ -54,7 +54,8 @@ fn pictures_are_taken_or_refused() {
         picture(png::BitDepth::Eight, png::ColorType::Rgba),
     ];
     let make = |dice: &mut mutate::Dice| {
-        let bad = mutate::bytes(dice, dice.one(&sound).clone().as_slice());
+        let own = dice.one(&sound);
+        let bad = mutate::bytes(dice, own);
         if dice.pick(3) == 0 { bad } else { summed(bad) }
     };
     mutants("png", 100, make, |mutant, kept| {
