@@ -7,6 +7,8 @@ mod bench;
 mod compare;
 mod folder;
 mod good_jobs;
+mod hostile;
+mod nonsense;
 mod resume;
 mod telling;
 mod trials;

@@ -12,6 +12,7 @@
 
 mod check;
 mod dice;
+mod laws;
 mod reference;
 mod scene;
 mod shapes;

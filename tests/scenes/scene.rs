@@ -13,9 +13,6 @@ const MM: f64 = 1e-3;
 const TANK: Point<3> = [80.0, 60.0, 60.0];
 /// Height of the liquid where there is a level, mm.
 const LEVEL: f64 = 48.0;
-/// Plating time, s.
-const TIME_S: f64 = 3600.0;
-
 /// What kind of part hangs in the tank.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -66,9 +63,13 @@ pub struct Scene {
     law: Law,
     pub hold: Hold,
     pub coarsest_m: f64,
+    pub conductivity_s_per_m: f64,
 }
 
 impl Scene {
+    /// Plating time, s.
+    pub const TIME_S: f64 = 3600.0;
+
     /// The scene of a seed; the kinds take turns.
     pub fn random(seed: u64) -> Self {
         let kinds = Kind::ALL.len() as u64;
@@ -87,6 +88,7 @@ impl Scene {
             law,
             hold: law.hold(&mut dice),
             coarsest_m: MM * dice.between(f64::max(4.0, cell), 7.0),
+            conductivity_s_per_m: 20.0,
         };
         scene.hang(&mut dice, size, cell);
         scene.anodes(&mut dice, cell);
@@ -231,6 +233,39 @@ impl Scene {
         self
     }
 
+    /// The same scene, larger by a factor, with its cells.
+    pub fn larger(mut self, factor: f64) -> Self {
+        let scaling = Placement::<3>::scaling(factor).expect("a scaling");
+        self = self.moved(&scaling);
+        self.coarsest_m *= factor;
+        for part in &mut self.parts {
+            part.finest_m *= factor;
+        }
+        self
+    }
+
+    /// The same scene in a liquid that conducts better by a factor.
+    pub fn conducting(mut self, factor: f64) -> Self {
+        self.conductivity_s_per_m *= factor;
+        self
+    }
+
+    /// The same scene with an insulator in it.
+    pub fn with_insulator(mut self, solid: Solid<3>, finest_m: f64) -> Self {
+        self.parts.push(Part {
+            role: None,
+            solid,
+            kinetics: Kinetics::Primary,
+            finest_m,
+        });
+        self
+    }
+
+    /// Is there no law but that of the liquid?
+    pub fn is_primary(&self) -> bool {
+        matches!(self.law, Law::Primary)
+    }
+
     /// The same scene at a held voltage.
     pub fn at_volts(mut self, volts: f64) -> Self {
         self.hold = Hold::Voltage(volts);
@@ -256,10 +291,10 @@ impl Scene {
 
     fn model(&self) -> Result<Model, TankError> {
         let empty = Tank::new(self.tank.clone())
-            .conductivity_s_per_m(20.0)
+            .conductivity_s_per_m(self.conductivity_s_per_m)
             .coarsest_m(self.coarsest_m)
             .hold(self.hold)
-            .time_s(TIME_S);
+            .time_s(Self::TIME_S);
         let parts = self.parts.iter().enumerate();
         let tank = parts.fold(empty, |tank, (n, part)| {
             let (name, solid) = (name(n, part), part.solid.clone());

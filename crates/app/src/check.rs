@@ -2,8 +2,10 @@
 
 use crate::error::AppError;
 use crate::machine::memory_limit_bytes;
+use ionfall_deposit::check_contacts;
 use ionfall_job::describe;
-use ionfall_mesh::grid::BYTES_PER_CELL;
+use ionfall_mesh::grid::{BYTES_PER_CELL, build};
+use ionfall_model::{Geometry, Parts};
 use serde::Serialize;
 use std::fmt;
 use std::path::Path;
@@ -32,6 +34,10 @@ pub fn check_job(path: &Path) -> Result<Understood, AppError> {
     let memory_limit_bytes = memory_limit_bytes();
     let survey = model.geometry.survey(memory_limit_bytes);
     let survey = survey.map_err(AppError::Grid)?;
+    match &model.geometry {
+        Geometry::Flat(parts) => contacts(parts, memory_limit_bytes)?,
+        Geometry::Solid(parts) => contacts(parts, memory_limit_bytes)?,
+    }
     let text = describe(&model, &survey.areas_m2);
     Ok(Understood {
         understood: text.lines().map(str::to_owned).collect(),
@@ -40,6 +46,15 @@ pub fn check_job(path: &Path) -> Result<Understood, AppError> {
         memory_bytes: survey.leaves * BYTES_PER_CELL,
         memory_limit_bytes,
     })
+}
+
+/// Whether a contact touches its coat only the whole grid tells.
+fn contacts<const D: usize>(parts: &Parts<D>, memory_limit_bytes: u64) -> Result<(), AppError> {
+    if parts.contacts.is_empty() {
+        return Ok(());
+    }
+    let grid = build(&parts.domain, memory_limit_bytes).map_err(AppError::Grid)?;
+    check_contacts(&grid, parts).map_err(|error| AppError::Deposit(error.into()))
 }
 
 impl fmt::Display for Understood {

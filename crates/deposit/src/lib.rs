@@ -63,7 +63,7 @@ mod vectors;
 
 pub use crowding::CROWDED_SHARE;
 pub use error::DepositError;
-pub use ionfall_network::NetworkError;
+pub use ionfall_network::{NetworkError, check_contacts};
 pub use march::{Go, Keeper};
 pub use nearby::Nearby;
 pub use note::{is_caution, note_text};

@@ -27,6 +27,12 @@ pub(crate) const WAYS: [&str; 7] = [
     "film",
 ];
 
+/// Usual speeds of a cathode rod and of a flow, m/s.
+const ROD_M_PER_S: [f64; 2] = [0.1 / 60.0, 1.0];
+const FLOW_M_PER_S: [f64; 2] = [1e-4, 30.0];
+/// Usual diffusion films, m.
+const FILM_M: [f64; 2] = [1e-6, 2e-3];
+
 /// The words.
 pub(crate) fn words() -> Vec<&'static str> {
     Agitation::NAMED.iter().map(|(name, ..)| *name).collect()
@@ -52,8 +58,10 @@ fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
         }),
         "rod" => {
             let length = table.need_length("length");
+            let speed_m_per_s = figure.positive(Dimension::Speed)?;
+            figure.usual(Dimension::Speed, speed_m_per_s, ROD_M_PER_S, "m/min");
             Some(Agitation::MovedFace {
-                speed_m_per_s: figure.positive(Dimension::Speed)?,
+                speed_m_per_s,
                 length_m: length?,
             })
         }
@@ -66,8 +74,10 @@ fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
                 Some(item) => Some(item.positive(Dimension::Length)?),
                 None => None,
             };
+            let velocity_m_per_s = figure.positive(Dimension::Speed)?;
+            figure.usual(Dimension::Speed, velocity_m_per_s, FLOW_M_PER_S, "m/s");
             Some(Agitation::Channel(Channel {
-                velocity_m_per_s: figure.positive(Dimension::Speed)?,
+                velocity_m_per_s,
                 gap_m: gap?,
                 width_m,
                 length_m: length?,
@@ -90,6 +100,10 @@ fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
                 diameter_m,
             })
         }
-        _ => figure.positive(Dimension::Length).map(Agitation::Film),
+        _ => {
+            let film_m = figure.positive(Dimension::Length)?;
+            figure.usual(Dimension::Length, film_m, FILM_M, "um");
+            Some(Agitation::Film(film_m))
+        }
     }
 }

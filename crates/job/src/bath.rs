@@ -32,6 +32,12 @@ use std::path::Path;
 
 const DEFAULT_C: f64 = 25.0;
 
+/// Usual conductivities of acid copper baths, and of liquids that are plated from, S/m.
+const ACID_S_PER_M: [f64; 2] = [2.0, 100.0];
+const LIQUID_S_PER_M: [f64; 2] = [0.01, 120.0];
+/// Usual diffusion coefficients of metal ions, m2/s.
+const ION_M2_PER_S: [f64; 2] = [5e-11, 1e-8];
+
 /// The ways to name the copper of an acid copper bath.
 pub(crate) const SALTS: [&str; 4] = [
     "copper_sulfate",
@@ -70,6 +76,16 @@ pub(crate) fn read(table: &Table) -> Option<Electrolyte> {
     let kind_item = table.need("kind", "\"acid copper\"");
     let kind = kind_item.as_ref().and_then(|item| item.choice(&kinds));
     let given = given(table);
+    if let (Some(item), Some(value)) = (table.get("conductivity"), given.conductivity_s_per_m) {
+        let usual = match kind {
+            Some("acid copper") => ACID_S_PER_M,
+            _ => LIQUID_S_PER_M,
+        };
+        item.usual(Dimension::Conductivity, value, usual, "S/m");
+    }
+    if let (Some(item), Some(value)) = (table.get("diffusion"), given.diffusion_m2_per_s) {
+        item.usual(Dimension::Diffusion, value, ION_M2_PER_S, "m2/s");
+    }
     let deposit = Deposit::read(table);
     let temperature_c = table
         .get("temperature")
@@ -224,6 +240,12 @@ fn metal(item: &Item) -> Option<Metal> {
 /// Puts a refusal of the bath at the line it is about.
 fn refuse(table: &Table, error: &BathError) {
     let (key, help) = match error {
+        // It is there, and it has been told what is wrong with it.
+        BathError::Missing { what }
+            if *what != Subject::Hydrogen && table.has(key(*what)) && !table.is_faultless() =>
+        {
+            return;
+        }
         BathError::Missing { what } => missing(*what),
         BathError::NotPositive { what, .. } | BathError::OutOfRange { what, .. } => (
             key(*what),

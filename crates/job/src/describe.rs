@@ -37,6 +37,13 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
         Geometry::Solid(p) => parts(p, areas_m2, &mut lines),
     };
     schedule::tell(model, work_m2, &mut lines);
+    let most_a = match &model.geometry {
+        Geometry::Flat(p) => most_current_a(p, areas_m2),
+        Geometry::Solid(p) => most_current_a(p, areas_m2),
+    };
+    if let Some(most_a) = most_a {
+        schedule::tell_excess(model, work_m2, most_a, &mut lines);
+    }
     for (what, names) in match &model.geometry {
         Geometry::Flat(p) => told(p),
         Geometry::Solid(p) => told(p),
@@ -59,6 +66,23 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
         ));
     }
     lines.join("\n") + "\n"
+}
+
+/// Most current that can reach the work, A, if all of it has a limiting current and no gas is counted.
+fn most_current_a<const D: usize>(parts: &Parts<D>, areas_m2: &[f64]) -> Option<f64> {
+    let stirred = parts
+        .zones
+        .iter()
+        .map(|z| z.limit_factor)
+        .fold(1.0, f64::max);
+    let works = parts.electrodes.iter().filter(|e| e.role == Role::Work);
+    let most = works.map(|e| match &e.kinetics {
+        Kinetics::Law(law) if law.hydrogen().is_none() => {
+            Some(law.limit()?.current_a_per_m2 * stirred * areas_m2.get(e.body)?)
+        }
+        _ => None,
+    });
+    most.sum()
 }
 
 /// Names of the lines and the points at which the result is told.

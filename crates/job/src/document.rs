@@ -47,14 +47,23 @@ pub(crate) fn read<T>(
     collector.add(faults);
     let found = read(&Table::root(&document, &collector));
     let (fingerprint, figures) = (collector.fingerprint(), collector.figures().named());
-    let (faults, notes) = collector.into_parts();
+    let (mut faults, notes) = collector.into_parts();
     match found {
-        Some(found) if faults.is_empty() => Ok(Reading {
-            found,
-            figures,
-            notes,
-            fingerprint,
-        }),
-        _ => Err(Faults::new(name, text, faults)),
+        Some(found) if faults.is_empty() => {
+            return Ok(Reading {
+                found,
+                figures,
+                notes,
+                fingerprint,
+            });
+        }
+        None if faults.is_empty() => faults.push(Fault::new(
+            0..0,
+            "this is not enough to make a job of",
+            "here",
+            Some("compare it with the example that `ionfall --help` names".into()),
+        )),
+        _ => {}
     }
+    Err(Faults::new(name, text, faults))
 }

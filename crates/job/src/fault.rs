@@ -1,8 +1,7 @@
 //! What is wrong with a job file: all of it at once, each place with an excerpt and a way out.
 
-use miette::{
-    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
-};
+use crate::excerpt::{Excerpt, message};
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
 use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -55,16 +54,37 @@ impl Diagnostic for Fault {
 /// Everything wrong with one file.
 #[derive(Debug)]
 pub struct Faults {
-    source: NamedSource<String>,
+    name: String,
+    text: String,
     faults: Vec<Fault>,
+    /// What is shown of the text, and the first faults as they stand in that.
+    excerpt: Excerpt,
+    shown: Vec<Fault>,
 }
+
+/// Most faults that are shown at once.
+const MOST_SHOWN: usize = 40;
 
 impl Faults {
     pub(crate) fn new(name: &str, text: &str, mut faults: Vec<Fault>) -> Self {
         faults.sort_by_key(|f| (f.span.start, f.span.end));
         faults.dedup();
+        for fault in &mut faults {
+            fault.message = message(&fault.message);
+            fault.help = fault.help.as_deref().map(message);
+        }
+        let first = &faults[..faults.len().min(MOST_SHOWN)];
+        let spans: Vec<_> = first.iter().map(|f| f.span.clone()).collect();
+        let excerpt = Excerpt::new(name, text, &spans);
+        let as_shown = |f: &Fault| Fault {
+            span: excerpt.span(&f.span),
+            ..f.clone()
+        };
         Self {
-            source: NamedSource::new(name, text.into()).with_language("TOML"),
+            name: message(name),
+            text: text.into(),
+            shown: first.iter().map(as_shown).collect(),
+            excerpt,
             faults,
         }
     }
@@ -76,7 +96,7 @@ impl Faults {
 
     /// Line and column of a fault, both counted from one (columns in characters).
     pub fn line_column(&self, fault: &Fault) -> (usize, usize) {
-        let text = self.source.inner();
+        let text = &self.text;
         let before = text.get(..fault.span.start).unwrap_or(text);
         let line_start = before.rfind('\n').map_or(0, |n| n + 1);
         (
@@ -98,9 +118,12 @@ impl Faults {
 
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let name = self.source.name();
+        let name = &self.name;
         match self.faults.len() {
             1 => write!(f, "{name} has one fault"),
+            n if n > MOST_SHOWN => {
+                write!(f, "{name} has {n} faults, of which {MOST_SHOWN} are shown")
+            }
             n => write!(f, "{name} has {n} faults"),
         }
     }
@@ -110,11 +133,11 @@ impl std::error::Error for Faults {}
 
 impl Diagnostic for Faults {
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.source)
+        Some(&self.excerpt)
     }
 
     fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        Some(Box::new(self.faults.iter().map(|f| f as &dyn Diagnostic)))
+        Some(Box::new(self.shown.iter().map(|f| f as &dyn Diagnostic)))
     }
 }
 

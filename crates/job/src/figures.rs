@@ -30,13 +30,24 @@ use toml::de::{DeTable, DeValue};
 pub(crate) const KEY: &str = "figures";
 
 /// Figures that use figures that use figures ... at most.
-const DEEPEST: usize = 16;
+const DEEPEST: usize = 100;
 
 /// The figures of a job.
 #[derive(Debug, Default)]
 pub(crate) struct Figures {
     list: BTreeMap<String, (String, Range<usize>)>,
     used: RefCell<BTreeSet<String>>,
+    /// What figures are worth where a dimension, or a plain number, is wanted.
+    known: RefCell<Known>,
+}
+
+type Known = BTreeMap<(String, Option<&'static str>), f64>;
+
+/// How the text of a sum is read.
+struct Reading<'a> {
+    /// Name of what is wanted; nothing for a plain number.
+    wanted: Option<&'static str>,
+    leaf: Leaf<'a>,
 }
 
 /// Turns a number and its unit (empty if there is none) into a value; told whether it stands in a
@@ -138,7 +149,11 @@ impl Figures {
                     kind: Some("a quantity, and a plain number is wanted"),
                 }),
             };
-            self.sum(text, &plain, DEEPEST)
+            let reading = Reading {
+                wanted: None,
+                leaf: &plain,
+            };
+            self.sum(text, &reading, &mut Vec::new())
         })
     }
 
@@ -158,21 +173,36 @@ impl Figures {
         if shifted && !single(text) {
             return Err(UnitError::Temperatures);
         }
-        dimension.bounded(self.sum(text, &leaf, DEEPEST)?)
+        let reading = Reading {
+            wanted: Some(dimension.name()),
+            leaf: &leaf,
+        };
+        dimension.bounded(self.sum(text, &reading, &mut Vec::new())?)
     }
 
-    fn sum(&self, text: &str, leaf: Leaf, depth: usize) -> Result<f64, UnitError> {
+    /// `way`: the figures that lead here.
+    fn sum<'a>(
+        &'a self,
+        text: &'a str,
+        reading: &Reading,
+        way: &mut Vec<&'a str>,
+    ) -> Result<f64, UnitError> {
         let mut sum = 0.0;
         for (sign, term) in terms(text) {
-            sum += sign * self.term(term, leaf, depth)?;
+            sum += sign * self.term(term, reading, way)?;
         }
         Ok(sum)
     }
 
-    fn term(&self, term: &str, leaf: Leaf, depth: usize) -> Result<f64, UnitError> {
+    fn term<'a>(
+        &'a self,
+        term: &'a str,
+        reading: &Reading,
+        way: &mut Vec<&'a str>,
+    ) -> Result<f64, UnitError> {
         let Some((factor, name)) = figure(term).filter(|_| !self.list.is_empty()) else {
             let (number, unit) = split(term)?;
-            let found = leaf(number, unit, depth < DEEPEST);
+            let found = (reading.leaf)(number, unit, !way.is_empty());
             return found.map_err(|error| self.meant(number, error));
         };
         let Some((text, _)) = self.list.get(name) else {
@@ -183,13 +213,25 @@ impl Figures {
             });
         };
         self.used.borrow_mut().insert(name.to_owned());
-        let value = if depth == 0 {
+        let key = (name.to_owned(), reading.wanted);
+        if let Some(value) = self.known.borrow().get(&key) {
+            return Ok(factor * value);
+        }
+        let value = if way.contains(&name) {
             Err(UnitError::Circle)
+        } else if way.len() == DEEPEST {
+            Err(UnitError::Deep { most: DEEPEST })
         } else {
-            self.sum(text, leaf, depth - 1)
+            way.push(name);
+            let value = self.sum(text, reading, way);
+            way.pop();
+            value
         };
         match value {
-            Ok(value) => Ok(factor * value),
+            Ok(value) => {
+                self.known.borrow_mut().insert(key, value);
+                Ok(factor * value)
+            }
             // The innermost figure is the one to be mended.
             Err(inner @ UnitError::Figure { .. }) => Err(inner),
             Err(error) => Err(UnitError::Figure {
@@ -230,10 +272,13 @@ fn terms(text: &str) -> impl Iterator<Item = (f64, &str)> {
     let mut sign = 1.0;
     std::iter::from_fn(move || {
         let text = rest?;
-        let next = [(" + ", 1.0), (" - ", -1.0)]
-            .into_iter()
-            .filter_map(|(mark, sign)| Some((text.find(mark)?, sign)))
-            .min_by_key(|(at, _)| *at);
+        let mark = |three: &[u8]| match three {
+            b" + " => Some(1.0),
+            b" - " => Some(-1.0),
+            _ => None,
+        };
+        let next = (text.as_bytes().windows(3).enumerate())
+            .find_map(|(at, three)| Some((at, mark(three)?)));
         let own = sign;
         Some(match next {
             Some((at, after)) => {
@@ -285,7 +330,7 @@ mod tests {
         let entry = |(n, t): &(&str, &str)| ((*n).to_owned(), ((*t).to_owned(), 0..0));
         Figures {
             list: list.iter().map(entry).collect(),
-            used: RefCell::default(),
+            ..Figures::default()
         }
     }
 
@@ -335,6 +380,41 @@ mod tests {
             f.quantity(Dimension::CurrentDensity, "2 A/dm2").unwrap(),
             200.0
         );
+    }
+
+    /// Long chains are no circles, each figure is worked out once, and a sum takes a time that grows with its
+    /// length only.
+    #[test]
+    fn chains_and_long_sums() {
+        let name = |n: usize| format!("a{n}");
+        let chain = |links: usize, text: &dyn Fn(&str) -> String| {
+            let mut f = Figures::default();
+            f.list.insert(name(0), ("1 mm".into(), 0..0));
+            for n in 1..links {
+                f.list.insert(name(n), (text(&name(n - 1)), 0..0));
+            }
+            f
+        };
+        let length = Dimension::Length;
+        let plain = chain(60, &|before: &str| before.into());
+        assert_relative_eq!(plain.quantity(length, "a59").unwrap(), 1e-3);
+        let fourfold = |before: &str| [before; 4].join(" + ");
+        let grown = chain(9, &fourfold).quantity(length, "a8 * 1e-4").unwrap();
+        assert_relative_eq!(grown, 1e-7 * 4f64.powi(8), max_relative = 1e-12);
+        assert!(
+            chain(90, &fourfold).quantity(length, "a89").is_err(),
+            "beyond all tanks"
+        );
+        let deep = chain(200, &|before: &str| before.into()).quantity(length, "a199");
+        assert!(deep.unwrap_err().to_string().contains("100 deep"));
+        let sum = vec!["a0"; 100_000].join(" + ") + " - 99999 mm";
+        assert_relative_eq!(
+            plain.quantity(length, &sum).unwrap(),
+            1e-3,
+            max_relative = 1e-6
+        );
+        let digits = "1".repeat(100_000) + &"e".repeat(100_000);
+        assert!(Dimension::Length.parse(&digits).is_err());
     }
 
     #[test]

@@ -100,12 +100,20 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     }
 }
 
+/// Usual slopes of Tafel lines, V for a factor e, and of linear laws, ohm m2.
+const SLOPE_V: [f64; 2] = [5e-3, 0.3];
+const LINEAR_OHM_M2: [f64; 2] = [1e-7, 10.0];
+
 fn linear(figures: &Table) -> Option<Transfer> {
-    Some(Transfer::Linear {
-        resistance_ohm_m2: figures
-            .need("resistance", "\"0.002 ohm m2\"")?
-            .positive(Dimension::AreaResistance)?,
-    })
+    let item = figures.need("resistance", "\"0.002 ohm m2\"")?;
+    let resistance_ohm_m2 = item.positive(Dimension::AreaResistance)?;
+    item.usual(
+        Dimension::AreaResistance,
+        resistance_ohm_m2,
+        LINEAR_OHM_M2,
+        "ohm cm2",
+    );
+    Some(Transfer::Linear { resistance_ohm_m2 })
 }
 
 fn exchange(figures: &Table) -> Option<f64> {
@@ -120,7 +128,9 @@ fn tafel(figures: &Table, cathode: bool) -> Option<Transfer> {
         .one_of(&["slope", "slope_per_decade"])
         .and_then(|(key, item)| {
             let volts = item.positive(Dimension::Voltage)?;
-            Some(if key == "slope" { volts } else { volts / LN_10 })
+            let factor = if key == "slope" { 1.0 } else { LN_10 };
+            item.usual(Dimension::Voltage, volts, SLOPE_V.map(|v| factor * v), "mV");
+            Some(volts / factor)
         });
     Some(Transfer::Tafel {
         branch: if cathode {

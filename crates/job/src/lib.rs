@@ -59,6 +59,7 @@ mod dimension;
 mod document;
 mod draw;
 mod drawing;
+mod excerpt;
 mod fault;
 mod figures;
 mod files;

@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::law::{self, Background};
 use crate::line;
 use crate::named::named;
-use crate::reader::{Item, Table};
+use crate::reader::{Item, Table, unusual};
 use crate::reading;
 use crate::skin;
 use crate::unit::Dimension;
@@ -15,6 +15,7 @@ use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
 use ionfall_model::{Coat, Contact, Electrode, Parts, Role, usual_cells_m};
+use ionfall_numerics::number::significant;
 use std::ops::Range;
 use std::path::Path;
 
@@ -33,6 +34,14 @@ pub(crate) const TABLES: [&str; 12] = [
     "stop_off",
     "grid",
 ];
+
+/// Usual lengths of tanks, m.
+const TANK_M: [f64; 2] = [0.01, 6.0];
+/// Most that leads and contacts usually have, and resistors in front of thieves, ohm.
+const LEAD_OHM: f64 = 10.0;
+const RESISTOR_OHM: f64 = 1000.0;
+/// Cells along a body below which it is told of.
+const FEW_CELLS: f64 = 2.0;
 
 /// Cell sizes, metres.
 struct Sizes {
@@ -138,7 +147,14 @@ fn electrodes<const D: usize, W: Drawing<D>>(
                 .then(|| table.get("lead"))
                 .flatten()
             {
-                Some(item) => item.not_negative(Dimension::Resistance),
+                Some(item) => item.not_negative(Dimension::Resistance).inspect(|ohm| {
+                    let most = if role == Role::Thief {
+                        RESISTOR_OHM
+                    } else {
+                        LEAD_OHM
+                    };
+                    item.usual(Dimension::Resistance, *ohm, [0.0, most], "ohm");
+                }),
                 None => Some(0.0),
             };
             let film = match table.get("film_resistance") {
@@ -192,6 +208,10 @@ fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<S
     let height = level.as_ref().map(|i| i.quantity(Dimension::Length));
     table.finish();
     let room = room?;
+    let longest_m = longest(&room.bounds());
+    if let Some(text) = unusual(Dimension::Length, longest_m, TANK_M, "mm") {
+        table.note(format!("the tank at its longest: {text}"));
+    }
     let (Some(level), Some(height)) = (level, height) else {
         return Some(room);
     };
@@ -325,6 +345,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
                 "move it into the tank, below the liquid level",
             );
         }
+        self.tell_small(table, name, &solid, finest_m);
         self.list.push(Body {
             name: name.to_owned(),
             solid,
@@ -335,6 +356,27 @@ impl<'a, const D: usize> Bodies<'a, D> {
         });
         Some(self.list.len() - 1)
     }
+}
+
+impl<const D: usize> Bodies<'_, D> {
+    /// Notes a body that hardly fills a few of its cells.
+    fn tell_small(&self, table: &Table, name: &str, solid: &Solid<D>, finest_m: f64) {
+        let Some(liquid) = &self.liquid else { return };
+        let longest_m = longest(&solid.bounds().intersection(liquid));
+        let cells = longest_m / finest_m;
+        if cells > 0.0 && cells < FEW_CELLS {
+            table.note(format!(
+                "`{name}` is {} mm at its longest, and the cells there are {} mm: with less than {FEW_CELLS} \
+                 cells along it nothing on it can be trusted; is its size right? Else give it a smaller `finest`",
+                significant(1e3 * longest_m, 3),
+                significant(1e3 * finest_m, 3),
+            ));
+        }
+    }
+}
+
+fn longest<const D: usize>(b: &Bounds<D>) -> f64 {
+    (0..D).map(|k| b.high[k] - b.low[k]).fold(0.0, f64::max)
 }
 
 /// Have two boxes nothing in common? A face in common is enough for an electrode in a wall.

@@ -22,6 +22,13 @@ use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];
 
+/// What rectifiers of tanks give, V.
+const USUAL_V: [f64; 2] = [0.01, 100.0];
+/// Mean current densities, A/m2.
+const USUAL_A_PER_M2: [f64; 2] = [0.1, 2e4];
+/// Times of plans, s: up to half a year.
+const USUAL_S: [f64; 2] = [1e-3, 1.6e7];
+
 /// Longest time of a step that ends by charge or thickness, s, where the job says nothing: a year.
 const LONGEST_S: f64 = 365.0 * 86_400.0;
 
@@ -36,6 +43,11 @@ fn hold(key: &str, item: &Item) -> Option<Hold> {
 /// What a supply holds, which must drive a current.
 fn driving(item: &Item, dimension: Dimension) -> Option<f64> {
     let value = item.quantity(dimension)?;
+    match dimension {
+        Dimension::Voltage => item.usual(dimension, value, USUAL_V, "V"),
+        Dimension::CurrentDensity => item.usual(dimension, value, USUAL_A_PER_M2, "A/dm2"),
+        _ => {}
+    }
     if value > 0.0 {
         return Some(value);
     }
@@ -50,7 +62,13 @@ fn driving(item: &Item, dimension: Dimension) -> Option<f64> {
 
 /// The supplies. `electrodes` are all of the job, if they could be read.
 pub(crate) fn supplies(job: &Table, electrodes: Option<&[Electrode]>) -> Option<Vec<Supply>> {
-    job.need("supply", "{ mean_current_density = \"3 A/dm2\" }")?;
+    let item = job.need("supply", "{ mean_current_density = \"3 A/dm2\" }")?;
+    if item.is_empty_list() {
+        item.fault(
+            "`supply` is an empty list",
+            "write for example: supply = { mean_current_density = \"3 A/dm2\" }",
+        );
+    }
     let tables = job.tables("supply");
     let mut read: Vec<_> = tables
         .iter()
@@ -105,9 +123,11 @@ fn supply(table: &Table, n: usize, of: usize, electrodes: Option<&[Electrode]>) 
         None => "supply".into(),
     };
     let given = table.one_of(&HOLDS);
-    let limit = table
-        .get("voltage_limit")
-        .map(|i| i.positive(Dimension::Voltage));
+    let limit = table.get("voltage_limit").map(|i| {
+        let volts = i.positive(Dimension::Voltage)?;
+        i.usual(Dimension::Voltage, volts, USUAL_V, "V");
+        Some(volts)
+    });
     let anodes = members(table, "anodes", Role::Anode, electrodes);
     let thieves = members(table, "thieves", Role::Thief, electrodes);
     if let (Some(("voltage", _)), Some(item)) = (&given, table.get("voltage_limit")) {
@@ -178,9 +198,7 @@ pub(crate) fn plan(
         return Some(Vec::new());
     };
     if !table.has("step") {
-        let time = table
-            .need("time", "\"8 h\"")
-            .and_then(|i| i.positive(Dimension::Time));
+        let time = table.need("time", "\"8 h\"").and_then(|i| time(&i));
         table.finish();
         return Some(vec![Step {
             name: "plating".into(),
@@ -194,6 +212,12 @@ pub(crate) fn plan(
         item.fault(
             "a plan with steps has no time of its own",
             "give every step its time",
+        );
+    }
+    if let Some(item) = table.get("step").filter(Item::is_empty_list) {
+        item.fault(
+            "the plan has no steps",
+            "add steps, or write time = \"8 h\" instead",
         );
     }
     let tables = table.tables("step");
@@ -268,6 +292,12 @@ fn step(
     })
 }
 
+fn time(item: &Item) -> Option<f64> {
+    let time_s = item.positive(Dimension::Time)?;
+    item.usual(Dimension::Time, time_s, USUAL_S, "h");
+    Some(time_s)
+}
+
 fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
     let (key, item) = table.one_of(&["time", "charge", "thickness", "mean_thickness"])?;
     let on = match table.get("on") {
@@ -278,7 +308,7 @@ fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
         table.fault(format!("a {key} belongs to no work"), "leave out `on`");
     }
     Some(match key {
-        "time" => Until::Time(item.positive(Dimension::Time)?),
+        "time" => Until::Time(time(&item)?),
         "charge" => Until::Charge(item.positive(Dimension::Charge)?),
         "thickness" => Until::LeastThickness(item.positive(Dimension::Length)?, on),
         _ => Until::MeanThickness(item.positive(Dimension::Length)?, on),

@@ -5,14 +5,19 @@
 //! [`Table::finish`] reports every other key.
 
 use crate::collector::Collector;
+use crate::excerpt::is_unprintable;
 use crate::fault::Fault;
 use crate::figures;
 use crate::suggest;
 use crate::unit::{Dimension, UnitError};
+use ionfall_numerics::number::significant;
 use std::cell::RefCell;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
+
+/// Longest title, name or path, in letters.
+const LONGEST_TEXT: usize = 1000;
 
 /// A table being read.
 pub(crate) struct Table<'a> {
@@ -63,6 +68,16 @@ impl<'a> Table<'a> {
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults
             .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
+    }
+
+    /// Notes something about the table worth telling that is no fault.
+    pub fn note(&self, text: String) {
+        self.faults.note(text);
+    }
+
+    /// Is nothing wrong with the job so far?
+    pub fn is_faultless(&self) -> bool {
+        self.faults.is_empty()
     }
 
     /// Notes that one of some keys is missing; taken back by [`finish`](Self::finish) if it is there,
@@ -491,13 +506,48 @@ impl<'a> Item<'a> {
         None
     }
 
-    /// A text.
+    /// A text: one line of printable signs.
     pub fn text(&self) -> Option<&'a str> {
-        let text = self.value.as_str();
-        if text.is_none() {
+        let Some(text) = self.value.as_str() else {
             self.wrong_type("a text in quotes");
+            return None;
+        };
+        if let Some(sign) = text.chars().find(|c| is_unprintable(*c)) {
+            self.fault(
+                format!(
+                    "{} holds a sign that cannot be printed (U+{:04X})",
+                    self.name,
+                    u32::from(sign)
+                ),
+                "write it in one line, without control characters",
+            );
+            return None;
         }
-        text
+        let length = text.chars().count();
+        if length > LONGEST_TEXT {
+            self.fault(
+                format!(
+                    "{} is {length} letters long, and {LONGEST_TEXT} are allowed",
+                    self.name
+                ),
+                "write it shorter",
+            );
+            return None;
+        }
+        Some(text)
+    }
+
+    /// Is it a list of nothing?
+    pub fn is_empty_list(&self) -> bool {
+        matches!(self.value, DeValue::Array(array) if array.is_empty())
+    }
+
+    /// Notes a quantity outside of what is usual in the trade: it may be meant, but more often a unit is
+    /// wrong. `usual` is in SI units, told in `unit`.
+    pub fn usual(&self, dimension: Dimension, value: f64, usual: [f64; 2], unit: &str) {
+        if let Some(text) = unusual(dimension, value, usual, unit) {
+            self.note(format!("{}: {text}", self.name));
+        }
     }
 
     /// True or false.
@@ -573,6 +623,28 @@ impl<'a> Item<'a> {
             }
         }
     }
+}
+
+/// By how much a quantity is outside of what is usual, if it is.
+pub(crate) fn unusual(
+    dimension: Dimension,
+    value: f64,
+    [low, high]: [f64; 2],
+    unit: &str,
+) -> Option<String> {
+    let (times, than) = if value > high {
+        (value / high, "times the most")
+    } else if value < low {
+        (low / value, "times less than the least")
+    } else {
+        return None;
+    };
+    let scale = dimension.convert(1.0, unit).unwrap_or(1.0);
+    let [value, low, high] = [value, low, high].map(|x| significant(x / scale, 3));
+    Some(format!(
+        "{value} {unit} is {} {than} that is usual ({low} to {high} {unit}); is the unit right?",
+        significant(times, 2)
+    ))
 }
 
 fn with_article(word: &str) -> String {

@@ -40,6 +40,40 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
     }
 }
 
+/// Says which settings ask for more current than can reach the work, and by how much.
+pub(crate) fn tell_excess(model: &Model, work_m2: f64, most_a: f64, lines: &mut Vec<String>) {
+    let steps = model.plan.iter().flat_map(|step| match step.setting {
+        Setting::Hold(hold) => vec![hold],
+        Setting::Ramp(from, to) => vec![from, to],
+        Setting::Rest => Vec::new(),
+    });
+    let main = model.supplies.iter().take(1);
+    // A supply that may fall to a voltage limit gives what can flow.
+    if main.clone().any(|s| s.voltage_limit_v.is_some()) {
+        return;
+    }
+    let asked = main
+        .map(|s| s.hold)
+        .filter(|_| model.plan.is_empty())
+        .chain(steps);
+    let demand = asked.filter_map(|hold| match hold {
+        Hold::Voltage(_) => None,
+        Hold::Current(amperes) => Some(amperes),
+        Hold::MeanCurrentDensity(mean) => Some(mean * work_m2),
+    });
+    let demand_a = demand.fold(0.0, f64::max);
+    if demand_a > most_a {
+        lines.push(format!(
+            "Too much: {} A are asked for, {} times the {} A that can flow at most, where the metal in the \
+             bath no longer reaches the work fast enough (limiting current): a run will refuse this. Lower \
+             the current, or raise the limit: stronger agitation, a warmer bath, more metal salt",
+            measured(demand_a),
+            significant(demand_a / most_a, 2),
+            measured(most_a),
+        ));
+    }
+}
+
 /// A time in the unit it is spoken of.
 fn lasting(time_s: f64) -> String {
     let (unit_s, unit) = match time_s {

@@ -110,6 +110,12 @@ pub enum UnitError {
     /// Figures that use each other.
     #[error("it goes round in a circle")]
     Circle,
+    /// Figures that use figures, too many of them.
+    #[error("it uses figures that use figures, more than {most} deep")]
+    Deep {
+        /// So many may be.
+        most: usize,
+    },
     /// Sums and multiples of temperatures.
     #[error("temperatures cannot be added or multiplied")]
     Temperatures,
@@ -146,11 +152,15 @@ impl Dimension {
     }
 }
 
+/// Longest number, in signs.
+const LONGEST_NUMBER: usize = 400;
+
 /// Splits into number and unit.
 pub(crate) fn split(text: &str) -> Result<(f64, &str), UnitError> {
     let text = text.trim();
     let numeric = |c: char| c.is_ascii_digit() || "+-.eE".contains(c);
     let end = text.find(|c| !numeric(c)).unwrap_or(text.len());
+    let end = end.min(LONGEST_NUMBER);
     // Shorten until it is a number: "5e" of "5 ells" is not.
     let (number, length) = (1..=end)
         .rev()

@@ -54,6 +54,32 @@ pub struct Circuit {
     first_square: usize,
 }
 
+/// The coats, if every contact touches one.
+fn touched<const D: usize>(
+    grid: &Grid<D>,
+    parts: &Parts<D>,
+    electrode: &[u16],
+) -> Result<Coats, NetworkError> {
+    let coats = Coats::new(grid, parts, electrode);
+    match coats.idle_contact(parts.contacts.len()) {
+        None => Ok(coats),
+        Some(idle) => Err(NetworkError::IdleContact {
+            name: parts.contacts[idle].name.clone(),
+        }),
+    }
+}
+
+/// Refuses contacts that touch no coat, as [`Circuit::new`] does.
+///
+/// # Errors
+/// [`NetworkError::IdleContact`].
+pub fn check_contacts<const D: usize>(
+    grid: &Grid<D>,
+    parts: &Parts<D>,
+) -> Result<(), NetworkError> {
+    touched(grid, parts, &electrode_of_facets(grid, parts)).map(|_| ())
+}
+
 impl Circuit {
     /// Of a grid whose electrodes are all in `parts`. Coats have no conductance yet; see
     /// [`grow`](Self::grow).
@@ -67,11 +93,7 @@ impl Circuit {
         conductivity_s_per_m: f64,
     ) -> Result<Self, NetworkError> {
         let electrode = electrode_of_facets(grid, parts);
-        let coats = Coats::new(grid, parts, &electrode);
-        if let Some(idle) = coats.idle_contact(parts.contacts.len()) {
-            let name = parts.contacts[idle].name.clone();
-            return Err(NetworkError::IdleContact { name });
-        }
+        let coats = touched(grid, parts, &electrode)?;
         let others = coats.most_nodes() + Terminals::most(parts, supplies);
         let mut assembly = Assembly::new(grid, others);
         let coat_node = coat_nodes(&mut assembly, &coats);

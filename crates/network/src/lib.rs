@@ -53,7 +53,7 @@ mod law;
 mod terminals;
 
 pub use assembly::{Assembly, Behind};
-pub use circuit::Circuit;
+pub use circuit::{Circuit, check_contacts};
 pub use coat::{Back, Coats};
 pub use error::NetworkError;
 pub use law::{behind_film, law};

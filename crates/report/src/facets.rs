@@ -77,8 +77,12 @@ fn table<const D: usize>(
     Ok(())
 }
 
-/// A field as tables want it.
+/// A field as tables want it. What a program that opens the table would take for a formula begins with an
+/// apostrophe, which makes it a text there.
 pub(crate) fn quoted(field: &str) -> String {
+    if field.starts_with(['=', '+', '-', '@', '\t']) && field.parse::<f64>().is_err() {
+        return quoted(&format!("'{field}"));
+    }
     if field.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", field.replace('"', "\"\""))
     } else {
@@ -91,6 +95,20 @@ mod tests {
     use super::*;
     use crate::testing::tank;
     use approx::assert_relative_eq;
+
+    #[test]
+    fn nothing_is_a_formula() {
+        for (field, written) in [
+            ("=1+1", "'=1+1"),
+            ("-x wall, left", "\"'-x wall, left\""),
+            ("@a", "'@a"),
+            ("+", "'+"),
+            ("-1.5e3", "-1.5e3"),
+            ("a=b", "a=b"),
+        ] {
+            assert_eq!(quoted(field), written);
+        }
+    }
 
     #[test]
     fn rows_are_complete_and_add_up() {

@@ -72,12 +72,7 @@ pub(super) fn write(trials: &Trials, folder: &Path) -> Result<Vec<String>, AppEr
 impl Tried {
     /// 0, or, if all cases failed, 3: nothing was solved.
     pub fn exit_code(&self) -> u8 {
-        let failed = |row: &Row| matches!(row.result, CaseResult::Failed(_));
-        if self.trials.rows.iter().all(failed) {
-            3
-        } else {
-            0
-        }
+        if self.trials.all_failed() { 3 } else { 0 }
     }
 
     /// What was found in plain words; at the end the sentence that can be hung up in the shop.

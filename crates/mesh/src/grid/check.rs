@@ -6,6 +6,8 @@ use super::facet::Facet;
 use super::fragment::Fragment;
 use super::scene::{Role, Scene};
 use crate::solid::{Bounds, Fineness, Point, Solid, Soup};
+use ionfall_numerics::number::significant;
+use std::collections::BTreeMap;
 use thiserror::Error;
 
 /// Why a grid could not be built.
@@ -51,6 +53,20 @@ pub enum GridError {
         /// Another way out.
         or: &'static str,
     },
+    /// More parts of bodies meet in one cell than can be cut in a reasonable time.
+    #[error(
+        "\"{name}\" is drawn in so many parts that {parts} of them meet in one cell of {size_mm} mm, and \
+         cutting them would take too long: draw it with fewer parts (a wire with fewer points), or give \
+         it smaller cells (`finest`)"
+    )]
+    Crowded {
+        /// The body.
+        name: String,
+        /// Parts in the fullest cell.
+        parts: usize,
+        /// Its size, mm.
+        size_mm: String,
+    },
     /// The finest size is too small against the tank for the tree's depth.
     #[error(
         "a finest size of {finest_mm} mm is more than a million times smaller than the tank \
@@ -58,9 +74,9 @@ pub enum GridError {
     )]
     TooDeep {
         /// Wanted, mm.
-        finest_mm: f64,
+        finest_mm: String,
         /// Tank, mm.
-        extent_mm: f64,
+        extent_mm: String,
     },
     /// An electrode has no surface in the electrolyte.
     #[error("\"{name}\" has no surface in the electrolyte: {reason}")]
@@ -228,6 +244,38 @@ fn share_inside<const D: usize>(solid: &Solid<D>, within: &Bounds<D>) -> f64 {
     (0..all).filter(inside).count() as f64 / all as f64
 }
 
+/// Parts of a body in one cell from which the work of cutting them is counted.
+const MANY_PARTS: usize = 64;
+/// Most of it: pairs of parts in one cell, over all cells.
+const MOST_PAIRS: usize = 1_000_000;
+
+/// Refuses bodies of so many parts in one cell that cutting them would take minutes; told by the middles of
+/// the parts, before any surface is made.
+pub fn check_crowds<const D: usize>(domain: &Domain<D>) -> Result<(), GridError> {
+    for body in &domain.bodies {
+        let parts = body.solid.primitives();
+        if parts.len() <= MANY_PARTS {
+            continue;
+        }
+        let mut cells: BTreeMap<[i64; D], usize> = BTreeMap::new();
+        for part in parts {
+            let bounds = part.bounds();
+            let middle = |k: usize| 0.5 * (bounds.low[k] + bounds.high[k]);
+            let cell = std::array::from_fn(|k| (middle(k) / body.finest_m).floor() as i64);
+            *cells.entry(cell).or_default() += 1;
+        }
+        let crowds = || cells.values().copied().filter(|n| *n > MANY_PARTS);
+        if crowds().map(|n| n * n).sum::<usize>() > MOST_PAIRS {
+            return Err(GridError::Crowded {
+                name: body.name.clone(),
+                parts: crowds().max().unwrap_or_default(),
+                size_mm: significant(1e3 * body.finest_m, 3),
+            });
+        }
+    }
+    Ok(())
+}
+
 /// Electrodes must not touch.
 pub fn check_touching<const D: usize>(
     domain: &Domain<D>,
@@ -311,8 +359,38 @@ pub fn check_reached<const D: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::grid::{Region, Space};
-    use crate::solid::{Ball, Cuboid};
+    use crate::grid::{Body, Region, Space};
+    use crate::solid::{Ball, Cuboid, wire};
+
+    /// A wire of very many points in few cells is refused, in many cells it is not.
+    #[test]
+    fn crowds_are_refused_before_they_are_made() {
+        let along = |n: u32| [1e-5 * f64::from(n), 0.0, 0.0];
+        let points: Vec<_> = (0..3000).map(along).collect();
+        let body = |finest_m: f64| Body {
+            name: "wire".into(),
+            solid: wire(&points, 5e-4).unwrap(),
+            kind: BodyKind::Electrode,
+            finest_m,
+            edge_m: finest_m,
+            across: 0.0,
+        };
+        let domain = |finest_m: f64| Domain {
+            space: Space::Tank,
+            tank: Solid::new(Cuboid::new([-0.1; 3], [0.1; 3]).unwrap()),
+            bodies: vec![body(finest_m)],
+            stop_offs: Vec::new(),
+            sheets: Vec::new(),
+            regions: Vec::new(),
+            wall_m: 0.01,
+            coarsest_m: 0.01,
+        };
+        check_crowds(&domain(3e-4)).unwrap();
+        let text = check_crowds(&domain(4e-3)).unwrap_err().to_string();
+        for word in ["\"wire\"", "one cell of 4 mm", "fewer points", "`finest`"] {
+            assert!(text.contains(word), "{text}");
+        }
+    }
 
     /// A region that would fill the memory, cells of the coarsest size that would, and such as fit.
     #[test]

@@ -71,6 +71,8 @@ pub struct CellCut<const D: usize> {
     pub touches: Vec<(u16, u16, Point<D>)>,
     /// What all pieces are, if the cell holds a single surface.
     label: Option<Label>,
+    /// The pieces of a crowded cell, which are not to be found twice.
+    pub kept: Option<Vec<Piece<D>>>,
 }
 
 /// The boundary pieces of a cell. `hint` is the label of all pieces if the cell holds a single
@@ -226,6 +228,9 @@ impl<const D: usize> Piece<D> {
 /// Cells looked at one after the other.
 const RUN: usize = 64;
 
+/// Elements from which a cell counts as crowded.
+const CROWDED: usize = 200;
+
 /// Cells looked back at for a label.
 const MEMORY: usize = 16;
 
@@ -304,6 +309,7 @@ fn cut<const D: usize>(
         facets,
         touches,
         label: pieces.first().filter(|_| single).map(|p| p.label),
+        kept: (!single && elements.len() > CROWDED).then_some(pieces),
     }
 }
 

@@ -176,8 +176,8 @@ fn open_cell<const D: usize>(
         };
     let mut tangled = false;
     if !simple {
-        let mut touches = Vec::new();
-        let pieces = pieces(scene, cell, elements, None, &mut touches);
+        let anew = || pieces(scene, cell, elements, None, &mut Vec::new());
+        let pieces = cut.kept.unwrap_or_else(anew);
         match parted(scene, cell, &pieces, wet, &open_on) {
             Some((opening, facets, passages)) => {
                 return OpenCell {

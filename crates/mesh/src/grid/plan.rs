@@ -1,6 +1,8 @@
 //! Everything known before the tree: the root cube, the scene, and which cells are wanted.
 
-use super::check::{BYTES_PER_CELL, GridError, check_size, check_volumes, expected_cut_cells};
+use super::check::{
+    BYTES_PER_CELL, GridError, check_crowds, check_size, check_volumes, expected_cut_cells,
+};
 use super::domain::{Domain, PlacedSheet, Region, Space};
 use super::edges::seed_edges;
 use super::narrow::{self, Narrow};
@@ -8,6 +10,7 @@ use super::raster::{Lists, on_level};
 use super::scene::{CONTACT, Role, Scene};
 use super::tree::{Cell, MAX_LEVEL, Root, Seeds, sort_unique};
 use crate::solid::{Bounds, Point};
+use ionfall_numerics::number::significant;
 use ionfall_numerics::vector::distance;
 
 /// Root, levels and wanted cells: everything known before the tree.
@@ -55,6 +58,7 @@ pub fn plan<const D: usize>(
         .fold(base_m, f64::min);
     let root = lay_root(domain.space, &bounds, base_m, finest_m)?;
     let level = |size_m: f64| level_of(&root, size_m);
+    check_crowds(domain)?;
     check_volumes(domain, &bounds, memory_limit_bytes)?;
     check_size(
         domain,
@@ -157,8 +161,8 @@ fn lay_root<const D: usize>(
     let side_m = odd * base_m * 2f64.powf(levels);
     if (side_m / finest_m).log2() > f64::from(MAX_LEVEL) {
         return Err(GridError::TooDeep {
-            finest_mm: 1e3 * finest_m,
-            extent_mm: 1e3 * extent_m,
+            finest_mm: significant(1e3 * finest_m, 3),
+            extent_mm: significant(1e3 * extent_m, 4),
         });
     }
     let mut origin: Point<D> = std::array::from_fn(|k| bounds.low[k] - (1.0 - SHIFT[k]) * base_m);

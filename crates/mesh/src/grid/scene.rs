@@ -11,8 +11,9 @@
 use super::domain::{BodyKind, Domain, Space};
 use super::fragment::area_vector;
 use super::tree::Root;
-use crate::solid::{Bounds, Fineness, Members, Point, Primitive, Solid};
+use crate::solid::{Bounds, BoxTree, Fineness, Members, Point, Primitive, Solid};
 use ionfall_numerics::vector::{add_scaled, unit};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Half the distance, over the size of the finest cells, below which surfaces are in contact: points are
@@ -22,6 +23,9 @@ pub const CONTACT: f64 = 1e-4;
 /// Least cosine between normals of one side of a surface (39.6 degrees): pieces that turn by more
 /// belong to two facets, and to two sides when gaps and edges are looked for.
 pub const SAME_SIDE: f64 = 0.77;
+
+/// Convex parts from which a body is looked through for what lies inside of it.
+const MANY: usize = 32;
 
 /// What a surface is part of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -142,6 +146,11 @@ impl<'a, const D: usize> Scene<'a, D> {
         for (i, body) in domain.bodies.iter().enumerate() {
             add(&body.solid, Role::Body(i), sagitta_m[i]);
         }
+        scene.drop_buried();
+        let mut add = |solid: &Solid<D>, role, sagitta_m| {
+            let fineness = Fineness { sagitta_m, within };
+            scene.add(solid, role, &fineness, region);
+        };
         for stop in &domain.stop_offs {
             add(&stop.solid, Role::StopOff, tank_sagitta);
         }
@@ -172,6 +181,42 @@ impl<'a, const D: usize> Scene<'a, D> {
             });
             self.add_soup(&soup, surface, region);
         }
+    }
+
+    /// Leaves out elements that lie wholly inside a convex part of their own body, which bound nothing:
+    /// of bodies of very many parts, such as wires, few elements remain to be cut.
+    fn drop_buried(&mut self) {
+        let body = |surface: u32| match self.surfaces[surface as usize].role {
+            Role::Body(i) => Some(i),
+            _ => None,
+        };
+        let parts: Vec<u32> = (0..self.surfaces.len() as u32)
+            .filter(|&s| self.surfaces[s as usize].convex && self.surfaces[s as usize].fills)
+            .filter(|&s| body(s).is_some())
+            .collect();
+        let mut count = vec![0usize; self.domain.bodies.len()];
+        for i in parts.iter().filter_map(|&s| body(s)) {
+            count[i] += 1;
+        }
+        if count.iter().all(|n| *n < MANY) {
+            return;
+        }
+        let around = |s: &u32| self.surfaces[*s as usize].bounds;
+        let tree = BoxTree::new(parts.iter().map(around).collect());
+        let stays = |e: &Element<D>| {
+            let Some(own) = body(e.surface).filter(|i| count[*i] >= MANY) else {
+                return true;
+            };
+            let places = e.corners.map(|c| self.sides(e, &c));
+            !tree.any_holding(&places[0][2], |n| {
+                let part = parts[n as usize];
+                let other = part != e.surface && body(part) == Some(own);
+                other && places.iter().all(|sides| self.buries(part, sides))
+            })
+        };
+        let kept: Vec<bool> = self.elements.par_iter().map(stays).collect();
+        let mut kept = kept.into_iter();
+        self.elements.retain(|_| kept.next().unwrap_or(true));
     }
 
     fn add_soup(&mut self, soup: &crate::solid::Soup<D>, surface: u32, region: &Bounds<D>) {

@@ -22,6 +22,8 @@ pub struct Revolved {
     edges: Vec<Edge>,
     /// Known to be convex?
     convex: bool,
+    /// Radius and height of a cylinder that stands on z = 0.
+    cylinder: Option<[f64; 2]>,
 }
 
 impl Revolved {
@@ -56,6 +58,7 @@ impl Revolved {
             profile,
             edges,
             convex: false,
+            cylinder: None,
         })
     }
 
@@ -65,7 +68,10 @@ impl Revolved {
     /// [`SolidError::NotPositive`] if a length is not positive.
     pub fn cylinder(radius_m: f64, height_m: f64) -> Result<Self, SolidError> {
         positive("the cylinder's radius", radius_m)?;
-        Self::frustum(radius_m, radius_m, height_m)
+        Ok(Self {
+            cylinder: Some([radius_m, height_m]),
+            ..Self::frustum(radius_m, radius_m, height_m)?
+        })
     }
 
     /// A cone frustum from z = 0 to `height_m`; either radius may be zero. Patch 0 is the side,
@@ -149,7 +155,11 @@ impl Primitive<3> for Revolved {
     }
 
     fn contains(&self, x: &Point<3>) -> bool {
-        self.profile.contains(&half_plane(x))
+        // Wires are made of many, and are asked most of all.
+        match self.cylinder {
+            Some([r, h]) => (0.0..=h).contains(&x[2]) && x[0].powi(2) + x[1].powi(2) <= r.powi(2),
+            None => self.profile.contains(&half_plane(x)),
+        }
     }
 
     fn signed_distance(&self, x: &Point<3>) -> f64 {

@@ -101,6 +101,12 @@ impl Trials {
         }
     }
 
+    /// Could not a single one of the cases be computed?
+    pub fn all_failed(&self) -> bool {
+        let failed = |row: &Row| matches!(row.result, CaseResult::Failed(_));
+        !self.rows.is_empty() && self.rows.iter().all(failed)
+    }
+
     /// The values of a case in words: `distance = 100 mm, opening = 60 mm`.
     pub fn name(&self, row: &Row) -> String {
         let parts = self.axes.iter().zip(&row.picks);

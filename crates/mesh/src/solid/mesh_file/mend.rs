@@ -283,6 +283,20 @@ mod tests {
         assert!((report.volume_m3 - whole.volume_m3).abs() < 1e-5);
     }
 
+    /// Every triangle twice, facing the same way or both ways.
+    #[test]
+    fn a_doubled_mesh_is_the_mesh() {
+        let whole = mend(ball(), 1.0).unwrap().1;
+        for again in [ball(), inverted(ball())] {
+            let (_, report) = mend(together(&[ball(), again]), 1.0).unwrap();
+            assert_eq!(
+                done(&report),
+                [(RepairKind::DroppedDuplicates, whole.triangles)]
+            );
+            assert!((report.volume_m3 - whole.volume_m3).abs() < 1e-12);
+        }
+    }
+
     #[test]
     fn small_holes_are_filled_and_large_ones_shown() {
         let whole = mend(ball(), 1.0).unwrap().1;

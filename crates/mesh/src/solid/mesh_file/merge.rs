@@ -3,8 +3,9 @@
 use super::super::mesh_topology::Edges;
 use super::super::{Bounds, Point};
 use super::raw::RawMesh;
+use ionfall_numerics::groups::Groups;
 use ionfall_numerics::vector::distance;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Cracks narrower than this part of the mesh's diagonal are closed. Text files with six digits
 /// leave gaps of about 1e-6.
@@ -101,8 +102,42 @@ pub(super) fn drop_degenerate(raw: &mut RawMesh) -> Vec<Point<3>> {
     at
 }
 
+/// Edges of a triangle with ascending corners, their ends ascending too.
+fn sides(k: &[u32; 3]) -> [[u32; 2]; 3] {
+    [[k[0], k[1]], [k[1], k[2]], [k[0], k[2]]]
+}
+
+/// Repeated triangles, told by their corners, that close a surface among themselves: a whole shell was
+/// written twice. `others` are the edges of the rest of the mesh.
+fn whole_shells<'a>(
+    repeated: impl Iterator<Item = &'a [u32; 3]> + Clone,
+    others: &HashMap<[u32; 2], usize>,
+) -> HashSet<[u32; 3]> {
+    let list: Vec<[u32; 3]> = repeated.copied().collect();
+    let mut at: HashMap<[u32; 2], Vec<usize>> = HashMap::new();
+    for (n, k) in list.iter().enumerate() {
+        for ends in sides(k) {
+            at.entry(ends).or_default().push(n);
+        }
+    }
+    let mut groups = Groups::new(list.len());
+    for here in at.values() {
+        for pair in here.windows(2) {
+            groups.join(pair[0], pair[1]);
+        }
+    }
+    let open: HashSet<usize> = at
+        .iter()
+        .filter(|(ends, here)| here.len() % 2 == 1 || others.contains_key(*ends))
+        .map(|(_, here)| groups.find(here[0]))
+        .collect();
+    let closed = (0..list.len()).filter(|n| !open.contains(&groups.find(*n)));
+    closed.map(|n| list[n]).collect()
+}
+
 /// Leaves out triangles between the same three points: one stays if the rest of the mesh needs it
-/// (one other triangle at each of its edges), otherwise none; returns where.
+/// (one other triangle at each of its edges) or if all of its shell is repeated, otherwise none; returns
+/// where.
 pub(super) fn drop_duplicates(raw: &mut RawMesh) -> Vec<Point<3>> {
     let key = |t: &[u32; 3]| {
         let mut k = *t;
@@ -125,14 +160,14 @@ pub(super) fn drop_duplicates(raw: &mut RawMesh) -> Vec<Point<3>> {
         .map(key)
         .filter(|k| !copies.contains_key(k))
     {
-        for ends in [[t[0], t[1]], [t[1], t[2]], [t[0], t[2]]] {
+        for ends in sides(&t) {
             *others.entry(ends).or_default() += 1;
         }
     }
+    let whole = whole_shells(copies.keys(), &others);
     let needed = |k: &[u32; 3]| {
-        [[k[0], k[1]], [k[1], k[2]], [k[0], k[2]]]
-            .iter()
-            .any(|e| others.get(e).is_some_and(|n| n % 2 == 1))
+        let joined = |e: &[u32; 2]| others.get(e).is_some_and(|n| n % 2 == 1);
+        whole.contains(k) || sides(k).iter().any(joined)
     };
     let mut left: HashMap<[u32; 3], usize> = copies
         .keys()

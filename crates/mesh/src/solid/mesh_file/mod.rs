@@ -38,7 +38,12 @@ pub fn read(path: &Path, scale_m_per_unit: f64) -> Result<(TriangleMesh, MeshRep
         _ => return Err(SolidError::UnknownFormat { path: name }),
     };
     let bytes = std::fs::read(path).map_err(|source| SolidError::Io { path: name, source })?;
-    mend(parse(&bytes)?, scale_m_per_unit)
+    mend(parse(without_mark(&bytes))?, scale_m_per_unit)
+}
+
+/// What follows the mark of byte order that some editors put in front of a text.
+fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
 }
 
 #[cfg(test)]
@@ -114,7 +119,16 @@ mod tests {
 
     #[test]
     fn the_same_cube_from_every_format() {
-        for (kind, bytes) in samples() {
+        let marked = |(kind, bytes): &(&'static str, Vec<u8>)| {
+            let text = bytes
+                .is_ascii()
+                .then(|| [b"\xef\xbb\xbf", &bytes[..]].concat());
+            Some((*kind, text?))
+        };
+        let plain = samples();
+        let marked: Vec<_> = plain.iter().filter_map(marked).collect();
+        assert_eq!(marked.len(), 3, "the texts");
+        for (kind, bytes) in plain.into_iter().chain(marked) {
             let folder = std::env::temp_dir().join(format!("ionfall-mesh-{}", std::process::id()));
             std::fs::create_dir_all(&folder).unwrap();
             let path = folder.join(format!("cube.{kind}"));
