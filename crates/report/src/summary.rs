@@ -491,6 +491,11 @@ mod tests {
             "inside",
             "surface",
             "over_mean",
+            "change",
+            "kind",
+            "step",
+            "at_most",
+            "vary",
         ];
         if let Value::Object(map) = value {
             for (key, inner) in map {
