@@ -438,7 +438,7 @@ mod tests {
             "_share",
             "_per_square",
         ];
-        const WITHOUT: [&str; 52] = [
+        const WITHOUT: [&str; 57] = [
             "uncertainty",
             "spread",
             "crowding",
