@@ -453,7 +453,7 @@ mod tests {
             "_share",
             "_per_square",
         ];
-        const WITHOUT: [&str; 52] = [
+        const WITHOUT: [&str; 57] = [
             "uncertainty",
             "spread",
             "crowding",
@@ -506,6 +506,11 @@ mod tests {
             "inside",
             "surface",
             "over_mean",
+            "change",
+            "kind",
+            "step",
+            "at_most",
+            "vary",
         ];
         if let Value::Object(map) = value {
             for (key, inner) in map {

@@ -170,7 +170,7 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Change>
     };
     let [end_s, whole_s] = enough_s(answers, metal, step.is_none())?;
     let is_more = is_constant && whole_s > end_s;
-    is_more.then(|| Change::Longer {
+    is_more.then_some(Change::Longer {
         step,
         at_most,
         planned_s: end_s - begin_s,

@@ -110,8 +110,8 @@ fn matter(trials: &Trials, chosen: &Row, axis: usize, goal: KeyFigure) -> Matter
     let along: Vec<&Row> = trials.rows.iter().filter(same).collect();
     let alike = |row: &&Row| match row.result {
         CaseResult::Done(..) => rank(row) == rank(chosen) && is_tie(chosen, row, goal),
-        CaseResult::Failed(_) => false,
-        CaseResult::Missing => true,
+        // Of what is not known nothing is said.
+        CaseResult::Failed(_) | CaseResult::Missing => false,
     };
     if !along.iter().all(alike) {
         return Matter::Yes;
