@@ -251,3 +251,17 @@ fn levers_say_what_each_change_buys() {
         "{text}"
     );
 }
+
+/// Without a plan there is no thickness, and no band of one.
+#[test]
+fn a_spread_without_a_plan_tells_volts_only() {
+    let bench =
+        Bench::new(&job(250.0, "", "20 um").replace("[wanted]\nthickness = \"20 um\"\n", ""));
+    let (text, summary) = solved(&bench, &["--spread", "--plus-minus", "never"]);
+    let influences = summary["spread"]["influences"].as_array().unwrap();
+    assert!(!influences.is_empty() && !text.contains("NaN"), "{text}");
+    assert!(
+        text.contains("conductivity times ") && text.contains(" V\n"),
+        "{text}"
+    );
+}

@@ -205,7 +205,7 @@ mod tests {
             "z".repeat(5000)
         );
         let at = text.find('x').unwrap();
-        let excerpt = Excerpt::new("job", &text, &[at..at + 1]);
+        let excerpt = Excerpt::new("job", &text, std::slice::from_ref(&(at..at + 1)));
         assert!(excerpt.shown.len() < 400, "{}", excerpt.shown);
         assert_eq!(excerpt.shown.lines().count(), 3);
         assert_eq!(&excerpt.shown[excerpt.span(&(at..at + 1))], "x");

@@ -58,7 +58,7 @@ pub struct Faults {
     text: String,
     faults: Vec<Fault>,
     /// What is shown of the text, and the first faults as they stand in that.
-    excerpt: Excerpt,
+    excerpt: Box<Excerpt>,
     shown: Vec<Fault>,
 }
 
@@ -75,7 +75,7 @@ impl Faults {
         }
         let first = &faults[..faults.len().min(MOST_SHOWN)];
         let spans: Vec<_> = first.iter().map(|f| f.span.clone()).collect();
-        let excerpt = Excerpt::new(name, text, &spans);
+        let excerpt = Box::new(Excerpt::new(name, text, &spans));
         let as_shown = |f: &Fault| Fault {
             span: excerpt.span(&f.span),
             ..f.clone()
@@ -133,7 +133,7 @@ impl std::error::Error for Faults {}
 
 impl Diagnostic for Faults {
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.excerpt)
+        Some(&*self.excerpt)
     }
 
     fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {

@@ -40,39 +40,23 @@ fn words(lever: &Lever) -> String {
 
 /// What has become different.
 fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
-    let volts = |volts| format!("{} V", number(volts));
-    let answers: [(&str, [Option<f64>; 2], &dyn Fn(f64) -> String, &str); 4] = [
-        (
-            "thinnest place ",
-            [now.thinnest_m, then.thinnest_m],
-            &thick,
-            "",
-        ),
-        (
-            "wanted thickness after ",
-            [now.wish_s, then.wish_s],
-            &hours,
-            "",
-        ),
-        ("", [Some(now.voltage_v), Some(then.voltage_v)], &volts, ""),
-        (
-            "",
-            [now.limit_share, then.limit_share],
-            &percent,
-            " of the limiting current",
-        ),
-    ];
-    let told =
-        |(what, values, words, of): (&str, [Option<f64>; 2], &dyn Fn(f64) -> String, &str)| {
-            let [Some(before), Some(after)] = values else {
-                return None;
-            };
-            // What reads the same is the same.
-            let same =
-                (after - before).abs() <= SAME * before.abs() || words(after) == words(before);
-            (!same).then(|| format!("{what}{}{of} instead of {}", words(after), words(before)))
+    let told = |values: [Option<f64>; 2], words: &dyn Fn(f64) -> String| {
+        let [Some(before), Some(after)] = values else {
+            return None;
         };
-    let parts: Vec<String> = answers.into_iter().filter_map(told).collect();
+        // What reads the same is the same.
+        let same = (after - before).abs() <= SAME * before.abs() || words(after) == words(before);
+        (!same).then(|| format!("{} instead of {}", words(after), words(before)))
+    };
+    let volts = |volts| format!("{} V", number(volts));
+    let parts = [
+        told([now.thinnest_m, then.thinnest_m], &thick).map(|t| format!("thinnest place {t}")),
+        told([now.wish_s, then.wish_s], &hours).map(|t| format!("wanted thickness after {t}")),
+        told([now, then].map(|a| Some(a.voltage_v)), &volts),
+        told([now.limit_share, then.limit_share], &percent)
+            .map(|t| format!("{t} of the limiting current")),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
     if parts.is_empty() {
         "changes next to nothing".into()
     } else {
@@ -119,8 +103,8 @@ mod tests {
         assert_eq!(
             text[0],
             "half the current for twice the time: thinnest place 350 um instead of 342 um, wanted \
-             thickness after 34.2 h instead of 17.6 h, 0.6 V instead of 1.13 V, 24 % of the \
-             limiting current instead of 49 %"
+             thickness after 34.2 h instead of 17.6 h, 0.6 V instead of 1.13 V, 24 % instead \
+             of 49 % of the limiting current"
         );
         assert!(text[1].ends_with("changes next to nothing"), "{}", text[1]);
         assert!(

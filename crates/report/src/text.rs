@@ -295,9 +295,9 @@ fn contact(contact: &ContactOutcome, plated: bool) -> String {
 
 /// How far the answers may be off, and what does most.
 pub(crate) fn bands(spread: &Spread) -> Vec<String> {
-    let mut lines: Vec<String> = spread
-        .bodies
-        .iter()
+    // Without a plan nothing has a thickness.
+    let plated = spread.bodies.iter().filter(|b| b.thinnest_m[0].is_finite());
+    let mut lines: Vec<String> = plated
         .map(|b| {
             let [a, c] = [b.thinnest_m, b.thickest_m]
                 .map(|[low, high]| format!("{} to {}", thick(low), thick(high)));
@@ -318,7 +318,10 @@ pub(crate) fn bands(spread: &Spread) -> Vec<String> {
         lines.push(match (influence.thinnest_m, &influence.failure) {
             (Some(least), _) => format!("{what}: thinnest place {}", thick(least)),
             (None, Some(failure)) => format!("{what}: not possible ({failure})"),
-            (None, None) => continue,
+            (None, None) => match influence.voltage_v {
+                Some(volts) => format!("{what}: {} V", number(volts)),
+                None => continue,
+            },
         });
     }
     lines
