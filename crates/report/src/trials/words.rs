@@ -265,9 +265,9 @@ const SHOWN: [KeyFigure; 5] = [
 /// Heads of the columns, short enough for a terminal.
 fn short(figure: KeyFigure) -> String {
     match figure {
-        KeyFigure::Evenness => "thinnest/mean".into(),
+        KeyFigure::Evenness => "thin/mean".into(),
         KeyFigure::LimitShare => "limit, %".into(),
-        KeyFigure::WantedAfter => "wanted after, h".into(),
+        KeyFigure::WantedAfter => "wanted, h".into(),
         other => other.title(),
     }
 }
