@@ -221,7 +221,7 @@ impl Trials {
             line.push(match &row.result {
                 CaseResult::Done(..) => Self::verdict(row).map_or("-", |v| v.state.word()).into(),
                 CaseResult::Failed(_) => "failed".into(),
-                CaseResult::Missing => "not run yet".into(),
+                CaseResult::Missing => "not run".into(),
             });
             table.push(line);
             if let CaseResult::Failed(why) = &row.result {
