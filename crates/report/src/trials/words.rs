@@ -221,7 +221,7 @@ impl Trials {
             line.push(match &row.result {
                 CaseResult::Done(..) => Self::verdict(row).map_or("-", |v| v.state.word()).into(),
                 CaseResult::Failed(_) => "failed".into(),
-                CaseResult::Missing => "not run yet".into(),
+                CaseResult::Missing => "not run".into(),
             });
             table.push(line);
             if let CaseResult::Failed(why) = &row.result {
@@ -265,9 +265,9 @@ const SHOWN: [KeyFigure; 5] = [
 /// Heads of the columns, short enough for a terminal.
 fn short(figure: KeyFigure) -> String {
     match figure {
-        KeyFigure::Evenness => "thinnest/mean".into(),
+        KeyFigure::Evenness => "thin/mean".into(),
         KeyFigure::LimitShare => "limit, %".into(),
-        KeyFigure::WantedAfter => "wanted after, h".into(),
+        KeyFigure::WantedAfter => "wanted, h".into(),
         other => other.title(),
     }
 }
