@@ -433,6 +433,7 @@ mod tests {
     use crate::testing::tank;
     use approx::assert_relative_eq;
     use ionfall_deposit::Crowding;
+    use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
     use serde_json::Value;
 
     /// Every key names its unit or is known to have none.
@@ -453,7 +454,7 @@ mod tests {
             "_share",
             "_per_square",
         ];
-        const WITHOUT: [&str; 57] = [
+        const WITHOUT: [&str; 63] = [
             "uncertainty",
             "spread",
             "crowding",
@@ -511,6 +512,12 @@ mod tests {
             "step",
             "at_most",
             "vary",
+            "levers",
+            "now",
+            "answers",
+            "evenness",
+            "factor",
+            "failure",
         ];
         if let Value::Object(map) = value {
             for (key, inner) in map {
@@ -538,6 +545,25 @@ mod tests {
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", Some(1));
         let json = serde_json::to_value(&summary).unwrap();
         check_keys(&json, "");
+        let now = LeverAnswers {
+            thinnest_m: None,
+            evenness: None,
+            voltage_v: 1.0,
+            limit_share: None,
+            wish_s: None,
+            time_s: None,
+        };
+        let lever = Lever {
+            change: Change::Current,
+            factor: 0.5,
+            answers: Some(now),
+            failure: None,
+        };
+        let levers = Levers {
+            now,
+            levers: vec![lever],
+        };
+        check_keys(&serde_json::to_value(levers).unwrap(), "levers");
         assert_eq!(json["supply"]["mean_current_density_a_per_m2"], 200.0);
         assert_eq!(json["bath"]["conductivity"]["unit"], "S/m");
         assert_eq!(json["bath"]["conductivity"]["grade"], "computed");

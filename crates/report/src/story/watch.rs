@@ -4,7 +4,7 @@ use super::data::{Setting, Wire};
 use super::measure::{hours, number, pulse_times, thick};
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
 use crate::summary::{Summary, SupplySummary};
-use ionfall_deposit::Moment;
+use ionfall_deposit::{BodyOutcome, Moment};
 use ionfall_model::{Hold, Role, Setting as JobSetting, Step, Until};
 
 /// Room a voltage limit is set above what is expected, share (common practice, no source).
@@ -57,19 +57,8 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
             format!("at most {} V and {} A", number(volts), number(amps)),
         ));
     }
-    for body in cathodes(summary) {
-        rows.push(row(
-            &format!("on {}", body.name),
-            format!(
-                "{} A over {} dm2, {} A/dm2 on average",
-                number(body.current_a.abs()),
-                number(100.0 * body.area_m2),
-                number(0.01 * body.current_density_a_per_m2.mean)
-            ),
-        ));
-    }
-    rows.push(row("plus pole", pole(summary, |role| role == Role::Anode)));
-    rows.push(row("minus pole", pole(summary, Role::is_cathode)));
+    rows.push(row("plus pole", plus_pole(summary)));
+    rows.push(row("minus pole", minus_pole(summary)));
     for contact in &summary.contacts {
         rows.push(row(
             &format!("through {}", contact.name),
@@ -83,18 +72,34 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
     rows
 }
 
-/// What hangs on a pole, with its amperes.
-fn pole(summary: &Summary, hangs: impl Fn(Role) -> bool) -> String {
-    let bodies = summary.bodies.iter().filter(|b| hangs(b.role));
-    let bodies = bodies.map(|b| format!("{} {} A", b.name, number(b.current_a.abs())));
-    bodies.collect::<Vec<_>>().join(", ")
+/// The anodes with their amperes.
+fn plus_pole(summary: &Summary) -> String {
+    let anodes = summary.bodies.iter().filter(|b| b.role == Role::Anode);
+    let anodes = anodes.map(|b| format!("{} {} A", b.name, number(b.current_a.abs())));
+    anodes.collect::<Vec<_>>().join(", ")
+}
+
+/// The work and the thieves with their amperes, areas and mean current densities.
+fn minus_pole(summary: &Summary) -> String {
+    let words = |body: &BodyOutcome| {
+        format!(
+            "{} {} A over {} dm2, {} A/dm2 on average",
+            body.name,
+            number(body.current_a.abs()),
+            number(100.0 * body.area_m2),
+            number(0.01 * body.current_density_a_per_m2.mean)
+        )
+    };
+    cathodes(summary).map(words).collect::<Vec<_>>().join("; ")
 }
 
 /// What the bath has to be for all this to hold.
 fn bath(summary: &Summary) -> String {
     let bath = &summary.bath;
     let mut words = format!("{}, {:.0} degC", bath.name, bath.temperature_k - 273.15);
-    for (what, amount) in &bath.composition {
+    // The other ways to say the same amount are for the bench, not for the tank.
+    let amounts = bath.composition.iter();
+    for (what, amount) in amounts.filter(|(what, _)| !what.starts_with('=')) {
         words += &format!(", {what} {} {}", number(amount.value), amount.unit);
     }
     if let Some(film) = bath.film {
