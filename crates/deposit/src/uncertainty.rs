@@ -9,7 +9,7 @@
 //! ```
 //! Cells twice as large may not reach into a hollow any more: where the thinnest places of the two
 //! grids differ much, the still larger cells would say nothing at all, and cells half as large again
-//! take their place ([`NEAR`]).
+//! take their place (`NEAR`).
 //!
 //! The order is held within bounds, and the error multiplied by a factor of safety. The upper bound
 //! is low: next to edges the coarsest grid has errors of higher order beside that of the first, and
