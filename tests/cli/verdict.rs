@@ -226,9 +226,9 @@ fn levers_say_what_each_change_buys() {
     let half = &find("current", 0.5)["answers"];
     let now = &levers["now"];
     let share = number(&half["limit_share"]) / number(&now["limit_share"]);
-    assert!((share - 0.5).abs() < 0.02, "{share}");
+    assert!((share - 0.5).abs() < 1e-3, "{share}");
     let wish = number(&half["wish_s"]) / number(&now["wish_s"]);
-    assert!((wish - 2.0).abs() < 0.02, "{wish}");
+    assert!((wish - 2.0).abs() < 1e-6, "{wish}");
     assert!(
         find("current", 1.5)["failure"]
             .as_str()

@@ -222,7 +222,8 @@ pub(crate) struct RunArgs {
     pub levers: bool,
     /// When to work out the plus-minus that the size of the cells leaves in the answers
     ///
-    /// The job is run again on cells twice and four times as large, after its results have been
+    /// The job is run again on cells twice and four times as large (half as large again, where
+    /// twice as large ones no longer reach into a hollow), after its results have been
     /// written; then summary and report are written again. Without this option that is done
     /// where the larger cells are, together, fewer than half of the job's, or the job has
     /// fewer than 60,000.

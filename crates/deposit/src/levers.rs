@@ -96,7 +96,7 @@ pub struct Levers {
     pub levers: Vec<Lever>,
 }
 
-/// What there is to change in a job, and by how much.
+/// What there is to change in a job, and by how much: round factors, of a size that a shop would try.
 pub fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<(Change, f64)> {
     let held = model.plan.iter().any(|step| {
         let holds = match step.setting {
@@ -203,8 +203,8 @@ pub fn levers<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    outcome: &Outcome<D>,
     progress: Progress<'_>,
+    outcome: &Outcome<D>,
 ) -> Result<Levers, DepositError> {
     let all = changes(model, parts);
     let count = all.len();

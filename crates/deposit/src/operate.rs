@@ -172,7 +172,7 @@ impl<const D: usize> Operator<'_, D> {
         let mut rates = self.rates(&point);
         book(state, &point);
         if let Some(pulse) = asked.pulse {
-            let mut phases = vec![(pulse.duty(), rates.clone())];
+            let mut reverse_rates = None;
             if pulse.reverse_s > 0.0 {
                 // As far the other way, where nothing is curved.
                 let potential_v = &point.solution.potential_v;
@@ -193,9 +193,9 @@ impl<const D: usize> Operator<'_, D> {
                         error => error,
                     })?;
                 book(state, &back);
-                phases.push((pulse.reverse_duty(), self.rates(&back)));
+                reverse_rates = Some((pulse.reverse_duty(), self.rates(&back)));
             }
-            rates = Rates::of_cycle(phases).unwrap_or(rates);
+            rates = Rates::of_cycle((pulse.duty(), rates), reverse_rates);
         }
         state.potential_v.clone_from(&point.solution.potential_v);
         self.circuit.solver.plain().clone_into(&mut state.plain);

@@ -32,20 +32,24 @@ impl Rates {
         self.forward.as_deref().unwrap_or(self)
     }
 
-    /// Means over a cycle of pulses: its phases, the forward one first, with their shares of the time.
-    pub fn of_cycle(phases: Vec<(f64, Self)>) -> Option<Self> {
-        let (_, forward) = phases.first()?;
+    /// Means over a cycle of pulses: of its forward rates, with their share of the time, and of those in
+    /// the reverse time, if there is one.
+    pub fn of_cycle((duty, forward): (f64, Self), reverse: Option<(f64, Self)>) -> Self {
         let mut mean = forward.clone();
-        for (k, (share, phase)) in phases.iter().enumerate() {
-            let before = if k == 0 { share - 1.0 } else { *share };
-            mean.ledger.add(before, &phase.ledger);
-            for (sum, more) in mean.growth_m_per_s.iter_mut().zip(&phase.growth_m_per_s) {
-                *sum += before * more;
-            }
+        mean.add(duty - 1.0, &forward);
+        if let Some((share, back)) = reverse {
+            mean.add(share, &back);
         }
-        let (_, forward) = phases.into_iter().next()?;
         mean.forward = Some(Box::new(forward));
-        Some(mean)
+        mean
+    }
+
+    /// Adds `weight` times other rates.
+    fn add(&mut self, weight: f64, other: &Self) {
+        self.ledger.add(weight, &other.ledger);
+        for (sum, more) in self.growth_m_per_s.iter_mut().zip(&other.growth_m_per_s) {
+            *sum += weight * more;
+        }
     }
 
     /// Nothing happens.

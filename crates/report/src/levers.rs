@@ -23,18 +23,30 @@ pub(crate) fn lines(levers: &Levers) -> Vec<String> {
 fn words(lever: &Lever) -> String {
     let more = format!("{} %", number(100.0 * (lever.factor - 1.0)));
     match &lever.change {
-        Change::Current if lever.factor < 1.0 => "half the current for twice the time".into(),
         Change::Current => format!(
-            "{} times the current for {} of the time",
-            number(lever.factor),
-            percent(1.0 / lever.factor)
+            "{} the current for {} the time",
+            times(lever.factor),
+            times(1.0 / lever.factor)
         ),
         Change::Time => format!("{more} more time"),
         Change::Conductivity => format!("{more} more conductivity (more acid, warmer)"),
-        Change::Limit => "half the diffusion film (stronger agitation)".into(),
-        Change::Coat => "a coat of half the resistance".into(),
-        Change::Contact => "contacts of half the resistance".into(),
+        Change::Limit => format!(
+            "{} the diffusion film (stronger agitation)",
+            times(1.0 / lever.factor)
+        ),
+        Change::Coat => format!("a coat of {} the resistance", times(lever.factor)),
+        Change::Contact => format!("contacts of {} the resistance", times(lever.factor)),
         Change::Supply(name) => format!("{more} more from {name}"),
+    }
+}
+
+/// A factor before the thing that it multiplies.
+fn times(factor: f64) -> String {
+    match factor {
+        0.5 => "half".into(),
+        2.0 => "twice".into(),
+        less if less < 1.0 => format!("{} of", percent(less)),
+        more => format!("{} times", number(more)),
     }
 }
 

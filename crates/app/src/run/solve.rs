@@ -125,6 +125,17 @@ impl<'a, const D: usize> Solver<'a, D> {
         settings
     }
 
+    /// Tells that one more of the runs with other figures begins, of which some are done already.
+    fn again_with(&self, course: &Course, done: usize, all: usize) -> impl FnMut(Stage, &str) {
+        let [from, to] = course.again_with;
+        let telling = part(self.telling, from, to, String::new());
+        let mut begun = done;
+        move |_, text: &str| {
+            tell(&telling, begun as f64 / all as f64, text);
+            begun += 1;
+        }
+    }
+
     fn spread(
         &self,
         course: &Course,
@@ -134,21 +145,9 @@ impl<'a, const D: usize> Solver<'a, D> {
         if bands == 0 {
             return Ok(None);
         }
-        let [from, to] = course.again_with;
-        let telling = part(self.telling, from, to, String::new());
-        let mut begun = 0.0;
-        let progress = &mut |_, text: &str| {
-            tell(&telling, begun / (bands + changes) as f64, text);
-            begun += 1.0;
-        };
-        let (model, parts) = (self.model, self.parts);
-        Ok(Some(spread(
-            model,
-            parts,
-            self.settings,
-            progress,
-            outcome,
-        )?))
+        let progress = &mut self.again_with(course, 0, bands + changes);
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        Ok(Some(spread(model, parts, settings, progress, outcome)?))
     }
 
     fn levers(
@@ -160,21 +159,9 @@ impl<'a, const D: usize> Solver<'a, D> {
         if changes == 0 {
             return Ok(None);
         }
-        let [from, to] = course.again_with;
-        let telling = part(self.telling, from, to, String::new());
-        let mut begun = bands as f64;
-        let progress = &mut |_, text: &str| {
-            tell(&telling, begun / (bands + changes) as f64, text);
-            begun += 1.0;
-        };
-        let (model, parts) = (self.model, self.parts);
-        Ok(Some(levers(
-            model,
-            parts,
-            self.settings,
-            outcome,
-            progress,
-        )?))
+        let progress = &mut self.again_with(course, bands, bands + changes);
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        Ok(Some(levers(model, parts, settings, progress, outcome)?))
     }
 
     /// Plus-minus of the answers, or why it could not be worked out.
