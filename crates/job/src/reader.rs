@@ -543,7 +543,7 @@ impl<'a> Item<'a> {
     }
 
     /// Notes a quantity outside of what is usual in the trade: it may be meant, but more often a unit is
-    /// wrong. `usual` is in SI units, told in `unit`.
+    /// wrong. `usual` is in SI units, told in `unit`; all these ranges are from memory, and wide on purpose.
     pub fn usual(&self, dimension: Dimension, value: f64, usual: [f64; 2], unit: &str) {
         if let Some(text) = unusual(dimension, value, usual, unit) {
             self.note(format!("{}: {text}", self.name));
