@@ -11,7 +11,7 @@ use crate::skin;
 use crate::unit::Dimension;
 use crate::wall::{self, Room};
 use crate::zone;
-use ionfall_mesh::grid::narrow::ACROSS;
+use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
 use ionfall_model::{Coat, Contact, Electrode, Parts, Role, usual_cells_m};
@@ -61,10 +61,10 @@ impl Sizes {
         [finest, finest.min(edge)]
     }
 
-    /// Cells across narrow places of a body: sizes that are given are kept to.
+    /// Cells across narrow places of a body: sizes that are given are kept to where a cell fits in.
     fn across(&self, table: &Table) -> f64 {
         if self.given || table.has("finest") {
-            0.0
+            KEPT
         } else {
             ACROSS
         }

@@ -11,7 +11,7 @@ use crate::tank::{Bath, Cells, Pending, Planned, Tank};
 use ionfall_bath::electrolyte::Given;
 use ionfall_bath::metal::COPPER;
 use ionfall_bath::{Electrolyte, Kinetics};
-use ionfall_mesh::grid::narrow::ACROSS;
+use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet};
 
 /// Temperature of a bath of which only the conductivity is given, degrees Celsius.
@@ -120,7 +120,7 @@ impl<const D: usize> Tank<D> {
                 },
                 finest_m,
                 edge_m,
-                across: self.across.unwrap_or(if said { 0.0 } else { ACROSS }),
+                across: self.across.unwrap_or(if said { KEPT } else { ACROSS }),
             }
         });
         let sheets = self.sheets.iter().map(|(name, sheet, cells)| {

@@ -419,7 +419,7 @@ impl<const D: usize> Tank<D> {
     }
 
     /// Cells across thin walls and gaps of all bodies; zero: whatever their sizes give. Without it
-    /// sizes that are said are kept to, others are made smaller where it is narrow.
+    /// sizes that are said are kept to where a cell fits in, others are made smaller where it is narrow.
     pub fn cells_across(mut self, across: f64) -> Self {
         self.across = Some(across);
         self

@@ -5,7 +5,7 @@ use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
 use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Electrolyte, Given};
 use ionfall_bath::kinetics::{Branch, Polarisation, Transfer};
-use ionfall_mesh::grid::narrow::ACROSS;
+use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{BodyKind, Space};
 use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
 
@@ -69,7 +69,7 @@ fn sizes_that_are_said_are_kept_to() {
     let sizes: Vec<_> = sizes.map(|b| (b.finest_m, b.edge_m, b.across)).collect();
     assert_eq!(
         sizes,
-        [(4e-3, 4e-3, 0.0), (2e-3, 5e-4, 0.0), (4e-3, 4e-3, 0.0)]
+        [(4e-3, 4e-3, KEPT), (2e-3, 5e-4, KEPT), (4e-3, 4e-3, KEPT)]
     );
     assert_eq!(parts.domain.bodies[2].kind, BodyKind::Insulator);
     assert_eq!(parts.electrodes.len(), 2);

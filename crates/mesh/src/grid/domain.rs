@@ -38,8 +38,7 @@ pub struct Body<const D: usize> {
     pub finest_m: f64,
     /// Largest cell at its sharp edges and where it meets an insulator, metres.
     pub edge_m: f64,
-    /// Cells wanted across its thin walls and the gaps before it; zero if its sizes are to be kept
-    /// to whatever is narrow.
+    /// Cells wanted across its thin walls and the gaps before it; zero: whatever its sizes give.
     pub across: f64,
 }
 
