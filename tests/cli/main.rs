@@ -8,6 +8,7 @@ mod compare;
 mod folder;
 mod good_jobs;
 mod hostile;
+mod improve;
 mod nonsense;
 mod resume;
 mod telling;

@@ -1,6 +1,7 @@
 //! Arguments and their help.
 
 use crate::compare::CompareOptions;
+use crate::improve::{Goal, ImproveOptions};
 use crate::run::{PlusMinus, RunOptions};
 use crate::trials::TrialsOptions;
 use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
@@ -71,6 +72,19 @@ in N:
   ionfall trials plaque.toml --vary \"distance=100..200/5 mm\" --merge
 The files are the same, byte for byte, as those of trials on one machine of the same kind.";
 
+const IMPROVE_HELP: &str = "\
+Keys are those of `ionfall trials`; the job must lie within each range, for the search begins there. \
+It finds the nearest best, keeps to the limits, and may be stopped and started again: it then goes on. \
+What it finds is run in full beside the job as it stands; a gain below their plus-minus is called \
+none. The improved job is written beside the job, with its comments.
+
+Examples:
+  ionfall improve plaque.toml --free \"distance=80..250 mm\" --free \"rim=0..20 mm\"
+  ionfall improve plaque.toml --free \"rim=0..20 mm\" --for hours --most-share 50
+  ionfall improve rack.toml --free \"supply.2.current=0.1..2 A\" --for thinnest --most-volts 6
+
+Exit codes: 3 if the job as it stands cannot be computed.";
+
 const TEXTBOOK_EXAMPLES: &str = "\
 Examples:
   ionfall textbook
@@ -109,6 +123,12 @@ pub(crate) enum Command {
     /// be computed is noted and the others go on.
     #[command(after_long_help = TRIALS_HELP)]
     Trials(TrialsArgs),
+    /// Find what to change: lengths and currents between which the program may choose
+    ///
+    /// Every --free names a key of the job and a range. The program looks for the values that serve a
+    /// goal best, says what each of them is worth and what it costs, and writes the job with them.
+    #[command(after_long_help = IMPROVE_HELP)]
+    Improve(ImproveArgs),
     /// Put finished runs side by side: what a change bought and what it cost
     ///
     /// Every key figure with its differences from the first run, the thicknesses over each other,
@@ -370,6 +390,56 @@ impl TrialsArgs {
             keep: self.keep,
             threads: self.threads.unwrap_or(1),
             workers: self.workers,
+        }
+    }
+}
+
+/// What `ionfall improve` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct ImproveArgs {
+    /// The job file, for example plaque.toml
+    pub job: PathBuf,
+    /// A key of the job and its range: KEY=FROM..TO UNIT
+    #[arg(long, value_name = "KEY=RANGE", required = true)]
+    free: Vec<String>,
+    /// What to look for
+    #[arg(long = "for", value_name = "GOAL", value_enum, default_value_t)]
+    goal: Goal,
+    /// Largest share of the limiting current, per cent [default: from where trees grow]
+    #[arg(long, value_name = "PERCENT")]
+    most_share: Option<f64>,
+    /// Largest voltage of the main supply, V
+    #[arg(long, value_name = "V")]
+    most_volts: Option<f64>,
+    /// Longest plating time, h
+    #[arg(long, value_name = "H")]
+    most_hours: Option<f64>,
+    /// Cases that the search may compute
+    #[arg(long, value_name = "N", default_value_t = 25, value_parser = RangedI64ValueParser::<usize>::new().range(2..=1000))]
+    solves: usize,
+    /// Folder of the search [default: the name of the job with "-improve", beside the job]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Number of processors to use [default: all]; the results do not depend on it
+    #[arg(long, value_name = "N", value_parser = RangedI64ValueParser::<usize>::new().range(1..=1024))]
+    threads: Option<usize>,
+    /// Print improve.json instead of words
+    #[arg(long)]
+    pub json: bool,
+}
+
+impl ImproveArgs {
+    pub fn options(&self) -> ImproveOptions {
+        let trees = ionfall_bath::Quality::Trees.from_share();
+        ImproveOptions {
+            free: self.free.clone(),
+            goal: self.goal,
+            most_share: self.most_share.map_or(trees, |percent| 0.01 * percent),
+            most_v: self.most_volts,
+            most_h: self.most_hours,
+            solves: self.solves,
+            out: self.out.clone(),
+            threads: self.threads.unwrap_or(0),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What can go wrong, with the way out and the exit code.
 
+use crate::improve::ImproveError;
 use crate::trials::ValuesError;
 use ionfall_deposit::{DepositError, NetworkError};
 use ionfall_field::FieldError;
@@ -113,6 +114,9 @@ pub enum AppError {
     /// What is to be varied makes no sense.
     #[error(transparent)]
     Values(#[from] ValuesError),
+    /// The job cannot be improved as asked.
+    #[error(transparent)]
+    Improve(#[from] ImproveError),
     /// A key to be varied that is not in the job.
     #[error(transparent)]
     Vary(#[from] VaryError),
@@ -200,6 +204,7 @@ impl AppError {
             | Self::Flag { .. }
             | Self::UnknownBath { .. }
             | Self::Values(_)
+            | Self::Improve(_)
             | Self::Vary(_)
             | Self::NoCase { .. }
             | Self::NoResult { .. }
@@ -289,6 +294,7 @@ impl AppError {
                  \"distance=100..200/5 mm\""
                     .into()
             }
+            Self::Improve(error) => error.help().into(),
             Self::Vary(error) => return error.help().map(str::to_owned),
             Self::TooManyCases { .. } => "vary fewer keys, or give fewer values".into(),
             Self::Textbook(TextbookError::Unknown { help, .. }) => help.clone(),

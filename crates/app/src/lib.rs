@@ -5,10 +5,11 @@
 //!      +-> check   (job, mesh)
 //!      +-> bath    (job, bath)
 //!      +-> trials   (run, with other values)
+//!      +-> improve  (run, with values it searches for)
 //!      +-> compare (run, results side by side)
 //!      \-> textbook
 //! ```
-//! [`run_job`], [`check_job`], [`run_trials`] and [`compare()`] are what the commands do, for use by tests and programs.
+//! [`run_job`], [`check_job`], [`run_trials`], [`improve()`] and [`compare()`] are what the commands do, for use by tests and programs.
 //!
 //! ```
 //! let job = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/plaque/plaque.toml");
@@ -24,6 +25,7 @@ mod checkpoint;
 mod compare;
 mod error;
 mod files;
+mod improve;
 mod keys;
 mod machine;
 mod manual;
@@ -37,6 +39,7 @@ mod version;
 pub use check::{Understood, check_job};
 pub use compare::{CompareOptions, Compared, compare};
 pub use error::{AppError, CheckpointError};
+pub use improve::{Goal, ImproveError, ImproveOptions, Improved, improve};
 pub use progress::{Telling, Told, silent};
 pub use run::{Finished, PlusMinus, RunOptions, run_job};
 pub use trials::{TrialsOptions, Tried, ValuesError, run_trials};
@@ -103,6 +106,12 @@ fn obey(args: Args) -> Result<u8, AppError> {
             let words = || tried.text(&options, look());
             answer(asked.json, &tried.trials.json(), words)?;
             return Ok(tried.exit_code());
+        }
+        Command::Improve(asked) => {
+            let options = asked.options();
+            let improved = shown(|telling| improve(&asked.job, &options, telling))?;
+            answer(asked.json, &improved.json(), || improved.text(look()))?;
+            return Ok(improved.exit_code());
         }
         Command::Compare(asked) => {
             let options = asked.options();

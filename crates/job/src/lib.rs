@@ -92,4 +92,4 @@ pub use job::{parse, read};
 pub use keys::{Key, keys};
 pub use schema::schema;
 pub use suggest::help as suggestion;
-pub use vary::{VaryError, with_values};
+pub use vary::{VaryError, value_of, with_values};

@@ -87,6 +87,17 @@ pub fn with_values(text: &str, values: &[(String, String)]) -> Result<String, Va
     Ok(text)
 }
 
+/// The value of a key as it stands in the text of a job.
+///
+/// # Errors
+/// [`VaryError`].
+pub fn value_of(text: &str, path: &str) -> Result<String, VaryError> {
+    let document = DeTable::parse(text).map_err(|_| VaryError::NoDocument)?;
+    let edits = Search { text, path }.edits(document.get_ref(), "0")?;
+    let first = edits.first().map(|(span, _)| &text[span.clone()]);
+    Ok(first.unwrap_or_default().to_owned())
+}
+
 fn overlap(a: &Range<usize>, b: &Range<usize>) -> bool {
     a.start < b.end && b.start < a.end
 }

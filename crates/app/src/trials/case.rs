@@ -1,7 +1,7 @@
 //! One case: its grid, shared with other cases where the geometry is the same, a warm start, and
 //! the key figures.
 
-use super::plan::{Case, Plan};
+use super::plan::Case;
 use super::store::Store;
 use crate::error::AppError;
 use crate::progress::silent;
@@ -16,7 +16,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 /// Grids that more than one case needs, by the fingerprint of the geometry.
 #[derive(Debug, Default)]
-pub(super) struct Grids {
+pub(crate) struct Grids {
     flat: Shelf<2>,
     solid: Shelf<3>,
 }
@@ -33,8 +33,7 @@ struct Place<const D: usize> {
 }
 
 /// What all cases have in common.
-pub(super) struct Bench<'a> {
-    pub plan: &'a Plan,
+pub(crate) struct Bench<'a> {
     pub store: &'a Store,
     pub grids: &'a Grids,
     pub settings: &'a Settings,
@@ -45,11 +44,15 @@ pub(super) struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    /// Computes a case and keeps what came of it. Case 1 gives the potentials that the others
+    /// Computes a case of a model and keeps what came of it. Case 1 gives the potentials that the others
     /// begin from.
-    pub fn compute(&self, job: &Case, start: Option<Arc<Nearby>>) -> Result<f64, AppError> {
+    pub fn compute(
+        &self,
+        job: &Case,
+        model: Result<Model, AppError>,
+        start: Option<Arc<Nearby>>,
+    ) -> Result<f64, AppError> {
         let clock = std::time::Instant::now();
-        let model = self.plan.model(job.number);
         let found = model.and_then(|model| match &model.geometry {
             Geometry::Flat(parts) => self.solve(job, &model, parts, &self.grids.flat, start),
             Geometry::Solid(parts) => self.solve(job, &model, parts, &self.grids.solid, start),

@@ -18,16 +18,19 @@ mod tell;
 mod vary;
 mod workers;
 
+pub(crate) use case::{Bench, Grids};
 pub use options::TrialsOptions;
+pub(crate) use plan::Case;
+pub(crate) use store::Store;
 pub use tell::Tried;
 pub use vary::ValuesError;
+pub(crate) use vary::quantity;
 
 use crate::error::AppError;
 use crate::progress::{Telling, tell};
 use crate::run::beside;
 use plan::Plan;
 use std::path::Path;
-use store::Store;
 use workers::Done;
 
 /// Runs, goes on with, or gathers trials.

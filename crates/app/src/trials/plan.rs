@@ -97,25 +97,13 @@ impl Plan {
     /// Reads the job of a case; what is wrong with it, in one line.
     pub fn case(&self, number: usize) -> Result<Case, String> {
         let model = self.model(number).map_err(|e| e.in_one_line())?;
-        // What the result depends on: the job of the case, that of case 1, this program.
-        let mut mixed = Mixed(self.first);
-        // Writing into a hash does not fail.
-        let _ = write!(mixed, "{VERSION} {:x}", model.fingerprint);
-        Ok(Case {
-            number,
-            geometry: geometry_fingerprint(&model),
-            fingerprint: mixed.0,
-            coated: match &model.geometry {
-                Geometry::Flat(parts) => !parts.coats.is_empty(),
-                Geometry::Solid(parts) => !parts.coats.is_empty(),
-            },
-        })
+        Ok(Case::new(number, &model, self.first))
     }
 }
 
 /// A case whose job is right.
 #[derive(Clone, Debug)]
-pub(super) struct Case {
+pub(crate) struct Case {
     pub number: usize,
     /// Of all that the grid depends on.
     pub geometry: u64,
@@ -123,6 +111,25 @@ pub(super) struct Case {
     pub fingerprint: u64,
     /// Are there coats? Then the potentials at the end are no start for others.
     pub coated: bool,
+}
+
+impl Case {
+    /// The case of a number; `first` is the fingerprint of the job of case 1.
+    pub fn new(number: usize, model: &Model, first: u64) -> Self {
+        // What the result depends on: the job of the case, that of case 1, this program.
+        let mut mixed = Mixed(first);
+        // Writing into a hash does not fail.
+        let _ = write!(mixed, "{VERSION} {:x}", model.fingerprint);
+        Self {
+            number,
+            geometry: geometry_fingerprint(model),
+            fingerprint: mixed.0,
+            coated: match &model.geometry {
+                Geometry::Flat(parts) => !parts.coats.is_empty(),
+                Geometry::Solid(parts) => !parts.coats.is_empty(),
+            },
+        }
+    }
 }
 
 /// What a grid depends on.

@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 
 /// A finished case.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub(super) struct Kept {
+pub(crate) struct Kept {
     fingerprint: String,
     /// Key figures; nothing if it failed.
     pub digest: Option<Digest>,
@@ -27,7 +27,7 @@ pub(super) struct Kept {
 
 /// The folder.
 #[derive(Debug)]
-pub(super) struct Store {
+pub(crate) struct Store {
     folder: PathBuf,
 }
 

@@ -127,7 +127,7 @@ fn list(values: &str) -> Axis {
 }
 
 /// A number and a unit, which does not begin with a digit and holds no other number.
-fn quantity(text: &str) -> Option<(f64, &str)> {
+pub(crate) fn quantity(text: &str) -> Option<(f64, &str)> {
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || "+-.".contains(c)))
         .unwrap_or(text.len());

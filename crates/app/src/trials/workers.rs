@@ -113,7 +113,6 @@ pub(super) fn compute(
     left.sort_by_key(|c| (first_of[&c.geometry], c.number));
     let grids = Grids::default();
     let bench = Bench {
-        plan,
         store,
         grids: &grids,
         settings: &settings,
@@ -127,8 +126,10 @@ pub(super) fn compute(
     let mut start = start;
     if let Some(first) = first.filter(|_| first_now) {
         cases_done(telling, before, all, "case 1, from which the others begin");
-        let seconds = with_threads(threads * workers, || bench.compute(&first, None))
-            .map_err(AppError::Threads)??;
+        let seconds = with_threads(threads * workers, || {
+            bench.compute(&first, plan.model(1), None)
+        })
+        .map_err(AppError::Threads)??;
         done.computed.push((1, seconds));
         left.retain(|c| c.number != 1);
         start = store.read_start(first.fingerprint);
@@ -142,7 +143,8 @@ pub(super) fn compute(
     scope(|scope| {
         for _ in 0..workers.min(left.len()) {
             scope.spawn(|| {
-                let work = || shared.work(&bench, &left, start.as_ref(), [before, all], telling);
+                let work =
+                    || shared.work(plan, &bench, &left, start.as_ref(), [before, all], telling);
                 if let Err(error) = with_threads(threads, work) {
                     lock(&shared.failed).get_or_insert(AppError::Threads(error));
                 }
@@ -189,6 +191,7 @@ impl Shared {
     /// Takes case after case until none is left, or the machine refuses.
     fn work(
         &self,
+        plan: &Plan,
         bench: &Bench,
         left: &[&Case],
         start: Option<&Arc<Nearby>>,
@@ -199,7 +202,7 @@ impl Shared {
             if lock(&self.failed).is_some() {
                 return;
             }
-            let found = bench.compute(case, start.cloned());
+            let found = bench.compute(case, plan.model(case.number), start.cloned());
             match found {
                 Ok(seconds) => {
                     let mut computed = lock(&self.computed);

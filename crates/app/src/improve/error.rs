@@ -1,0 +1,67 @@
+//! Why a job cannot be improved.
+
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a job cannot be improved.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ImproveError {
+    /// No key, or no range after the sign.
+    #[error("--free \"{0}\": a key, an equals sign and a range are needed")]
+    NoRange(String),
+    /// The ends are no numbers, or the same.
+    #[error("--free \"{0}\": a range goes from a number to another")]
+    NoNumbers(String),
+    /// The job does not lie in the range.
+    #[error("--free \"{range}\": `{key}` is {value} in the job, which does not lie in that range")]
+    Outside {
+        /// What was asked.
+        range: String,
+        /// The key.
+        key: String,
+        /// Its value.
+        value: String,
+    },
+    /// One key twice.
+    #[error("--free \"{0}\": the key is free already")]
+    Twice(String),
+    /// Too many keys.
+    #[error("that is more than {most} free keys")]
+    TooMany {
+        /// The most.
+        most: usize,
+    },
+    /// The goal needs a wanted thickness, and the job has none.
+    #[error("the goal is counted to the wanted thickness, and the job wants none")]
+    NothingWanted,
+    /// A file where the improved job should go that this program did not write.
+    #[error("{} is somebody's own file", path.display())]
+    SomebodysFile {
+        /// The file.
+        path: PathBuf,
+    },
+}
+
+impl ImproveError {
+    /// The way out.
+    pub(crate) fn help(&self) -> &'static str {
+        match self {
+            Self::NoRange(_) | Self::NoNumbers(_) | Self::Twice(_) => {
+                "write --free KEY=FROM..TO, each key once: \"distance=100..200 mm\""
+            }
+            Self::Outside { .. } => {
+                "give a range in the unit of the job that holds its value: the search begins there"
+            }
+            Self::TooMany { .. } => {
+                "leave fixed what matters least: \"what mattered\" of a first search tells"
+            }
+            Self::NothingWanted => {
+                "add [wanted] thickness = \"0.3 mm\" to the job, or take --for evenness"
+            }
+            Self::SomebodysFile { .. } => {
+                "move it away: the improved job is written there, beside the files that it names"
+            }
+        }
+    }
+}

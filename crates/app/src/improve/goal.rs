@@ -1,0 +1,96 @@
+//! What a job is to be improved for, and what it must not exceed.
+//!
+//! All figures are positive, and the search sees their logarithms: a gain of a tenth counts the same
+//! whatever the unit, and `ln(limit / figure) >= 0` keeps to a limit.
+
+use super::options::ImproveOptions;
+use ionfall_report::{Digest, KeyFigure};
+
+/// What a job is improved for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum Goal {
+    /// The thinnest place over the mean, as large as possible
+    #[default]
+    Evenness,
+    /// The thinnest place at the end of the plan, as thick as possible
+    Thinnest,
+    /// The hours to the wanted thickness, as few as possible
+    Hours,
+    /// The metal spent when the wanted thickness is reached, as little as possible
+    Metal,
+    /// The largest share of the limiting current, as low as possible
+    Share,
+}
+
+impl Goal {
+    /// The figure that stands for it in tables.
+    pub(super) const fn figure(self) -> KeyFigure {
+        match self {
+            Self::Evenness => KeyFigure::Evenness,
+            Self::Thinnest => KeyFigure::Thinnest,
+            Self::Hours => KeyFigure::WantedAfter,
+            Self::Metal => KeyFigure::Metal,
+            Self::Share => KeyFigure::LimitShare,
+        }
+    }
+
+    /// Its figure in the unit of [`Goal::figure`]: metal as of when the wanted thickness is reached.
+    pub(super) fn value(self, digest: &Digest) -> Option<f64> {
+        let value = self.figure().of(digest)?;
+        match self {
+            Self::Metal => {
+                let wanted_m = digest.wanted.as_ref()?.thickness_m;
+                Some(value * wanted_m / digest.thinnest_m()?)
+            }
+            _ => Some(value),
+        }
+        .filter(|value| *value > 0.0)
+    }
+
+    /// Is more of it better?
+    pub(super) const fn more_is_better(self) -> bool {
+        matches!(self, Self::Evenness | Self::Thinnest)
+    }
+
+    /// What the search makes as small as possible.
+    pub(super) fn cost(self, digest: &Digest) -> Option<f64> {
+        let sign = if self.more_is_better() { -1.0 } else { 1.0 };
+        self.value(digest).map(|value| sign * value.ln())
+    }
+
+    /// What this goal needs and the job lacks.
+    pub(super) const fn wants_a_thickness(self) -> bool {
+        matches!(self, Self::Hours | Self::Metal)
+    }
+}
+
+/// What must not be exceeded.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Limit {
+    pub figure: KeyFigure,
+    /// In the unit of the figure.
+    pub most: f64,
+}
+
+impl Limit {
+    /// Those of a search.
+    pub fn all(options: &ImproveOptions) -> Vec<Self> {
+        [
+            (KeyFigure::LimitShare, Some(100.0 * options.most_share)),
+            (KeyFigure::Voltage, options.most_v),
+            (KeyFigure::Time, options.most_h),
+        ]
+        .into_iter()
+        .filter_map(|(figure, most)| most.map(|most| Self { figure, most }))
+        .collect()
+    }
+
+    /// The room that is left, as a logarithm; negative if it is exceeded. A figure that does not exist
+    /// (no limiting current is known) exceeds nothing.
+    pub fn room(&self, digest: &Digest) -> f64 {
+        match self.figure.of(digest) {
+            Some(value) if value > 0.0 => (self.most / value).ln(),
+            _ => 1.0,
+        }
+    }
+}

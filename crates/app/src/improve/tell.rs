@@ -1,0 +1,427 @@
+//! The files of a search, and its words.
+
+use super::free::Free;
+use super::goal::{Goal, Limit};
+use super::options::ImproveOptions;
+use super::search::Case;
+use crate::error::AppError;
+use crate::files::{json, put};
+use crate::run::Finished;
+use ionfall_numerics::number::significant;
+use ionfall_report::{Digest, KeyFigure, Look, ReportError, folded};
+use serde_json::{Value, json as value};
+use std::path::{Path, PathBuf};
+
+/// Figures that are told of every case, besides that of the goal.
+const TOLD: [KeyFigure; 4] = [
+    KeyFigure::Thinnest,
+    KeyFigure::Evenness,
+    KeyFigure::LimitShare,
+    KeyFigure::Voltage,
+];
+/// Digits of figures.
+const DIGITS: i32 = 4;
+/// A key whose change is worth less than this share of the goal hardly matters.
+const HARDLY: f64 = 0.005;
+
+/// What is lost when a key of the best case is put back to where the job had it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Worth {
+    /// The case with the key put back, counted from zero.
+    pub case: usize,
+    /// Did the best case change it at all?
+    pub moved: bool,
+}
+
+/// A gain, and what is open of it.
+#[derive(Clone, Copy, Debug)]
+struct Gain {
+    /// The figure of the goal before and after, in full runs.
+    values: [f64; 2],
+    /// Its plus-minus, as a share of it: the larger of both.
+    open: Option<f64>,
+}
+
+/// What came of a search.
+#[derive(Clone, Debug)]
+pub struct Improved {
+    goal: Goal,
+    limits: Vec<Limit>,
+    frees: Vec<Free>,
+    pub(super) cases: Vec<Case>,
+    worth: Vec<Worth>,
+    /// The best case that keeps to all limits, counted from zero.
+    pub(super) best: Option<usize>,
+    gain: Option<Gain>,
+    /// Key figures of the full runs before and after.
+    runs: Option<[Digest; 2]>,
+    /// Its folder.
+    pub folder: PathBuf,
+    /// The improved job, if there is one.
+    pub job: Option<PathBuf>,
+}
+
+impl Improved {
+    pub(super) fn new(
+        options: &ImproveOptions,
+        frees: &[Free],
+        cases: Vec<Case>,
+        worth: Vec<Worth>,
+        folder: PathBuf,
+    ) -> Self {
+        let mut improved = Self {
+            goal: options.goal,
+            limits: Limit::all(options),
+            frees: frees.to_vec(),
+            cases,
+            worth,
+            best: None,
+            gain: None,
+            runs: None,
+            folder,
+            job: None,
+        };
+        improved.best = improved.best_case();
+        improved
+    }
+
+    /// The best case that keeps to all limits; of equal ones the first.
+    fn best_case(&self) -> Option<usize> {
+        let cost = |(n, case): (usize, &Case)| Some((n, case.cost(self.goal, &self.limits)?));
+        let valued = self.cases.iter().enumerate().filter_map(cost);
+        valued
+            .reduce(|best, next| if next.1 < best.1 { next } else { best })
+            .map(|(n, _)| n)
+    }
+
+    /// Weighs the full runs of start and best.
+    pub(super) fn judge(&mut self, results: &[Finished]) -> Result<(), AppError> {
+        let [before, after] = results else {
+            return Ok(());
+        };
+        let digest = |run: &Finished| {
+            Digest::of(&run.summary).map_err(|e| AppError::Report(ReportError::from(e)))
+        };
+        let runs = [digest(before)?, digest(after)?];
+        let value = |digest: &Digest| self.goal.value(digest);
+        let open = [before, after].map(|run| self.open(run));
+        if let [Some(a), Some(b)] = [value(&runs[0]), value(&runs[1])] {
+            self.gain = Some(Gain {
+                values: [a, b],
+                open: open.into_iter().flatten().reduce(f64::max),
+            });
+        }
+        self.runs = Some(runs);
+        Ok(())
+    }
+
+    /// The plus-minus of the goal of a run, as a share of it.
+    fn open(&self, run: &Finished) -> Option<f64> {
+        let all = run.summary.uncertainty.as_ref()?;
+        let share = |off: Option<f64>, value: Option<f64>| Some(off? / value?);
+        if self.goal == Goal::Hours {
+            let reached = run.summary.wanted.as_ref()?.reached_after_s;
+            return share(all.wish_s, reached);
+        }
+        let bodies = run.summary.bodies.iter().zip(&all.bodies);
+        let works = bodies.filter(|(body, _)| body.role.is_cathode());
+        let of = works.filter_map(|(body, off)| match self.goal {
+            Goal::Share => share(off.limit_share, body.limit_share.map(|p| p.value)),
+            _ => share(off.thinnest_m, body.thinnest.map(|p| p.value)),
+        });
+        of.reduce(f64::max)
+    }
+
+    /// Gain over what is open of it; nothing if the best is the start.
+    fn is_sure(&self) -> Option<bool> {
+        let gain = self.gain?;
+        let change = (gain.values[1] / gain.values[0] - 1.0).abs();
+        Some(gain.open.is_none_or(|open| change > open))
+    }
+}
+
+/// The files of a search: a line a case, and all of it for programs.
+pub(super) fn write(improved: &Improved, folder: &Path, version: &str) -> Result<(), AppError> {
+    put(&folder.join("improve.csv"), improved.csv().as_bytes())?;
+    let mut all = improved.json();
+    all["version"] = version.into();
+    put(
+        &folder.join("improve.json"),
+        (json(&all)? + "\n").as_bytes(),
+    )
+}
+
+fn number(x: f64) -> f64 {
+    significant(x, DIGITS).parse().unwrap_or(x)
+}
+
+impl Improved {
+    fn figures(&self) -> Vec<KeyFigure> {
+        let goal = self.goal.figure();
+        let also = TOLD.into_iter().filter(|f| *f != goal && self.has(*f));
+        std::iter::once(goal).chain(also).collect()
+    }
+
+    /// Does any case have a figure?
+    fn has(&self, figure: KeyFigure) -> bool {
+        let mut found = self
+            .cases
+            .iter()
+            .filter_map(|case| case.found.as_ref().ok());
+        found.any(|digest| figure.of(digest).is_some())
+    }
+
+    /// A figure of a case; that of the goal as the goal sees it.
+    fn figure(&self, digest: &Digest, figure: KeyFigure) -> Option<f64> {
+        let value = match figure == self.goal.figure() {
+            true => self.goal.value(digest),
+            false => figure.of(digest),
+        };
+        value.map(number)
+    }
+
+    fn csv(&self) -> String {
+        let figures = self.figures();
+        let keys = self.frees.iter().map(|free| free.key.clone());
+        let heads = figures.iter().map(|f| f.key().to_owned());
+        let mut lines = vec![(keys.chain(heads).collect::<Vec<_>>(), "kept")];
+        for case in &self.cases {
+            let digest = case.found.as_ref().ok();
+            let told = figures.iter().map(|f| {
+                let value = digest.and_then(|digest| self.figure(digest, *f));
+                value.map_or_else(String::new, |x| x.to_string())
+            });
+            let kept = match (&case.found, case.cost(self.goal, &self.limits)) {
+                (Err(_), _) => "failed",
+                (Ok(_), Some(_)) => "yes",
+                (Ok(_), None) => "no",
+            };
+            lines.push((case.values.iter().cloned().chain(told).collect(), kept));
+        }
+        let mut text = String::new();
+        for (n, (row, kept)) in lines.into_iter().enumerate() {
+            let case = if n == 0 { "case".into() } else { n.to_string() };
+            text += &format!("{case},{},{kept}\n", row.join(","));
+        }
+        text
+    }
+
+    /// All of it, for programs.
+    pub fn json(&self) -> Value {
+        let figures = |digest: &Digest| -> Value {
+            let pairs = self.figures().into_iter();
+            pairs
+                .map(|f| (f.key().to_owned(), value!(self.figure(digest, f))))
+                .collect::<serde_json::Map<_, _>>()
+                .into()
+        };
+        let values = |case: &Case| -> Value {
+            let pairs = self.frees.iter().zip(&case.values);
+            pairs
+                .map(|(free, v)| (free.key.clone(), value!(v)))
+                .collect::<serde_json::Map<_, _>>()
+                .into()
+        };
+        let cases = self.cases.iter().map(|case| match &case.found {
+            Ok(digest) => value!({ "values": values(case), "figures": figures(digest),
+                "within_limits": case.cost(self.goal, &self.limits).is_some() }),
+            Err(why) => value!({ "values": values(case), "failure": why }),
+        });
+        let worth = self.frees.iter().zip(&self.worth).map(|(free, worth)| {
+            let back = self.cases[worth.case].found.as_ref().ok();
+            let figure = back.and_then(|d| self.figure(d, self.goal.figure()));
+            value!({ "key": free.key, "moved": worth.moved, "without_it": figure })
+        });
+        value!({
+            "goal": self.goal.figure().key(),
+            "limits": self.limits.iter().map(|limit| value!({ "figure": limit.figure.key(),
+                "most": limit.most })).collect::<Vec<_>>(),
+            "cases": cases.collect::<Vec<_>>(),
+            "best": self.best.map(|n| n + 1),
+            "worth": worth.collect::<Vec<_>>(),
+            "before": self.runs.as_ref().map(|runs| figures(&runs[0])),
+            "after": self.runs.as_ref().map(|runs| figures(&runs[1])),
+            "gain": self.gain.map(|gain| value!({ "share": gain.values[1] / gain.values[0] - 1.0,
+                "plus_minus_share": gain.open, "sure": self.is_sure() })),
+            "job": self.job.as_ref().map(|job| job.display().to_string()),
+        })
+    }
+
+    /// 0, or 3 if the job as it stands could not be computed.
+    pub fn exit_code(&self) -> u8 {
+        match self.cases.first() {
+            Some(case) if case.found.is_ok() => 0,
+            _ => 3,
+        }
+    }
+
+    /// What was found in plain words; the sentence to act on comes last.
+    pub fn text(&self, look: Look<'_>) -> String {
+        let mut text = self.table();
+        text += "\n";
+        for line in [self.asked(), self.mattered(), self.sentence()] {
+            if !line.is_empty() {
+                text += &format!("{}\n", folded(&line, look.width).join("\n"));
+            }
+        }
+        text
+    }
+
+    fn asked(&self) -> String {
+        let frees = self.frees.iter().map(ToString::to_string);
+        let limits = self.limits.iter().filter(|limit| self.has(limit.figure));
+        let asked: Vec<String> = limits
+            .map(|limit| {
+                let (unit, label) = (limit.figure.unit(), limit.figure.label());
+                format!("{label} at most {} {unit}", number(limit.most))
+            })
+            .collect();
+        let all: Vec<String> = frees.chain(asked).collect();
+        format!("Asked: {}; {} cases.", all.join(", "), self.cases.len())
+    }
+
+    /// The cases, a line each.
+    fn table(&self) -> String {
+        let figures = self.figures();
+        let mut rows = vec![{
+            let keys = self.frees.iter().map(|free| free.key.clone());
+            let heads = figures.iter().map(|f| f.title());
+            let first = std::iter::once("case".to_owned());
+            first.chain(keys).chain(heads).collect::<Vec<_>>()
+        }];
+        for (n, case) in self.cases.iter().enumerate() {
+            let digest = case.found.as_ref().ok();
+            let mut row = vec![(n + 1).to_string()];
+            row.extend(case.values.iter().cloned());
+            row.extend(figures.iter().map(|f| {
+                let value = digest.and_then(|digest| self.figure(digest, *f));
+                value.map_or_else(|| "-".to_owned(), |x| x.to_string())
+            }));
+            row.push(match (&case.found, case.cost(self.goal, &self.limits)) {
+                (Err(why), _) => why.clone(),
+                (Ok(_), None) => "beyond a limit".into(),
+                _ if Some(n) == self.best => "best".into(),
+                _ => String::new(),
+            });
+            rows.push(row);
+        }
+        let columns = rows[0].len();
+        let widths: Vec<usize> = (0..columns)
+            .map(|c| {
+                rows.iter()
+                    .map(|row| row[c].chars().count())
+                    .max()
+                    .unwrap_or(0)
+            })
+            .collect();
+        let mut text = String::new();
+        for row in &rows {
+            let cells = row
+                .iter()
+                .zip(&widths)
+                .map(|(cell, w)| format!("{cell:>w$}"));
+            let tail = row.get(columns).map_or("", String::as_str);
+            let line = format!("{}  {tail}", cells.collect::<Vec<_>>().join("  "));
+            text += &format!("{}\n", line.trim_end());
+        }
+        text
+    }
+
+    /// What each key is worth.
+    fn mattered(&self) -> String {
+        let goal = self.goal.figure();
+        let best = self.best.and_then(|n| self.cases[n].found.as_ref().ok());
+        let Some(best) = best.and_then(|digest| self.figure(digest, goal)) else {
+            return String::new();
+        };
+        let told = self.frees.iter().zip(&self.worth).map(|(free, worth)| {
+            if !worth.moved {
+                return format!("{} stays as it was", free.key);
+            }
+            let back = self.cases[worth.case].found.as_ref().ok();
+            match back.and_then(|digest| self.figure(digest, goal)) {
+                Some(value) if (value / best - 1.0).abs() < HARDLY => {
+                    format!("{} hardly matters", free.key)
+                }
+                Some(value) => format!("without the change of {} {value}", free.key),
+                None => format!("without the change of {} nothing can be computed", free.key),
+            }
+        });
+        let told: Vec<String> = told.collect();
+        match told.is_empty() {
+            true => String::new(),
+            false => format!("Of {} {best}: {}.", goal.label(), told.join("; ")),
+        }
+    }
+
+    /// What to do.
+    fn sentence(&self) -> String {
+        let failed = self
+            .cases
+            .first()
+            .and_then(|case| case.found.as_ref().err());
+        if let Some(why) = failed {
+            return format!("The job as it stands cannot be computed: {why}.");
+        }
+        let Some(best) = self.best else {
+            return "No case keeps to the limits, the job as it stands included; widen the ranges, or \
+                    allow more."
+                .into();
+        };
+        if best == 0 {
+            return "Nothing better was found than the job as it stands.".into();
+        }
+        let changes = self.frees.iter().zip(&self.cases[best].values);
+        let changes: Vec<String> = changes
+            .map(|(free, v)| format!("{} {v}", free.key))
+            .collect();
+        let (Some(gain), Some(job)) = (self.gain, &self.job) else {
+            return String::new();
+        };
+        let figure = self.goal.figure();
+        let [before, after] = gain.values.map(number);
+        let unit = figure.unit();
+        let open = gain.open.map_or_else(
+            || ", its plus-minus not known".to_owned(),
+            |open| format!(", each +- {} %", significant(100.0 * open, 2)),
+        );
+        let told = format!("{} {before} -> {after} {unit}{open}", figure.label());
+        let told = told.replace(" ,", ",");
+        if self.is_sure() == Some(false) {
+            return format!(
+                "No gain for certain ({told}): leave the job as it is, or ask again on smaller cells."
+            );
+        }
+        format!(
+            "Change: {}; {told}{}. The job with it is {}; before and after are in {}.",
+            changes.join(", "),
+            self.given_up(),
+            job.display(),
+            self.folder.join("improve.html").display()
+        )
+    }
+
+    /// What gets worse by the change: volts, energy, hours, metal, share of the limiting current.
+    fn given_up(&self) -> String {
+        let Some([before, after]) = &self.runs else {
+            return String::new();
+        };
+        let costs = [
+            KeyFigure::Voltage,
+            KeyFigure::LimitShare,
+            KeyFigure::Time,
+            KeyFigure::Energy,
+        ];
+        let worse = costs.into_iter().filter(|f| *f != self.goal.figure());
+        let worse = worse.filter_map(|f| {
+            let (a, b) = f.of(before).zip(f.of(after))?;
+            let told = || format!("{} {} -> {} {}", f.label(), number(a), number(b), f.unit());
+            (b > a * (1.0 + HARDLY)).then(told)
+        });
+        let worse: Vec<String> = worse.collect();
+        match worse.is_empty() {
+            true => String::new(),
+            false => format!(", at the price of {}", worse.join(", ")),
+        }
+    }
+}

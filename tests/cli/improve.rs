@@ -1,0 +1,166 @@
+//! `ionfall improve`: optima known in closed form, limits that bind, a search that goes on, refusals.
+
+use crate::bench::{Bench, said};
+use approx::assert_relative_eq;
+use serde_json::Value;
+use std::f64::consts::TAU;
+use std::fs;
+
+/// Two anode wires 40 mm before the bottom of a tank of 200 mm between insulating walls, which mirror
+/// them: with the images they are lines of one pitch when each is a quarter of the tank from its middle.
+const WIRES: &str = include_str!("jobs/two-wires.toml");
+
+/// Plates between insulating walls, so one current density everywhere, under a known limit.
+const PLATES: &str = r#"
+space = "planar"
+depth = "100 mm"
+[tank]
+size = "60 x 40 mm"
+[bath]
+kind = "acid copper"
+agitation = "air"
+limiting_current_density = "10 A/dm2"
+[[anode]]
+shape.rectangle = { from = "-5 x -5 mm", to = "0 x 45 mm" }
+[[work]]
+name = "plate"
+shape.rectangle = { from = "60 x -5 mm", to = "65 x 45 mm" }
+[grid]
+finest = "4 mm"
+[supply]
+mean_current_density = "1 A/dm2" # for a start
+[plan]
+time = "4 h"
+[wanted]
+thickness = "0.2 mm"
+"#;
+
+fn improved(bench: &Bench, arguments: &[&str]) -> (String, Value) {
+    let output = bench.ionfall(&[&["improve", "job.toml"], arguments].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = fs::read_to_string(bench.path("job-improve/improve.json")).unwrap();
+    let found = serde_json::from_str(&text).unwrap();
+    (String::from_utf8(output.stdout).unwrap(), found)
+}
+
+/// A number of a value such as "50.2 mm".
+fn number(value: &Value) -> f64 {
+    let text = value.as_str().unwrap();
+    text.split(' ').next().unwrap().parse().unwrap()
+}
+
+/// A row of line sources at height `d` over a plane, pitch `p`, gives the plane
+/// `i / mean = sinh(2 pi d/p) / (cosh(2 pi d/p) - cos(2 pi x/p))` (images; own derivation), so least over
+/// mean is `tanh(pi d/p)`; any other spacing leaves a wider gap and a thinner place in it. Here `p` is half
+/// the tank.
+#[test]
+fn two_wires_go_to_a_quarter_of_the_tank() {
+    let bench = Bench::new(WIRES);
+    let (text, found) = improved(&bench, &["--free", "aside=20..80 mm"]);
+    let best = &found["cases"][found["best"].as_u64().unwrap() as usize - 1];
+    let aside = number(&best["values"]["aside"]);
+    assert_relative_eq!(aside, 50.0, max_relative = 0.01);
+    let evenness = found["after"]["thinnest_over_mean"].as_f64().unwrap();
+    assert_relative_eq!(
+        evenness,
+        (0.5 * TAU * 40.0 / 100.0).tanh(),
+        max_relative = 0.005
+    );
+    let before = found["before"]["thinnest_over_mean"].as_f64().unwrap();
+    assert!(evenness > 1.3 * before, "{before} {evenness}");
+    assert_eq!(found["gain"]["sure"], true);
+    assert!(found["cases"].as_array().unwrap().len() <= 26);
+    // What to do comes last, and the job with it is there, with its comments.
+    let last = text.trim().rsplit("Change: ").next().unwrap();
+    assert!(last.starts_with("aside "), "{text}");
+    let job = fs::read_to_string(bench.path("job-improved.toml")).unwrap();
+    let line = format!(
+        "aside = \"{}\" # of either wire",
+        best["values"]["aside"].as_str().unwrap()
+    );
+    assert!(job.contains(&line), "{job}");
+    assert!(bench.path("job-improve/improve.html").is_file());
+    // Stopped half-way and started again it finds the same.
+    let whole = fs::read(bench.path("job-improve/improve.json")).unwrap();
+    for case in 4..40 {
+        let _ = fs::remove_file(bench.path(&format!("job-improve/case-{case:04}.json")));
+    }
+    improved(&bench, &["--free", "aside=20..80 mm", "--threads", "1"]);
+    assert_eq!(
+        whole,
+        fs::read(bench.path("job-improve/improve.json")).unwrap()
+    );
+}
+
+/// The fewest hours are those at the largest current that the limit allows.
+#[test]
+fn the_hours_end_at_the_limit() {
+    let bench = Bench::new(PLATES);
+    let range = "supply.mean_current_density=0.5..8 A/dm2";
+    let asked = ["--free", range, "--for", "hours", "--most-share", "40"];
+    let (_, found) = improved(&bench, &asked);
+    let after = &found["after"];
+    let share = after["limit_share_percent"].as_f64().unwrap();
+    assert!(share <= 40.0001 && share > 39.0, "{share}");
+    // Faraday: at 4 A/dm2 a quarter of the hours at 1 A/dm2, as the efficiency is one figure.
+    let hours = |run: &str| found[run]["wanted_after_h"].as_f64().unwrap();
+    assert_relative_eq!(
+        hours("after"),
+        hours("before") / (share / 10.0),
+        max_relative = 0.002
+    );
+    // Cases beyond the limit were seen, and none was proposed.
+    let cases = found["cases"].as_array().unwrap();
+    assert!(cases.iter().any(|case| case["within_limits"] == false));
+}
+
+#[test]
+fn what_cannot_be_asked_is_refused_with_a_way_out() {
+    let bench = Bench::new(WIRES);
+    for (arguments, reason, way_out) in [
+        (
+            &["--free", "aside=20 mm"][..],
+            "a range",
+            "distance=100..200 mm",
+        ),
+        (
+            &["--free", "aside=50..80 mm"],
+            "34 mm in the job",
+            "holds its value",
+        ),
+        (
+            &["--free", "aside=2..8 cm"],
+            "34 mm in the job",
+            "in the unit",
+        ),
+        (
+            &["--free", "asides=2..8 mm"],
+            "asides",
+            "did you mean `aside`",
+        ),
+        (
+            &["--free", "aside=20..80 mm", "--for", "hours"],
+            "wants none",
+            "[wanted]",
+        ),
+    ] {
+        let output = bench.ionfall(&[&["improve", "job.toml"], arguments].concat());
+        let told = said(&output);
+        assert_eq!(output.status.code(), Some(2), "{told}");
+        let flat = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(reason) && flat.contains(way_out), "{told}");
+    }
+    // Somebody's own file stays.
+    bench.write("job-improved.toml", b"mine");
+    let asked = [
+        "improve",
+        "job.toml",
+        "--free",
+        "aside=20..80 mm",
+        "--solves",
+        "6",
+    ];
+    let output = bench.ionfall(&asked);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert_eq!(fs::read(bench.path("job-improved.toml")).unwrap(), b"mine");
+}
