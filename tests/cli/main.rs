@@ -8,6 +8,7 @@ mod compare;
 mod folder;
 mod good_jobs;
 mod hostile;
+mod kills;
 mod nonsense;
 mod resume;
 mod telling;
