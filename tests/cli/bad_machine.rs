@@ -1,6 +1,6 @@
 //! What the machine cannot do: memory, disk, standard output. Exit code 4, nothing half-written.
 
-use crate::bad_input::changed;
+use crate::bad_input::{WORK_BOX, changed};
 use crate::bench::{Bench, PLATES, said};
 use std::fs::{self, File};
 use std::process::{Command, Stdio};
@@ -50,16 +50,38 @@ fn a_grid_larger_than_the_memory() {
     }
 }
 
+/// Cells of a region, or along edges, that fill the memory of a process with 2 GB of it: the key to change is
+/// named.
+#[cfg(unix)]
 #[test]
-#[ignore = "regions and edges are counted only after their cells are listed: memory runs full"]
-fn a_region_or_edge_larger_than_the_memory() {
-    let region = r#"
-[[grid.region]]
-shape.box = { from = "0 x 0 x 0 mm", to = "100 x 30 x 30 mm" }
-finest = "0.01 mm"
-"#;
-    too_large(&Bench::new(&format!("{PLATES}{region}")));
-    too_large(&Bench::new(&format!("{PLATES}edge = \"0.0003 mm\"\n")));
+fn a_region_or_edges_larger_than_the_memory() {
+    let region = "[[grid.region]]\nshape.box = { from = \"0 x 0 x 0 mm\", to = \"100 x 30 x 30 mm\" }\nfinest = \"0.01 mm\"\n";
+    let inner = "shape.box = { from = \"40 x 10 x 10 mm\", to = \"50 x 20 x 20 mm\" }";
+    let edges = PLATES.replace(WORK_BOX, inner) + "edge = \"0.0002 mm\"\n";
+    for (job, word) in [
+        (format!("{PLATES}{region}"), "cells of a [[grid.region]]"),
+        (edges, "`edge` in [grid] or of a body"),
+    ] {
+        let bench = Bench::new(&job);
+        for arguments in ["run job.toml --out out", "check job.toml"] {
+            let clock = Instant::now();
+            let output = Command::new("sh")
+                .arg("-c")
+                .arg(format!("ulimit -v 2000000; exec \"$0\" {arguments}"))
+                .arg(env!("CARGO_BIN_EXE_ionfall"))
+                .current_dir(bench.path(""))
+                .output()
+                .unwrap();
+            let said = said(&output);
+            assert_eq!(output.status.code(), Some(4), "{said}");
+            for word in [word, "MiB are allowed: make them larger"] {
+                assert!(said.contains(word), "no {word:?} in:\n{said}");
+            }
+            let took = clock.elapsed();
+            assert!(took < Duration::from_secs(10), "{arguments}: {took:?}");
+        }
+        assert!(!bench.path("out").exists());
+    }
 }
 
 /// A limit on the size of files stops the writing halfway, as a full disk does.

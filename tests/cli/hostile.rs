@@ -115,6 +115,11 @@ fn thousands_of_faults_are_told_in_part() {
         &Bench::new(&format!("{faults}{PLATES}")),
         &["has 3000 faults, of which 40 are shown"],
     );
+    let far = "\n".repeat(70_000) + &PLATES.replace("25 S/m", "25 mm");
+    refused(
+        &Bench::new(&far),
+        &["job.toml:70007:", "not a conductivity"],
+    );
 }
 
 #[test]
@@ -168,6 +173,18 @@ fn a_mark_of_byte_order_and_a_doubled_mesh() {
     bench.write("part.obj", twice.as_bytes());
     let said = String::from_utf8(good(&bench).stdout).unwrap();
     assert!(said.contains("volume 0.5 cm3"), "{said}");
+}
+
+/// Three gigabytes of nothing, which take no room on the disk.
+#[test]
+fn files_beyond_everything() {
+    let bench = mesh();
+    let file = fs::File::create(bench.path("part.obj")).unwrap();
+    file.set_len(3 << 30).unwrap();
+    refused(
+        &bench,
+        &["holds 3072 MiB, and 512 MiB are allowed", "make it coarser"],
+    );
 }
 
 #[test]

@@ -9,6 +9,7 @@ mod folder;
 mod good_jobs;
 mod hostile;
 mod improve;
+mod kills;
 mod nonsense;
 mod resume;
 mod telling;

@@ -107,6 +107,14 @@ fn figures_of_bodies_and_supplies() {
         &inches,
         &["the tank at its longest: 7620 mm is 1.3 times the most"],
     );
+    // The same with a smaller one: its bodies are lost in it. Moved to its walls they are not.
+    let inches = PLATES.replace("100 x 30 x 30 mm", "100 x 30 x 30 in");
+    let words = "the tank is 2540 mm at its longest, and all electrodes lie within 105 mm of it";
+    told(&inches, &[words]);
+    let walls = inches.replace("-5 x -5 x -5 mm", "2500 x -5 x -5 mm");
+    let walls = walls.replace("\"5 x 35 x 35 mm\"", "\"2550 x 800 x 800 mm\"");
+    let walls = walls.replace("\"4 mm\"", "\"20 mm\"");
+    assert!(!checked(&walls).contains("all electrodes lie within"));
 }
 
 #[test]

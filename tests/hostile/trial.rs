@@ -1,4 +1,4 @@
-//! Looking at mutants for a time.
+//! Looking at mutants for a time, or at a number of them.
 
 use crate::mutate::Dice;
 use std::fs;
@@ -13,16 +13,27 @@ fn number(name: &str) -> Option<f64> {
     std::env::var(name).ok()?.parse().ok()
 }
 
-/// Looks at mutants until the time is over, at least at `least`: `make` makes one, `look` says what is wrong
-/// with the way it was taken. Fails with all that was found.
+/// How many are asked for; `else_least` if nobody has said.
+pub fn count(else_least: usize) -> usize {
+    number("HOSTILE_COUNT").map_or(else_least, |n| n as usize)
+}
+
+/// The seed of all dice.
+pub fn seed() -> u64 {
+    number("HOSTILE_SEED").unwrap_or(1.0) as u64
+}
+
+/// Looks at mutants until the time is over, at least at `least`, or at as many as are asked for: `make` makes
+/// one, `look` says what is wrong with the way it was taken. Fails with all that was found.
 pub fn mutants(
     kind: &str,
     least: usize,
     make: impl Fn(&mut Dice) -> Vec<u8>,
     look: impl Fn(&[u8], &Path) -> Result<(), String>,
 ) {
-    let seconds = number("HOSTILE_SECONDS").unwrap_or(1.0);
-    let seed = number("HOSTILE_SEED").unwrap_or(1.0) as u64;
+    let counted = number("HOSTILE_COUNT").map_or(1.0, |_| 0.0);
+    let (least, seconds) = (count(least), number("HOSTILE_SECONDS").unwrap_or(counted));
+    let seed = seed();
     let kept = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("hostile-{kind}"));
     fs::create_dir_all(&kept).expect("a folder for mutants");
     let last = kept.join("last");
@@ -32,7 +43,7 @@ pub fn mutants(
     );
     let clock = Instant::now();
     let mut found: Vec<String> = Vec::new();
-    let mut count = 0;
+    let (mut count, mut slowest) = (0, Duration::ZERO);
     while count < least || clock.elapsed().as_secs_f64() < seconds {
         count += 1;
         let number = seed * 1_000_000_000 + count as u64;
@@ -45,6 +56,7 @@ pub fn mutants(
             Ok(Ok(())) => None,
         };
         let took = begun.elapsed();
+        slowest = slowest.max(took);
         let wrong = wrong.or_else(|| (took > LONGEST).then(|| format!("took {took:?}")));
         if let Some(wrong) = wrong {
             let file: PathBuf = kept.join(format!("mutant-{number}"));
@@ -53,8 +65,10 @@ pub fn mutants(
         }
     }
     eprintln!(
-        "{kind}: {count} mutants in {:.1} s",
-        clock.elapsed().as_secs_f64()
+        "{kind}: {count} mutants in {:.1} s, the slowest in {:.2} s; {} wrong",
+        clock.elapsed().as_secs_f64(),
+        slowest.as_secs_f64(),
+        found.len()
     );
     assert!(
         found.is_empty(),

@@ -112,11 +112,16 @@ impl Checkpoint {
         postcard::from_bytes(body).map(Some).map_err(|_| damaged())
     }
 
-    /// Removes the file, if there is one.
+    /// Removes the file, if there is one, and what a run that was killed has left beside it.
     pub fn remove(&self) -> Result<(), CheckpointError> {
-        match fs::remove_file(&self.path) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(self.failed(error)),
-            _ => Ok(()),
+        for path in [&self.new, &self.path] {
+            match fs::remove_file(path) {
+                Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                    return Err(self.failed(error));
+                }
+                _ => {}
+            }
         }
+        Ok(())
     }
 }

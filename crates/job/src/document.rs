@@ -29,14 +29,15 @@ pub(crate) fn read<T>(
 ) -> Result<Reading<T>, Faults> {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
-        let faults = errors.iter().map(|error| Fault {
-            message: format!("this is not TOML: {}", error.message()),
-            span: error.span().unwrap_or(0..0),
-            label: "here".into(),
-            help: Some(
-                "write key = \"value\", and [table] or [[table]] on lines of their own".into(),
-            ),
-            missing: Vec::new(),
+        let faults = errors.iter().map(|error| {
+            let help = "write key = \"value\", and [table] or [[table]] on lines of their own";
+            let message = format!("this is not TOML: {}", error.message());
+            Fault::new(
+                error.span().unwrap_or(0..0),
+                message,
+                "here",
+                Some(help.into()),
+            )
         });
         return Err(Faults::new(name, text, faults.collect()));
     }

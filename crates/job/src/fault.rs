@@ -2,6 +2,7 @@
 
 use crate::excerpt::{Excerpt, message};
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, SourceCode};
+use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -20,6 +21,8 @@ pub struct Fault {
     pub help: Option<String>,
     /// Keys of which one is missing, if that is what is wrong.
     pub(crate) missing: Vec<&'static str>,
+    /// The figure that is wrong, or missing, if that is the reason.
+    pub(crate) figure: Option<String>,
 }
 
 impl Fault {
@@ -36,6 +39,7 @@ impl Fault {
             label: label.into(),
             help,
             missing: Vec::new(),
+            figure: None,
         }
     }
 }
@@ -62,6 +66,26 @@ pub struct Faults {
     shown: Vec<Fault>,
 }
 
+/// A figure that is wrong is told where it is met first, however often it is used.
+fn tell_figures_once(faults: &mut Vec<Fault>) {
+    let mut uses: BTreeMap<String, usize> = BTreeMap::new();
+    for figure in faults.iter().filter_map(|f| f.figure.clone()) {
+        *uses.entry(figure).or_default() += 1;
+    }
+    faults.retain_mut(|fault| {
+        let Some(figure) = &fault.figure else {
+            return true;
+        };
+        let count = uses.remove(figure);
+        if let Some(more) = count.map(|n| n - 1).filter(|n| *n > 0) {
+            let places = if more == 1 { "place" } else { "places" };
+            let told = format!("{} (and so in {more} more {places})", fault.message);
+            fault.message = told;
+        }
+        count.is_some()
+    });
+}
+
 /// Most faults that are shown at once.
 const MOST_SHOWN: usize = 40;
 
@@ -69,6 +93,7 @@ impl Faults {
     pub(crate) fn new(name: &str, text: &str, mut faults: Vec<Fault>) -> Self {
         faults.sort_by_key(|f| (f.span.start, f.span.end));
         faults.dedup();
+        tell_figures_once(&mut faults);
         for fault in &mut faults {
             fault.message = message(&fault.message);
             fault.help = fault.help.as_deref().map(message);

@@ -55,7 +55,10 @@ pub(crate) fn relief(table: &Table, folder: &Path) -> Option<Result<Solid<3>, So
     Some(Relief::new(&heights, width, height, depth?, base?, white_is_high?).map(Solid::new))
 }
 
-/// A file named under a key; a fault if it is not there.
+/// Most that a file may hold, bytes: a mesh of ten million triangles.
+const MOST_BYTES: u64 = 512 << 20;
+
+/// A file named under a key; a fault if it is not there, or far too large to be read.
 fn file<'a>(
     table: &Table<'a>,
     key: &'static str,
@@ -64,6 +67,19 @@ fn file<'a>(
 ) -> Option<(Item<'a>, PathBuf)> {
     let item = table.need(key, example)?;
     let path = folder.join(item.text()?);
+    let bytes = std::fs::metadata(&path).map_or(0, |m| m.len());
+    if bytes > MOST_BYTES {
+        item.fault(
+            format!(
+                "{} holds {} MiB, and {} MiB are allowed",
+                path.display(),
+                bytes >> 20,
+                MOST_BYTES >> 20
+            ),
+            "make it coarser: cells of the grid are larger than such details",
+        );
+        return None;
+    }
     if path.is_file() {
         // A file that cannot be read is reported by whoever needs its content.
         item.mark(&std::fs::read(&path).unwrap_or_default());

@@ -40,6 +40,8 @@ const TANK_M: [f64; 2] = [0.01, 6.0];
 /// Most that leads and contacts usually have, and resistors in front of thieves, ohm.
 const LEAD_OHM: f64 = 10.0;
 const RESISTOR_OHM: f64 = 1000.0;
+/// Share of a tank, in every direction, within which electrodes are lost in it.
+const LOST: f64 = 0.1;
 /// Cells along a body below which it is told of.
 const FEW_CELLS: f64 = 2.0;
 
@@ -97,6 +99,9 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     };
     let whole = electrodes::<D, W>(job, &mut bodies, &room, bath, folder);
     let sheets = shields::<D, W>(job, &mut bodies, folder);
+    if let Some(tank) = tank.as_ref().filter(|_| whole) {
+        bodies.tell_lost(tank);
+    }
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
     let known = whole.then_some(bodies.electrodes.as_slice());
@@ -359,6 +364,21 @@ impl<'a, const D: usize> Bodies<'a, D> {
 }
 
 impl<const D: usize> Bodies<'_, D> {
+    /// Notes electrodes that are lost in their tank, whose unit may be wrong.
+    fn tell_lost(&self, tank: &Table) {
+        let Some(liquid) = &self.liquid else { return };
+        let bounds = |e: &Electrode| self.list[e.body].solid.bounds().intersection(liquid);
+        let all = (self.electrodes.iter()).fold(Bounds::EMPTY, |all, e| all.union(&bounds(e)));
+        let side = |b: &Bounds<D>, k: usize| b.high[k] - b.low[k];
+        if (0..D).all(|k| side(&all, k) < LOST * side(liquid, k)) {
+            let [small, large] = [&all, liquid].map(|b| significant(1e3 * longest(b), 3));
+            tank.note(format!(
+                "the tank is {large} mm at its longest, and all electrodes lie within {small} mm of it; are the \
+                 units right?"
+            ));
+        }
+    }
+
     /// Notes a body that hardly fills a few of its cells.
     fn tell_small(&self, table: &Table, name: &str, solid: &Solid<D>, finest_m: f64) {
         let Some(liquid) = &self.liquid else { return };

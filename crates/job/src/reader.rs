@@ -371,16 +371,17 @@ impl<'a> Item<'a> {
     /// Notes a fault here, or at the figure that is wrong in itself.
     fn no_value<T>(&self, message: String, help: String, error: &UnitError) -> Option<T> {
         let at_figure = match error {
-            UnitError::Figure { name, error, .. }
-                if !matches!(**error, UnitError::WrongUnit { .. }) =>
-            {
+            UnitError::Figure { name, .. } if error.figure().is_some() => {
                 self.faults.figures().span(name)
             }
             _ => None,
         };
         let span = at_figure.unwrap_or(self.span());
         let fault = Fault::new(span, message, "here", Some(help));
-        self.faults.add([fault]);
+        self.faults.add([Fault {
+            figure: error.figure().map(str::to_owned),
+            ..fault
+        }]);
         None
     }
 

@@ -131,6 +131,21 @@ pub enum UnitError {
     },
 }
 
+impl UnitError {
+    /// The figure that has to be mended, wherever it is used.
+    pub(crate) fn figure(&self) -> Option<&str> {
+        match self {
+            Self::NoFigure { name, .. } => Some(name),
+            Self::Figure { name, error, .. } => match &**error {
+                // It may fit elsewhere.
+                Self::WrongUnit { kind: Some(_), .. } => None,
+                inner => inner.figure().or(Some(name)),
+            },
+            _ => None,
+        }
+    }
+}
+
 /// Longest length, or farthest coordinate, in a job, m. Far beyond it the digits of a number no longer
 /// tell the places in a tank apart.
 const FARTHEST_M: f64 = 1000.0;

@@ -380,6 +380,28 @@ fn figures() {
     }
 }
 
+/// However often a figure is used that is misspelt, or wrong in itself, it is told once.
+#[test]
+fn figures_that_are_used_often_are_told_once() {
+    for (figures, message) in [
+        ("gpa = \"60 mm\"", "no figure is called `gap`"),
+        ("gap = \"60 mmm\"", "figure `gap` is \"60 mmm\""),
+        (
+            "gap = \"2 * half\"\nhlaf = \"30 mm\"",
+            "no figure is called `half`",
+        ),
+    ] {
+        let lines = "[[line]]\nfrom = \"gap x gap x 1 mm\"\nto = \"2 * gap x 1 x 1 mm\"\n";
+        let text = format!("{BASE}[figures]\n{figures}\n{lines}");
+        let faults = faults(&text.replace("60 x 50 x 50 mm", "gap x 50 x 50 mm"));
+        let shown = faults.render();
+        assert_eq!(faults.list().len(), 1, "{shown}");
+        let told = &faults.list()[0].message;
+        assert!(told.contains(message), "{shown}");
+        assert!(told.ends_with("(and so in 2 more places)"), "{shown}");
+    }
+}
+
 #[test]
 fn lines_need_a_work_and_a_length() {
     for (line, message) in [

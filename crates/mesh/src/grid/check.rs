@@ -177,6 +177,30 @@ pub fn check_size<const D: usize>(
     })
 }
 
+/// Refuses cells at sharp edges that would not fit into memory, before they are made.
+pub fn check_edges<const D: usize>(
+    domain: &Domain<D>,
+    seeds: f64,
+    limit: u64,
+) -> Result<(), GridError> {
+    let cells = LEAVES_PER_SEED[D - 2] * seeds;
+    let need = cells * BYTES_PER_CELL as f64;
+    if need <= limit as f64 {
+        return Ok(());
+    }
+    let edges = domain.bodies.iter().map(|b| b.edge_m);
+    let size_m = edges.fold(f64::INFINITY, f64::min);
+    Err(GridError::TooMany {
+        what: "cells at sharp edges",
+        size_mm: 1e3 * size_m,
+        cells,
+        need_mib: need / 1_048_576.0,
+        have_mib: limit >> 20,
+        suggested_mm: 1e3 * ROOMY * size_m * need / limit as f64,
+        or: ": `edge` in [grid] or of a body",
+    })
+}
+
 /// A suggested size over the one that would just fit.
 const ROOMY: f64 = 1.1;
 /// Of the box around the tank at least so much is filled with cells of the coarsest size or smaller:

@@ -23,67 +23,94 @@ struct Side<const D: usize> {
     area: f64,
 }
 
-/// Adds the seeds of all edges. `start` holds the elements by cells of `level`, the least level of
-/// any body's faces; `edge_level` the level of each body's edges.
-pub fn seed_edges<const D: usize>(
-    scene: &Scene<'_, D>,
-    root: &Root<D>,
+/// Cells of one level in which there are sharp edges.
+pub struct Edged<'a, const D: usize> {
+    scene: &'a Scene<'a, D>,
+    root: &'a Root<D>,
+    /// Levels of each body's edges.
+    edge_level: &'a [u8],
     level: u8,
-    start: &Lists<u64>,
-    edge_level: &[u8],
-    seeds: &mut Seeds,
-) {
-    let cells = start.at.par_iter().enumerate();
-    let found: Vec<(u8, u64)> = cells
-        .flat_map_iter(|(n, &key)| {
-            let mut out = Vec::new();
-            let cell = Cell { key, level };
-            follow(scene, root, cell, start.list(n), edge_level, &mut out);
-            out
-        })
-        .collect();
-    for (level, key) in found {
-        let level = usize::from(level);
-        if seeds.len() <= level {
-            seeds.resize(level + 1, Vec::new());
-        }
-        seeds[level].push(key);
-    }
+    /// Each with its elements and the level its edges ask for.
+    cells: Vec<(u64, &'a [u32], u8)>,
 }
 
-fn follow<const D: usize>(
-    scene: &Scene<'_, D>,
-    root: &Root<D>,
-    cell: Cell,
-    elements: &[u32],
-    edge_level: &[u8],
-    out: &mut Vec<(u8, u64)>,
-) {
-    let bounds = root.bounds(cell);
-    let pieces = pieces(scene, &bounds, elements, None, &mut Vec::new());
-    let Some(wanted) = wanted_level(scene, &pieces, edge_level) else {
-        return;
-    };
-    if cell.level >= wanted {
-        out.push((cell.level, cell.key));
-        return;
-    }
-    for n in 0..1u64 << D {
-        let child = Cell {
-            key: cell.key << D | n,
-            level: cell.level + 1,
+impl<'a, const D: usize> Edged<'a, D> {
+    /// `start` holds the elements by cells of `level`, the least level of any body's faces; `edge_level` the
+    /// level of each body's edges.
+    pub fn find(
+        scene: &'a Scene<'a, D>,
+        root: &'a Root<D>,
+        level: u8,
+        start: &'a Lists<u64>,
+        edge_level: &'a [u8],
+    ) -> Self {
+        let wanted = |(n, &key): (usize, &u64)| {
+            let (bounds, elements) = (root.bounds(Cell { key, level }), start.list(n));
+            let pieces = pieces(scene, &bounds, elements, None, &mut Vec::new());
+            Some((key, elements, wanted_level(scene, &pieces, edge_level)?))
         };
-        let box_ = root.bounds(child);
-        let inside: Vec<u32> = elements
-            .iter()
-            .copied()
-            .filter(|&e| {
-                let element = &scene.elements[e as usize];
-                super::raster::meets(&element.corners, &element.normal, &box_)
+        Self {
+            cells: start.at.par_iter().enumerate().filter_map(wanted).collect(),
+            scene,
+            root,
+            edge_level,
+            level,
+        }
+    }
+
+    /// How many cells there will be along the edges, about: edges are lines, in the plane points.
+    pub fn expected(&self) -> f64 {
+        let along = |wanted: u8| {
+            let deeper = i32::from(wanted.saturating_sub(self.level));
+            2f64.powi(deeper * (D as i32 - 2))
+        };
+        self.cells.iter().map(|(_, _, wanted)| along(*wanted)).sum()
+    }
+
+    /// Adds the seeds of all edges.
+    pub fn seed(&self, seeds: &mut Seeds) {
+        let cells = self.cells.par_iter();
+        let found: Vec<(u8, u64)> = cells
+            .flat_map_iter(|&(key, elements, wanted)| {
+                let mut out = Vec::new();
+                let level = self.level;
+                self.descend(Cell { key, level }, elements, wanted, &mut out);
+                out
             })
             .collect();
-        if !inside.is_empty() {
-            follow(scene, root, child, &inside, edge_level, out);
+        for (level, key) in found {
+            let level = usize::from(level);
+            if seeds.len() <= level {
+                seeds.resize(level + 1, Vec::new());
+            }
+            seeds[level].push(key);
+        }
+    }
+
+    /// Follows the edges of a cell down to the level that they ask for.
+    fn descend(&self, cell: Cell, elements: &[u32], wanted: u8, out: &mut Vec<(u8, u64)>) {
+        if cell.level >= wanted {
+            out.push((cell.level, cell.key));
+            return;
+        }
+        for n in 0..1u64 << D {
+            let child = Cell {
+                key: cell.key << D | n,
+                level: cell.level + 1,
+            };
+            let box_ = self.root.bounds(child);
+            let reaches = |e: &u32| {
+                let element = &self.scene.elements[*e as usize];
+                super::raster::meets(&element.corners, &element.normal, &box_)
+            };
+            let inside: Vec<u32> = elements.iter().copied().filter(reaches).collect();
+            if inside.is_empty() {
+                continue;
+            }
+            let pieces = pieces(self.scene, &box_, &inside, None, &mut Vec::new());
+            if let Some(wanted) = wanted_level(self.scene, &pieces, self.edge_level) {
+                self.descend(child, &inside, wanted, out);
+            }
         }
     }
 }

@@ -1,10 +1,11 @@
 //! Everything known before the tree: the root cube, the scene, and which cells are wanted.
 
 use super::check::{
-    BYTES_PER_CELL, GridError, check_crowds, check_size, check_volumes, expected_cut_cells,
+    BYTES_PER_CELL, GridError, check_crowds, check_edges, check_size, check_volumes,
+    expected_cut_cells,
 };
 use super::domain::{Domain, PlacedSheet, Region, Space};
-use super::edges::seed_edges;
+use super::edges::Edged;
 use super::narrow::{self, Narrow};
 use super::raster::{Lists, on_level};
 use super::scene::{CONTACT, Role, Scene};
@@ -76,7 +77,7 @@ pub fn plan<const D: usize>(
     let mut seeds: Seeds = vec![Vec::new(); usize::from(level(finest_m)) + 1];
     let mut placed = sorted(&scene, &root, &level, contact_m);
     seed_surfaces(&scene, &root, &placed, &region, &mut seeds);
-    seed_body_edges(&scene, &root, contact_m, &mut seeds);
+    seed_body_edges(&scene, &root, contact_m, memory_limit_bytes, &mut seeds)?;
     for sheet in &domain.sheets {
         let finest_m = sheet.edge_m.min(sheet.finest_m);
         seed_rim(&root, sheet, level(finest_m), &mut seeds);
@@ -228,8 +229,9 @@ fn seed_body_edges<const D: usize>(
     scene: &Scene<'_, D>,
     root: &Root<D>,
     contact_m: f64,
+    memory_limit_bytes: u64,
     seeds: &mut Seeds,
-) {
+) -> Result<(), GridError> {
     let bodies = &scene.domain.bodies;
     let edge_level: Vec<u8> = bodies
         .iter()
@@ -245,8 +247,11 @@ fn seed_body_edges<const D: usize>(
     if let Some(start) = start {
         let all: Vec<u32> = (0..scene.elements.len() as u32).collect();
         let cells = on_level(scene, root, start, &all, contact_m);
-        seed_edges(scene, root, start, &cells, &edge_level, seeds);
+        let edged = Edged::find(scene, root, start, &cells, &edge_level);
+        check_edges(scene.domain, edged.expected(), memory_limit_bytes)?;
+        edged.seed(seeds);
     }
+    Ok(())
 }
 
 /// Does an element ask for cells of its level?

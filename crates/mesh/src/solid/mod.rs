@@ -40,6 +40,7 @@ mod torus;
 mod triangle_mesh;
 mod triangle_tree;
 mod wire;
+mod wire_parts;
 
 pub use ball::Ball;
 pub use bounds::{Bounds, Point};

@@ -22,6 +22,15 @@ pub(crate) struct Ring {
 }
 
 impl Ring {
+    /// Of `count` vertices from number `first` on, the first of them turned by `phase` steps.
+    pub(crate) fn new(first: u32, count: u32, phase: f64) -> Self {
+        Self {
+            first,
+            count,
+            phase,
+        }
+    }
+
     /// A single point on the axis.
     fn is_apex(&self) -> bool {
         self.count == 1

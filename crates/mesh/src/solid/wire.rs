@@ -1,13 +1,11 @@
 //! Round wire bent along a polyline: cylinders, with a ball at every joint and end.
 
-use super::ball::Ball;
 use super::bounds::Point;
 use super::error::SolidError;
 use super::error::{finite, positive};
-use super::placement::Placement;
-use super::revolved::Revolved;
 use super::shape::Solid;
-use ionfall_numerics::vector::{distance, sub};
+use super::wire_parts::{Bend, Joint, Link};
+use ionfall_numerics::vector::{distance, sub, unit};
 
 /// A wire of radius `radius_m` along the points, metres; its ends are round. If the last point is
 /// the first the wire is closed.
@@ -19,8 +17,9 @@ pub fn wire(points: &[Point<3>], radius_m: f64) -> Result<Solid<3>, SolidError> 
     positive("the radius of the wire", radius_m)?;
     let mut way: Vec<Point<3>> = Vec::with_capacity(points.len());
     for p in points {
-        if way.last() != Some(&finite("a coordinate of the wire", *p)?) {
-            way.push(*p);
+        let p = finite("a coordinate of the wire", *p)?;
+        if way.last().is_none_or(|last| distance(last, &p) > 0.0) {
+            way.push(p);
         }
     }
     if way.len() < 2 {
@@ -30,16 +29,25 @@ pub fn wire(points: &[Point<3>], radius_m: f64) -> Result<Solid<3>, SolidError> 
             needed: 2,
         });
     }
-    let mut parts = Vec::with_capacity(2 * way.len());
-    for ends in way.windows(2) {
-        let turn = Placement::z_to(sub(&ends[1], &ends[0]))?;
-        let place = turn.then(&Placement::translation(ends[0])?);
-        let length = distance(&ends[0], &ends[1]);
-        parts.push(Solid::new(Revolved::cylinder(radius_m, length)?).placed(&place));
-    }
     let closed = way.first() == way.last();
-    for p in &way[usize::from(closed)..] {
-        parts.push(Solid::new(Ball::new(*p, radius_m)?));
+    let links = way.len() - 1;
+    let direction = |n: usize| unit(&sub(&way[n + 1], &way[n]));
+    let bend = |n: usize| {
+        let before = n.checked_sub(1).or(closed.then_some(links - 1));
+        let behind = if n < links {
+            Some(n)
+        } else {
+            closed.then_some(0)
+        };
+        Bend::new(way[n], before.map(direction), behind.map(direction))
+    };
+    let bends: Vec<Bend> = (0..way.len()).map(bend).collect();
+    let mut parts = Vec::with_capacity(2 * way.len());
+    for ends in bends.windows(2) {
+        parts.push(Solid::new(Link::new([ends[0], ends[1]], radius_m)));
+    }
+    for bend in &bends[usize::from(closed)..] {
+        parts.push(Solid::new(Joint::new(*bend, radius_m)?));
     }
     Ok(Solid::Union(parts))
 }
