@@ -47,6 +47,7 @@
 
 mod assembly;
 mod circuit;
+mod classes;
 mod coat;
 mod error;
 mod film;
