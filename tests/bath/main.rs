@@ -6,5 +6,6 @@ mod mass_transfer;
 mod plates;
 mod points;
 mod program;
+mod recess;
 
 use ionfall_textbook::table as cases;

@@ -36,6 +36,8 @@ pub enum Subject {
     Agitation,
     /// Diffusion film.
     Film,
+    /// Radius of stirring.
+    StirringRadius,
     /// Share of gas in the bath.
     GasShare,
     /// Speed of rotation.
@@ -100,6 +102,7 @@ impl Subject {
             Self::Limit => ("limiting current density", "A/m2"),
             Self::Agitation => ("agitation of the bath itself", ""),
             Self::Film => ("diffusion film", "m"),
+            Self::StirringRadius => ("radius of stirring", "m"),
             Self::GasShare => ("share of gas in the bath", ""),
             Self::Rotation => ("speed of rotation", "rad/s"),
             Self::Diameter => ("diameter", "m"),

@@ -89,6 +89,7 @@ pub(crate) fn conclude<const D: usize>(
         conducts: end.conducts,
         moments: state.moments,
         snapshots: state.snapshots,
+        recesses: None,
         wish_s: state.wish_s,
         wish_expected_s,
         time_steps: state.time_steps,

@@ -2,6 +2,7 @@
 
 use crate::ledger::Ledger;
 use crate::place::Place;
+use crate::recess::Recesses;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
 use ionfall_field::Solution;
@@ -182,6 +183,8 @@ pub struct Outcome<const D: usize> {
     pub moments: Vec<Moment>,
     /// Surfaces at the times asked for.
     pub snapshots: Vec<Snapshot>,
+    /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
+    pub recesses: Option<Recesses>,
     /// When the wanted thickness was reached everywhere, s.
     pub wish_s: Option<f64>,
     /// When it would be reached everywhere at the rates of the end, s, if it was not.

@@ -75,15 +75,30 @@ pub fn run_from<const D: usize>(
 pub fn run_on_grid<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
-    mut grid: Grid<D>,
+    grid: Grid<D>,
     settings: &Settings,
     progress: Progress<'_>,
     begin: Begin,
     keep: Keeper<'_>,
 ) -> Result<Outcome<D>, DepositError> {
+    run_sheltered(model, parts, grid, settings, progress, begin, keep, &[])
+}
+
+/// The same where facets get only a share of their limiting currents; without shares all of it.
+#[expect(clippy::too_many_arguments, reason = "those of a run, and the shares")]
+pub(crate) fn run_sheltered<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    mut grid: Grid<D>,
+    settings: &Settings,
+    progress: Progress<'_>,
+    begin: Begin,
+    keep: Keeper<'_>,
+    shelter: &[f64],
+) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
-    let mut circuit = Circuit::new(&grid, parts, &model.supplies, kappa)?;
+    let mut circuit = Circuit::sheltered(&grid, parts, &model.supplies, kappa, shelter)?;
     let surface = Surface::new(&grid, &circuit, parts, model);
     let nodes = circuit.solver.nodes();
     let mut state = {

@@ -7,6 +7,7 @@
 //! composition = { copper_sulfate_pentahydrate = "200 g/L", sulfuric_acid = "50 g/L" }
 //! temperature = "25 degC"
 //! agitation = "air"
+//! stirring_radius = "3 mm"        # hollows that such a ball does not enter may stand still
 //! hydrogen = true                 # count the gas beside the metal
 //! ```
 //! Copper is named by what was weighed: `copper_sulfate_pentahydrate` (blue crystals; plain
@@ -133,6 +134,7 @@ fn given(table: &Table) -> Given {
     let positive = |key, dimension| table.get(key)?.positive(dimension);
     Given {
         agitation: table.get("agitation").and_then(|i| agitation::read(&i)),
+        stirring_radius_m: positive("stirring_radius", Dimension::Length),
         conductivity_s_per_m: positive("conductivity", Dimension::Conductivity),
         efficiency: table.get("efficiency").and_then(|i| i.share()),
         concentration_mol_per_m3: positive("concentration", Dimension::Concentration),
@@ -292,6 +294,7 @@ fn key(what: Subject) -> &'static str {
         Subject::Concentration => "concentration",
         Subject::Diffusion => "diffusion",
         Subject::Density => "density",
+        Subject::StirringRadius => "stirring_radius",
         Subject::DensityDifference => "density_difference",
         Subject::Viscosity => "viscosity",
         Subject::Limit => "limiting_current_density",

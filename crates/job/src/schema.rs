@@ -231,6 +231,10 @@ fn bath() -> Value {
         ("composition", table(&amounts, &["sulfuric_acid"])),
         ("metal", words(&metals())),
         ("agitation", stirring()),
+        (
+            "stirring_radius",
+            length("of a ball that stirring moves: hollows it does not enter may stand still"),
+        ),
         ("hydrogen", hydrogen()),
         ("efficiency", share("current efficiency of deposition")),
         ("limiting_current_density", limit()),

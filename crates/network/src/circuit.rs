@@ -9,6 +9,7 @@
 //! thieves without a supply of their own hang on the common negative pole, which is at 0 V.
 
 use crate::assembly::{Assembly, Behind};
+use crate::classes::Classes;
 use crate::coat::{Back, Coats};
 use crate::error::NetworkError;
 use crate::law::{behind_film, law};
@@ -28,7 +29,7 @@ pub struct Circuit {
     pub coats: Coats,
     /// Facet of the grid of each facet of the network.
     pub live: Vec<u32>,
-    /// Laws of the network: for each electrode its own, then the same in each zone.
+    /// Laws of the network: for each electrode its own, then the same in each zone; then those of sheltered facets.
     pub laws: Vec<Kinetics>,
     /// The same in a steady current.
     steady: Vec<Kinetics>,
@@ -92,6 +93,21 @@ impl Circuit {
         supplies: &[Supply],
         conductivity_s_per_m: f64,
     ) -> Result<Self, NetworkError> {
+        Self::sheltered(grid, parts, supplies, conductivity_s_per_m, &[])
+    }
+
+    /// The same where facets of the grid get only a share of their limiting currents, the
+    /// [shelter](crate::shelter); without shares all of it.
+    ///
+    /// # Errors
+    /// [`NetworkError`].
+    pub fn sheltered<const D: usize>(
+        grid: &Grid<D>,
+        parts: &Parts<D>,
+        supplies: &[Supply],
+        conductivity_s_per_m: f64,
+        shelter: &[f64],
+    ) -> Result<Self, NetworkError> {
         let electrode = electrode_of_facets(grid, parts);
         let coats = touched(grid, parts, &electrode)?;
         let others = coats.most_nodes() + Terminals::most(parts, supplies);
@@ -106,15 +122,17 @@ impl Circuit {
         };
         let conducting = |f: usize| node(f).unwrap_or(terminals.ground);
         let first_square = coats.join(&mut assembly, conducting, |c| terminals.contact[c]);
-        let laws = laws(parts);
         let of_each = 1 + parts.zones.len();
+        let in_open = |f: usize| usize::from(electrode[f]) * of_each + zone(grid, parts, f);
+        let classes = Classes::new(laws(parts), shelter, in_open);
         let behind = |f: usize| {
             let node = node(f)?;
-            let law = (usize::from(electrode[f]) * of_each + zone(grid, parts, f)) as u32;
+            let law = classes.law(in_open(f), shelter.get(f)) as u32;
             Some(Behind { node, law })
         };
+        let laws = classes.laws();
         let conductivity = Conductivity::uniform(conductivity_s_per_m);
-        let electrode_of = |n: usize| &parts.electrodes[n / of_each];
+        let electrode_of = |n: usize| &parts.electrodes[classes.in_open(n) / of_each];
         let film_ohm_m2: Vec<f64> = (0..laws.len())
             .map(|n| electrode_of(n).film_ohm_m2)
             .collect();

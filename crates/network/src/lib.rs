@@ -47,9 +47,13 @@
 
 mod assembly;
 mod circuit;
+mod classes;
 mod coat;
 mod error;
+mod film;
 mod law;
+mod shelter;
+mod stirring;
 mod terminals;
 
 pub use assembly::{Assembly, Behind};
@@ -57,4 +61,5 @@ pub use circuit::{Circuit, check_contacts};
 pub use coat::{Back, Coats};
 pub use error::NetworkError;
 pub use law::{behind_film, law};
+pub use shelter::{UNTOUCHED, shelter};
 pub use terminals::Poles;

@@ -16,6 +16,7 @@ use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
+use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
@@ -82,6 +83,8 @@ pub struct Summary {
     pub field_s: f64,
     /// Largest memory of the process, bytes, where the system tells.
     pub peak_memory_bytes: Option<u64>,
+    /// Sheltered places, and the answers if the liquid there stands still.
+    pub recesses: Option<Recesses>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
     pub spread: Option<Spread>,
     /// What changes make of the answers, if that was worked out.
@@ -278,6 +281,7 @@ impl Summary {
             grid_s: outcome.grid_s,
             field_s: outcome.field_s,
             peak_memory_bytes,
+            recesses: outcome.recesses.clone(),
             spread: None,
             levers: None,
             uncertainty: None,
@@ -353,7 +357,11 @@ impl Summary {
 
     /// Assumptions this run strains.
     fn strains(&self) -> Vec<String> {
-        let mut cautions = Vec::new();
+        let mut cautions: Vec<String> = Vec::new();
+        let verdict = &self.verdict;
+        if verdict.metal.still_m.is_some() || verdict.sound.still_share.is_some() {
+            cautions.extend(self.recesses.as_ref().and_then(recess_text));
+        }
         for body in self.bodies.iter().filter(|b| b.role != Role::Anode) {
             let Some(place) = body.limit_share else {
                 continue;
@@ -415,6 +423,29 @@ impl Summary {
         }
         cautions
     }
+}
+
+/// What recesses that stand still would do, and what to do about it; nothing where they would do nothing.
+fn recess_text(recesses: &Recesses) -> Option<String> {
+    let still = recesses.still.as_ref()?;
+    let band = recesses.radius_band_m.map_or(String::new(), |[low, high]| {
+        format!(
+            " ({} to {})",
+            significant(1e3 * low, 2),
+            significant(1e3 * high, 2)
+        )
+    });
+    let fate = match &still.failure {
+        Some(reason) => format!("if it does, the current cannot flow: {reason}"),
+        None => "both answers are told where they differ, and the truth lies between".into(),
+    };
+    Some(format!(
+        "hollows that a ball of {} mm radius{band} does not enter may stand still whatever is done outside: then as \
+         little as {} of the limiting current is left there; {fate}. Stir into them, turn the work, or give \
+         [bath] stirring_radius if it is known better",
+        significant(1e3 * recesses.radius_m, 2),
+        percent(recesses.least_share),
+    ))
 }
 
 /// Which figures are those of the peak of pulses.

@@ -171,6 +171,9 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
             page.entry(std::mem::take(&mut name), &line);
         }
     }
+    if let Some(line) = still(summary, body) {
+        page.entry(std::mem::take(&mut name), &line);
+    }
     if let Some(covered) = body.covered_share.filter(|_| body.coat_drop_v.is_some()) {
         let line = match body.covered_after_s {
             Some(time_s) => format!("covered everywhere after {}", hours(time_s)),
@@ -217,6 +220,23 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
             ),
         );
     }
+}
+
+/// The thinnest place if the liquid in the recesses stands still, where that is another answer.
+fn still(summary: &Summary, body: &BodyOutcome) -> Option<String> {
+    let still = summary.recesses.as_ref()?.still.as_ref()?;
+    let thin = still.body(&body.name)?.thinnest?;
+    let open_m = body.thinnest?.value;
+    let off = summary.uncertainty_of(&body.name);
+    let off_m = off.and_then(|o| o.thinnest_m).unwrap_or(0.0);
+    (thin.value < open_m - off_m.max(0.01 * open_m)).then(|| {
+        let at = place(summary.grid.axes, &thin);
+        format!(
+            "{:<8}  {:>8}  {at}, the thinnest if the liquid in the recesses stands still",
+            "still",
+            thick(thin.value)
+        )
+    })
 }
 
 /// How far apart the thin and the thick tenth are.

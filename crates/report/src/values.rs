@@ -9,6 +9,8 @@ pub(crate) mod names {
     pub const COVERED: &str = "covered_after_s";
     pub const CURRENT_DENSITY: &str = "current_density_A_per_m2";
     pub const GROWTH: &str = "growth_m_per_s";
+    pub const LIMIT_STILL: &str = "limiting_current_if_still_A_per_m2";
+    pub const SHELTER: &str = "shelter";
     pub const LIMIT_SHARE: &str = "limit_share";
     pub const METAL_POTENTIAL: &str = "metal_potential_V";
     pub const OVERPOTENTIAL: &str = "overpotential_V";
@@ -27,7 +29,8 @@ pub(crate) struct Column<'a> {
 }
 
 /// Everything that is known at the facets: thickness and the time of first cover only with a plan,
-/// the largest share of the limiting current only if an electrode has a limit, the potential of
+/// the largest share of the limiting current only if an electrode has a limit, what is left of the limiting current if
+/// recesses stand still only if there are any, the potential of
 /// the metal only where a coat lets it differ from place to place.
 pub(crate) fn columns<const D: usize>(outcome: &Outcome<D>) -> Vec<Column<'_>> {
     fn column<'a>(name: &'static str, values: &'a [f64]) -> Column<'a> {
@@ -44,6 +47,10 @@ pub(crate) fn columns<const D: usize>(outcome: &Outcome<D>) -> Vec<Column<'_>> {
     }
     if outcome.limit_share.iter().any(|s| s.is_finite()) {
         columns.push(column(names::LIMIT_SHARE, &outcome.limit_share));
+    }
+    if let Some(recesses) = &outcome.recesses {
+        columns.push(column(names::SHELTER, &recesses.shelter));
+        columns.push(column(names::LIMIT_STILL, &recesses.limit_a_per_m2));
     }
     if !outcome.covered_s.is_empty() {
         columns.push(column(names::COVERED, &outcome.covered_s));

@@ -224,7 +224,8 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
             format!("; the plan allows {} more", hours(s))
         });
         let after = after.unwrap_or_default();
-        return format!("{wanted} everywhere after {after}, which the plan waits for{room}");
+        let still = still_words(metal.still_m.map(thick));
+        return format!("{wanted} everywhere after {after}, which the plan waits for{room}{still}");
     }
     let off = plus_minus(metal.plus_minus_m.map(thick_off));
     let band = metal.band_m.map_or(String::new(), |[low, high]| {
@@ -233,8 +234,9 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
     let on = metal.on.as_deref().unwrap_or_default();
     let at = place(axes, ", ", metal.at_m);
     let mut words = format!(
-        "{}{off}{band} at the thinnest place of {on}{at}; {wanted} wanted",
-        thick(least_m)
+        "{}{off}{band} at the thinnest place of {on}{at}{}; {wanted} wanted",
+        thick(least_m),
+        still_words(metal.still_m.map(thick)),
     );
     words += &match (after, least_m >= wanted_m) {
         (Some(after), true) => format!(", reached everywhere after {after}"),
@@ -266,12 +268,23 @@ fn sound_words(sound: &Sound, axes: &[&str]) -> String {
     let at = place(axes, " at ", sound.at_m);
     let worse = sound.quality_at_worst.filter(|worst| *worst > quality);
     let worse = worse.map_or(String::new(), |q| format!(", {} not ruled out", q.metal()));
+    let still = sound
+        .still_share
+        .map(|s| percent(s) + " of what is left of it");
     format!(
-        "{least}{}{off}{band} of the limiting current at the worst place, on {on}{at}: expect \
+        "{least}{}{off}{band} of the limiting current at the worst place, on {on}{at}{}: expect \
          {}{worse}",
         percent(share),
+        still_words(still),
         quality.metal()
     )
+}
+
+/// What an answer is if the liquid in the recesses stands still, where that is another one.
+pub(crate) fn still_words(answer: Option<String>) -> String {
+    answer.map_or(String::new(), |answer| {
+        format!("; {answer} if the liquid in the recesses stands still")
+    })
 }
 
 fn supply_words(supply: &Able) -> String {

@@ -8,7 +8,9 @@ use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
 use ionfall_deposit::levers::{Levers, changes, levers};
+use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::spread::{Spread, spread};
+use ionfall_deposit::still::recesses;
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
@@ -82,6 +84,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         let settings = self.watched(&course);
         let mut outcome = self.solve(&course, &settings, grid, checkpoint, begin)?;
         outcome.grid_s = grid_s;
+        outcome.recesses = self.recesses(&course, &settings, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
             levers: self.levers(&course, [bands, changes], &outcome)?,
@@ -148,6 +151,18 @@ impl<'a, const D: usize> Solver<'a, D> {
         let progress = &mut self.again_with(course, 0, bands + changes);
         let (model, parts, settings) = (self.model, self.parts, self.settings);
         Ok(Some(spread(model, parts, settings, progress, outcome)?))
+    }
+
+    /// What recesses that stand still make of it.
+    fn recesses(
+        &self,
+        course: &Course,
+        settings: &Settings,
+        outcome: &Outcome<D>,
+    ) -> Result<Option<Recesses>, AppError> {
+        let progress = &mut self.again_with(course, 0, 1);
+        let (model, parts) = (self.model, self.parts);
+        Ok(recesses(model, parts, settings, progress, outcome)?)
     }
 
     fn levers(

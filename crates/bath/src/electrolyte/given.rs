@@ -8,6 +8,8 @@ use crate::transfer::Agitation;
 pub struct Given {
     /// Agitation; without it no limiting current is assumed.
     pub agitation: Option<Agitation>,
+    /// Radius of the smallest hollows that stirring reaches, m.
+    pub stirring_radius_m: Option<f64>,
     /// Measured conductivity, S/m.
     pub conductivity_s_per_m: Option<f64>,
     /// Current efficiency of deposition, fraction.

@@ -14,6 +14,7 @@ use crate::metal::Metal;
 use crate::parameter::Parameter;
 use crate::sheet::Sheet;
 use crate::subject::Subject;
+use crate::transfer::stirring::usual_stirring_radius;
 use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
 use crate::warning::Warning;
 use serde::Serialize;
@@ -47,6 +48,8 @@ pub struct Electrolyte {
     pub liquid: Liquid,
     /// Diffusion film on the work, m.
     pub film: Option<Figure>,
+    /// Radius of stirring, m: hollows that such a ball does not enter may stand still. None in a still bath.
+    pub stirring_radius: Option<Figure>,
     /// Limiting current density of deposition, A/m2; none where the agitation is unknown.
     pub limiting_current: Option<Figure>,
     /// Polarisation of the work, where one is known.
@@ -189,6 +192,7 @@ impl Electrolyte {
             diffusion: None,
             liquid: Liquid::default(),
             film: None,
+            stirring_radius: None,
             limiting_current: None,
             polarisation: None,
             polarisation_figures: Vec::new(),
@@ -220,6 +224,14 @@ impl Electrolyte {
             self.film = Some(film.thickness);
             self.warnings.extend(film.warnings);
         }
+        self.stirring_radius = given_or(
+            Subject::StirringRadius,
+            given.stirring_radius_m,
+            match given.agitation {
+                Some(agitation) => agitation.stirring_radius(),
+                None => Some(usual_stirring_radius()),
+            },
+        )?;
         self.limiting_current = given_or(
             Subject::Limit,
             given.limiting_current_a_per_m2,

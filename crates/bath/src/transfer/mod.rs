@@ -9,12 +9,14 @@
 //! number of copper (0.35 to 0.4 in neutral copper sulfate, from memory).
 //!
 //! * [`agitation`]: how the solution is moved, in the words of the trade;
-//! * [`correlation`]: the formulae for the film behind them.
+//! * [`correlation`]: the formulae for the film behind them;
+//! * [`stirring`]: how far into a hollow it reaches.
 
 pub mod agitation;
 pub mod correlation;
 #[cfg(test)]
 mod derived;
+pub mod stirring;
 
 pub use agitation::Agitation;
 pub use correlation::{Film, Liquid};

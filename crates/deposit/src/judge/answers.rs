@@ -1,6 +1,7 @@
 //! What is judged, how far it may be off, and how a part of it stands.
 
 use crate::outcome::{BodyOutcome, Outcome, SupplyOutcome};
+use crate::recess::Still;
 use crate::spread::Spread;
 use crate::state::Moment;
 use crate::uncertainty::{BodyUncertainty, Uncertainty};
@@ -52,6 +53,8 @@ pub struct Answers<'a> {
     pub reached_s: Option<f64>,
     /// When it would be at the rates of the end, s, if it was not.
     pub expected_s: Option<f64>,
+    /// The answers if the liquid in the recesses stands still, where they differ.
+    pub still: Option<&'a Still>,
 }
 
 impl<'a> Answers<'a> {
@@ -63,6 +66,7 @@ impl<'a> Answers<'a> {
             moments: &outcome.moments,
             reached_s: outcome.wish_s,
             expected_s: outcome.wish_expected_s,
+            still: outcome.recesses.as_ref().and_then(|r| r.still.as_ref()),
         }
     }
 

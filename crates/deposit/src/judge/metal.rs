@@ -7,6 +7,9 @@ use crate::state::Moment;
 use ionfall_model::{Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};
 
+/// Thicknesses that differ by less than this share are the same.
+const SAME: f64 = 0.01;
+
 /// Is there enough metal?
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Enough {
@@ -26,6 +29,10 @@ pub struct Enough {
     pub plus_minus_m: Option<f64>,
     /// What the bath's figures leave open of it, m.
     pub band_m: Option<[f64; 2]>,
+    /// Thickness at the thinnest place if the liquid in the recesses stands still, m, where that is less by more
+    /// than the plus-minus.
+    #[serde(default)]
+    pub still_m: Option<f64>,
     /// Share of the works' area that is thinner than wanted.
     pub thinner_share: Option<f64>,
     /// When all is, or would be, as thick as wanted, s.
@@ -54,13 +61,15 @@ impl Enough {
         };
         if self.until_reached {
             let late = |margin_s: f64| margin_s < self.plus_minus_s.unwrap_or(0.0);
-            return if self.margin_s.is_some_and(late) {
+            let short = self.still_m.is_some_and(|still_m| still_m < wanted_m);
+            return if short || self.margin_s.is_some_and(late) {
                 Standing::Caution
             } else {
                 Standing::Good
             };
         }
-        let short_of_band = self.band_m.is_some_and(|[low, _]| low < wanted_m);
+        let short_of_band = self.band_m.is_some_and(|[low, _]| low < wanted_m)
+            || self.still_m.is_some_and(|still_m| still_m < wanted_m);
         match margin_m {
             _ if self.is_too_close() => Standing::Caution,
             margin if margin < 0.0 => Standing::Bad,
@@ -105,6 +114,7 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
         margin_m: Some(least_m - wanted.thickness_m),
         plus_minus_m: off(body),
         band_m: band.map(|b| b.thinnest_m),
+        still_m: still(answers, wanted, least_m, off(body)),
         thinner_share: thinner(answers, wanted),
         reached_after_s: answers.reached_s.or(answers.expected_s),
         plus_minus_s: bounds.uncertainty.and_then(|u| u.wish_s),
@@ -117,6 +127,15 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
     }
     enough.state = enough.judged();
     enough
+}
+
+/// Thickness at the thinnest place if the liquid in the recesses stands still, where that is another answer.
+fn still(answers: Answers<'_>, wanted: &Wanted, least_m: f64, off_m: Option<f64>) -> Option<f64> {
+    let works = answers.works(wanted.on.as_deref());
+    let bodies = works.filter_map(|b| answers.still?.body(&b.name)?.thinnest);
+    let still_m = bodies.map(|place| place.value).reduce(f64::min)?;
+    let off_m = off_m.unwrap_or(0.0).max(SAME * least_m);
+    (still_m < least_m - off_m).then_some(still_m)
 }
 
 /// The step that goes on until the wish is met, if there is one.

@@ -15,6 +15,9 @@ use ionfall_bath::{Kinetics, Origin, Quality};
 use ionfall_model::Model;
 use serde::{Deserialize, Serialize};
 
+/// Shares that differ by less than this are the same.
+const SAME: f64 = 0.01;
+
 /// Is the metal sound, as far as the limiting current goes?
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Sound {
@@ -36,6 +39,10 @@ pub struct Sound {
     pub margin_share: Option<f64>,
     /// Plus-minus of it.
     pub plus_minus_share: Option<f64>,
+    /// The largest share that a place has of its own limit if the liquid in the recesses stands still, where that is
+    /// more by more than the plus-minus; 1 where the current could not flow then.
+    #[serde(default)]
+    pub still_share: Option<f64>,
     /// What the bath's figures leave open of it.
     pub band_share: Option<[f64; 2]>,
 }
@@ -45,7 +52,11 @@ impl Sound {
     fn largest(&self) -> Option<f64> {
         let share = self.share?;
         let off = share + self.plus_minus_share.unwrap_or(0.0);
-        Some(off.max(self.band_share.map_or(share, |[_, high]| high)))
+        let still = self.still_share.unwrap_or(share);
+        Some(
+            off.max(still)
+                .max(self.band_share.map_or(share, |[_, high]| high)),
+        )
     }
 }
 
@@ -72,6 +83,8 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
         },
         ..Sound::default()
     };
+    let off = sound.plus_minus_share.unwrap_or(0.0).max(SAME);
+    sound.still_share = still(answers).filter(|still| *still > share + off);
     sound.quality_at_worst = sound.largest().map(Quality::of);
     sound.state = match (sound.quality, sound.quality_at_worst) {
         (Some(Quality::Trees), _) => Standing::Bad,
@@ -79,6 +92,14 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
         _ => Standing::Caution,
     };
     sound
+}
+
+/// The largest share if the liquid in the recesses stands still.
+fn still(answers: Answers<'_>) -> Option<f64> {
+    let still = answers.still?;
+    let shares = still.bodies.iter().filter_map(|b| b.limit_share);
+    let largest = shares.map(|place| place.value).reduce(f64::max);
+    still.failure.as_ref().map_or(largest, |_| Some(1.0))
 }
 
 /// The share over the band of the limiting current, if the law of that electrode has it from the

@@ -1,6 +1,7 @@
 use super::*;
 use crate::outcome::{BodyOutcome, SupplyOutcome};
 use crate::place::{Edge, EdgeFigure, Place};
+use crate::recess::{Still, StillBody};
 use crate::spread::{BodySpread, Spread};
 use crate::state::Moment;
 use crate::statistics::Distribution;
@@ -120,6 +121,7 @@ struct Case {
     supplies: Vec<SupplyOutcome>,
     moments: Vec<Moment>,
     reached_s: Option<f64>,
+    still: Option<Still>,
 }
 
 impl Case {
@@ -130,6 +132,7 @@ impl Case {
             supplies: vec![supply(2.0, false)],
             moments: Vec::new(),
             reached_s: (thinnest_m >= 300e-6).then_some(18.0 * HOUR),
+            still: None,
         }
     }
 
@@ -140,6 +143,7 @@ impl Case {
             moments: &self.moments,
             reached_s: self.reached_s,
             expected_s: Some(25.0 * HOUR),
+            still: self.still.as_ref(),
         };
         judge(&self.model, answers, bounds)
     }
@@ -150,6 +154,45 @@ impl Case {
             spread: None,
         })
     }
+}
+
+/// 342 um, 300 um wanted, and what is left of them in recesses that stand still.
+#[test]
+fn metal_is_good_only_if_recesses_may_stand_still() {
+    let mut case = Case::new(TIMED, 342e-6, 0.1);
+    for (thin_m, share, states) in [
+        (341e-6, 0.105, [Standing::Good, Standing::Good]),
+        (310e-6, 0.2, [Standing::Good, Standing::Good]),
+        (215e-6, 0.97, [Standing::Caution, Standing::Caution]),
+    ] {
+        case.still = Some(Still {
+            bodies: vec![StillBody {
+                name: "work".into(),
+                thinnest: place(thin_m),
+                thickest: None,
+                limit_share: place(share),
+            }],
+            ..Still::default()
+        });
+        let verdict = case.verdict(Bounds::default());
+        assert_eq!(
+            [verdict.metal.state, verdict.sound.state],
+            states,
+            "{thin_m}"
+        );
+        let told = thin_m < 340e-6;
+        assert_eq!(verdict.metal.still_m, told.then_some(thin_m));
+        assert_eq!(verdict.sound.still_share, told.then_some(share));
+        // Within the plus-minus it is no other answer.
+        let metal = case.within(&plus_minus(200e-6, 1.0, 0.0, HOUR)).metal;
+        assert_eq!(metal.still_m, None);
+    }
+    case.still = Some(Still {
+        failure: Some("more than can flow".into()),
+        ..Still::default()
+    });
+    let sound = case.verdict(Bounds::default()).sound;
+    assert_eq!(sound.quality_at_worst, Some(Quality::Trees));
 }
 
 /// The thinnest place 342 um, 300 um wanted, with growing plus-minus and band.

@@ -1,0 +1,154 @@
+//! If the liquid in the recesses stands still.
+//!
+//! A run takes every place for stirred to its foot. Where a ball of the radius of stirring does not enter, the
+//! liquid may stand still instead, and diffusion from the mouth is all that feeds the place: its
+//! [shelter](ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
+//! run is gone through once more with those limits, and both ends are told.
+//!
+//! The film is that of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
+//! known nothing is computed; nothing is solved again where no sheltered place comes near its own limit.
+
+use crate::error::DepositError;
+use crate::march::Go;
+use crate::outcome::{BodyOutcome, Outcome};
+use crate::recess::{Recesses, Still, StillBody};
+use crate::run::{Begin, run_sheltered};
+use crate::settings::{Progress, Settings, Stage};
+use ionfall_bath::Electrolyte;
+use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_field::FieldError;
+use ionfall_mesh::grid::Grid;
+use ionfall_model::{Model, Parts};
+use ionfall_network::shelter;
+
+/// In a still bath nothing wider than this ball is taken for a recess, m: free convection has a flow of its own there
+/// (own judgement).
+const STILL_RADIUS_M: f64 = 10e-3;
+/// Share of its own limit below which a sheltered place gets what it would get in the open: the drop of 2 mV that
+/// belongs to it moves no current.
+const NEAR: f64 = 0.05;
+
+/// What recesses that stand still make of a finished run; nothing where there are none, or no limit is known.
+///
+/// # Errors
+/// [`DepositError`]; a current that cannot flow then is part of the answer.
+pub fn recesses<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    settings: &Settings,
+    progress: Progress<'_>,
+    outcome: &Outcome<D>,
+) -> Result<Option<Recesses>, DepositError> {
+    let grid = &outcome.grid;
+    let limits = limits_in_open(grid, parts, outcome);
+    let largest = limits.iter().copied().fold(f64::NAN, f64::max);
+    let Some(film_m) = film_m(&model.bath, largest) else {
+        return Ok(None);
+    };
+    let given = model.bath.stirring_radius;
+    let radius_m = given.map_or(STILL_RADIUS_M, |r| r.value);
+    progress(Stage::Field, "looking for sheltered places");
+    let Some(mut shelter) = shelter(grid, parts, film_m, radius_m)? else {
+        return Ok(None);
+    };
+    for (f, share) in shelter.iter_mut().enumerate() {
+        if limits[f].is_nan() || in_zone(grid, parts, f) {
+            *share = 1.0;
+        }
+    }
+    let least_share = shelter.iter().copied().fold(1.0, f64::min);
+    if least_share >= 1.0 {
+        return Ok(None);
+    }
+    let near = |f: usize| shelter[f] < 1.0 && outcome.limit_share[f] > NEAR * shelter[f];
+    let still = if (0..shelter.len()).any(near) {
+        progress(Stage::Field, "solving with recesses that stand still");
+        Some(still(model, parts, settings, outcome, &shelter)?)
+    } else {
+        None
+    };
+    Ok(Some(Recesses {
+        radius_m,
+        radius_band_m: given.and_then(|r| r.band),
+        film_m,
+        limit_a_per_m2: limits.iter().zip(&shelter).map(|(i, s)| i * s).collect(),
+        shelter,
+        least_share,
+        still,
+    }))
+}
+
+fn still<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
+    settings: &Settings,
+    outcome: &Outcome<D>,
+    shelter: &[f64],
+) -> Result<Still, DepositError> {
+    let begin = Begin::Warm(outcome.solution.potential_v.clone());
+    let grid = outcome.grid.clone();
+    let mut keep = |_: &_| Go::On;
+    let silent = &mut |_, _: &str| ();
+    match run_sheltered(
+        model, parts, grid, settings, silent, begin, &mut keep, shelter,
+    ) {
+        Ok(found) => Ok(Still {
+            bodies: (found.bodies.iter())
+                .filter(|b| b.role.is_cathode())
+                .map(still_body)
+                .collect(),
+            voltage_v: Some(found.voltage_v),
+            wish_s: found.wish_s.or(found.wish_expected_s),
+            failure: None,
+        }),
+        Err(
+            error @ (DepositError::Field(FieldError::DemandAboveLimit { .. })
+            | DepositError::AbovePeakLimit { .. }),
+        ) => Ok(Still {
+            failure: Some(error.to_string()),
+            ..Still::default()
+        }),
+        Err(error) => Err(error),
+    }
+}
+
+fn still_body(body: &BodyOutcome) -> StillBody {
+    StillBody {
+        name: body.name.clone(),
+        thinnest: body.thinnest,
+        thickest: body.thickest,
+        limit_share: body.limit_share,
+    }
+}
+
+/// The limiting current density of each facet of a cathode in the open; not a number where there is none.
+fn limits_in_open<const D: usize>(
+    grid: &Grid<D>,
+    parts: &Parts<D>,
+    outcome: &Outcome<D>,
+) -> Vec<f64> {
+    let limit = |f: usize| {
+        let body = usize::from(grid.facets[f].body);
+        let own = parts.electrodes.iter().find(|e| e.body == body)?;
+        let counts = own.role.is_cathode() && outcome.limit_share[f].is_finite();
+        own.kinetics.limit_a_per_m2().filter(|_| counts)
+    };
+    let facets = 0..grid.facets.len();
+    facets.map(|f| limit(f).unwrap_or(f64::NAN)).collect()
+}
+
+/// The film that belongs to a limiting current, m.
+fn film_m(bath: &Electrolyte, limit_a_per_m2: f64) -> Option<f64> {
+    let own = bath.concentration.zip(bath.diffusion).map(|(c, d)| {
+        let charge = bath.metal.electrons_per_atom.value * FARADAY_C_PER_MOL;
+        charge * c.value * d.value / limit_a_per_m2
+    });
+    let known = own.or(bath.film.map(|f| f.value));
+    known.filter(|m| m.is_finite() && *m > 0.0 && limit_a_per_m2 > 0.0)
+}
+
+/// A zone's own film wins.
+fn in_zone<const D: usize>(grid: &Grid<D>, parts: &Parts<D>, facet: usize) -> bool {
+    let at = &grid.facets[facet].point;
+    parts.zones.iter().any(|z| z.solid.contains(at))
+}

@@ -1,0 +1,73 @@
+//! Recesses that stand still, end to end: a groove of 1 x 1 mm in a flat work.
+
+use crate::program::{ionfall, summary};
+use serde_json::Value;
+
+const JOB: &str = include_str!("jobs/groove.toml");
+
+fn groove(agitation: &str) -> String {
+    JOB.replace("AGITATION", agitation)
+}
+
+fn number(of: &Value) -> f64 {
+    of.as_f64().unwrap_or_else(|| panic!("{of} is no number"))
+}
+
+/// Both ends are told: stirred to the foot there is enough metal, standing still there is not; the verdict knows
+/// of both.
+#[test]
+fn both_ends_are_told() {
+    let summary = summary(&groove("agitation = \"air\""));
+    let (metal, sound) = (&summary["verdict"]["metal"], &summary["verdict"]["sound"]);
+    let recesses = &summary["recesses"];
+    let film_m = number(&recesses["film_m"]);
+    // Reference (finite differences): of a groove as deep as wide, one twentieth of it the film, 0.015 of the limit is
+    // left in the middle of the bottom, less in its corners.
+    assert!((4e-5..7e-5).contains(&film_m), "{film_m}");
+    assert!(number(&recesses["least_share"]) < 0.016, "{recesses}");
+    assert!(number(&metal["least_m"]) > 100e-6, "{metal}");
+    assert!(number(&metal["still_m"]) < 50e-6, "{metal}");
+    assert_eq!(metal["state"], "caution");
+    assert!(number(&sound["share"]) < 0.3, "{sound}");
+    assert!(number(&sound["still_share"]) > 0.9, "{sound}");
+    assert_ne!(sound["state"], "good");
+    let cautions = summary["cautions"].to_string();
+    assert!(cautions.contains("does not enter"), "{cautions}");
+}
+
+/// A ball smaller than the groove stirs to its foot but for the corners, and without a limit nothing is computed.
+#[test]
+fn nothing_changes_where_nothing_is_sheltered() {
+    let small = summary(&groove("agitation = \"air\"\nstirring_radius = \"0.12 mm\""));
+    assert!(small["verdict"]["metal"]["still_m"].is_null(), "{}", small["recesses"]);
+    let unknown = summary(&groove(""));
+    assert!(unknown["recesses"].is_null());
+}
+
+/// What the tables say: the share that is left, 1 on the flat, and the limit there.
+#[test]
+fn facets_carry_their_own_limit() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("job.toml"), groove("agitation = \"air\"")).unwrap();
+    let output = ionfall(folder.path(), &["run", "job.toml", "--out", "out"]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(said.contains("if the liquid in the recesses stands still"), "{said}");
+    let table = std::fs::read_to_string(folder.path().join("out/facets.csv")).unwrap();
+    let mut lines = table.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let head = lines.next().unwrap();
+    let column = |name: &str| head.iter().position(|h| *h == name).unwrap();
+    let [y, shelter, limit] =
+        ["y_m", "shelter", "limiting_current_if_still_A_per_m2"].map(column);
+    let (mut flat, mut deep) = (0, 0);
+    for row in lines.filter(|row| row[0] == "block") {
+        let [y, share, limit] = [y, shelter, limit].map(|k| row[k].parse::<f64>().unwrap());
+        assert!(share > 0.0 && share <= 1.0);
+        if y < -0.9e-3 {
+            assert!(share < 0.05 && limit < 100.0, "{row:?}");
+            deep += 1;
+        } else if y > -1e-9 {
+            flat += usize::from(share == 1.0);
+        }
+    }
+    assert!(flat > 100 && deep > 10, "{flat} {deep}");
+}
