@@ -5,6 +5,9 @@ use serde_json::Value;
 
 const JOB: &str = include_str!("jobs/groove.toml");
 
+/// Rising bubbles, about as large as their wakes.
+const STIRRED: &str = "agitation = \"air\"\nstirring_radius = \"3.5 mm\"";
+
 fn groove(agitation: &str) -> String {
     JOB.replace("AGITATION", agitation)
 }
@@ -17,7 +20,7 @@ fn number(of: &Value) -> f64 {
 /// of both.
 #[test]
 fn both_ends_are_told() {
-    let summary = summary(&groove("agitation = \"air\""));
+    let summary = summary(&groove(STIRRED));
     let (metal, sound) = (&summary["verdict"]["metal"], &summary["verdict"]["sound"]);
     let recesses = &summary["recesses"];
     let film_m = number(&recesses["film_m"]);
@@ -35,29 +38,41 @@ fn both_ends_are_told() {
     assert!(cautions.contains("does not enter"), "{cautions}");
 }
 
-/// A ball smaller than the groove stirs to its foot but for the corners, and without a limit nothing is computed.
+/// A ball smaller than the groove stirs to its foot but for the corners; without a limit, or where the job gives no
+/// radius, nothing is computed.
 #[test]
 fn nothing_changes_where_nothing_is_sheltered() {
-    let small = summary(&groove("agitation = \"air\"\nstirring_radius = \"0.12 mm\""));
-    assert!(small["verdict"]["metal"]["still_m"].is_null(), "{}", small["recesses"]);
-    let unknown = summary(&groove(""));
-    assert!(unknown["recesses"].is_null());
+    let small = summary(&groove(
+        "agitation = \"air\"\nstirring_radius = \"0.12 mm\"",
+    ));
+    assert!(
+        small["verdict"]["metal"]["still_m"].is_null(),
+        "{}",
+        small["recesses"]
+    );
+    for without in ["stirring_radius = \"3.5 mm\"", "agitation = \"air\""] {
+        assert!(summary(&groove(without))["recesses"].is_null(), "{without}");
+    }
 }
 
 /// What the tables say: the share that is left, 1 on the flat, and the limit there.
 #[test]
 fn facets_carry_their_own_limit() {
     let folder = tempfile::tempdir().unwrap();
-    std::fs::write(folder.path().join("job.toml"), groove("agitation = \"air\"")).unwrap();
+    std::fs::write(folder.path().join("job.toml"), groove(STIRRED)).unwrap();
     let output = ionfall(folder.path(), &["run", "job.toml", "--out", "out"]);
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(said.contains("if the liquid in the recesses stands still"), "{said}");
+    assert!(
+        said.contains("if the liquid in the recesses stands still"),
+        "{said}"
+    );
     let table = std::fs::read_to_string(folder.path().join("out/facets.csv")).unwrap();
-    let mut lines = table.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let mut lines = table
+        .lines()
+        .map(|line| line.split(',').collect::<Vec<_>>());
     let head = lines.next().unwrap();
     let column = |name: &str| head.iter().position(|h| *h == name).unwrap();
-    let [y, shelter, limit] =
-        ["y_m", "shelter", "limiting_current_if_still_A_per_m2"].map(column);
+    let [y, shelter, limit] = ["y_m", "shelter", "limiting_current_if_still_A_per_m2"].map(column);
     let (mut flat, mut deep) = (0, 0);
     for row in lines.filter(|row| row[0] == "block") {
         let [y, share, limit] = [y, shelter, limit].map(|k| row[k].parse::<f64>().unwrap());

@@ -3,7 +3,7 @@
 //! A run takes every place for stirred to its foot. Where a ball of the radius of stirring does not enter, the
 //! liquid may stand still instead, and diffusion from the mouth is all that feeds the place: its
 //! [shelter](ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
-//! run is gone through once more with those limits, and both ends are told.
+//! run is gone through once more with those limits, and both ends are told, where the job gives that radius.
 //!
 //! The film is that of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
 //! known nothing is computed; nothing is solved again where no sheltered place comes near its own limit.
@@ -14,16 +14,13 @@ use crate::outcome::{BodyOutcome, Outcome};
 use crate::recess::{Recesses, Still, StillBody};
 use crate::run::{Begin, run_sheltered};
 use crate::settings::{Progress, Settings, Stage};
-use ionfall_bath::Electrolyte;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_bath::{Electrolyte, Grade};
 use ionfall_field::FieldError;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Model, Parts};
 use ionfall_network::shelter;
 
-/// In a still bath nothing wider than this ball is taken for a recess, m: free convection has a flow of its own there
-/// (own judgement).
-const STILL_RADIUS_M: f64 = 10e-3;
 /// Share of its own limit below which a sheltered place gets what it would get in the open: the drop of 2 mV that
 /// belongs to it moves no current.
 const NEAR: f64 = 0.05;
@@ -45,8 +42,11 @@ pub fn recesses<const D: usize>(
     let Some(film_m) = film_m(&model.bath, largest) else {
         return Ok(None);
     };
+    // On the grid of a part in space the ball takes minutes to roll, so it is asked for.
     let given = model.bath.stirring_radius;
-    let radius_m = given.map_or(STILL_RADIUS_M, |r| r.value);
+    let Some(radius_m) = given.filter(|r| r.grade == Grade::Given).map(|r| r.value) else {
+        return Ok(None);
+    };
     progress(Stage::Field, "looking for sheltered places");
     let Some(mut shelter) = shelter(grid, parts, film_m, radius_m)? else {
         return Ok(None);
@@ -69,7 +69,6 @@ pub fn recesses<const D: usize>(
     };
     Ok(Some(Recesses {
         radius_m,
-        radius_band_m: given.and_then(|r| r.band),
         film_m,
         limit_a_per_m2: limits.iter().zip(&shelter).map(|(i, s)| i * s).collect(),
         shelter,

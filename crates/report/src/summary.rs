@@ -428,21 +428,13 @@ impl Summary {
 /// What recesses that stand still would do, and what to do about it; nothing where they would do nothing.
 fn recess_text(recesses: &Recesses) -> Option<String> {
     let still = recesses.still.as_ref()?;
-    let band = recesses.radius_band_m.map_or(String::new(), |[low, high]| {
-        format!(
-            " ({} to {})",
-            significant(1e3 * low, 2),
-            significant(1e3 * high, 2)
-        )
-    });
     let fate = match &still.failure {
         Some(reason) => format!("if it does, the current cannot flow: {reason}"),
         None => "both answers are told where they differ, and the truth lies between".into(),
     };
     Some(format!(
-        "hollows that a ball of {} mm radius{band} does not enter may stand still whatever is done outside: then as \
-         little as {} of the limiting current is left there; {fate}. Stir into them, turn the work, or give \
-         [bath] stirring_radius if it is known better",
+        "hollows that a ball of {} mm radius does not enter may stand still whatever is done outside: then as \
+         little as {} of the limiting current is left there; {fate}. Stir into them, or turn the work",
         significant(1e3 * recesses.radius_m, 2),
         percent(recesses.least_share),
     ))
