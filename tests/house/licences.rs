@@ -16,6 +16,9 @@ const ALLOWED: [&str; 8] = [
     "0BSD",
 ];
 
+/// Packages whose licence is a file alone, and what it says (read by hand).
+const READ: [(&str, &str); 1] = [("cobyla", "MIT")];
+
 /// Does an expression leave a way to meet it?
 fn is_met(expression: &str) -> bool {
     let allowed = ALLOWED.map(|name| Licensee::parse(name).unwrap());
@@ -48,8 +51,13 @@ fn every_dependency_may_be_passed_on() {
     let metadata: Value = serde_json::from_slice(&output.stdout).unwrap();
     let packages = metadata["packages"].as_array().unwrap();
     assert!(packages.len() > 100);
+    let read = |p: &Value| READ.iter().find(|(name, _)| p["name"] == *name);
+    let licence = |p: &Value| match p["license"].as_str() {
+        Some(licence) => Some(licence.to_owned()),
+        None => read(p).map(|(_, licence)| (*licence).to_owned()),
+    };
     let refused: Vec<String> = (packages.iter())
-        .filter(|p| !p["license"].as_str().is_some_and(is_met))
+        .filter(|p| !licence(p).as_deref().is_some_and(is_met))
         .map(|p| format!("{}: {}", p["name"], p["license"]))
         .collect();
     assert!(refused.is_empty(), "{refused:#?}");

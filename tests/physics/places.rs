@@ -233,7 +233,8 @@ fn the_thinnest_place_of_a_refined_slot_is_not_lost() {
                 .put(Role::Work, plate, tafel(1.0, 0.05, None), 2e-3, 2e-3)
                 .put(Role::Anode, anode(), PRIMARY, 2e-3, 2e-3);
             let corner = rectangle([0.029, 0.027], [0.036, 0.034]);
-            let outcome = bench.region_m(corner, finest_m).run();
+            // The region alone refines.
+            let outcome = bench.region_m(corner, finest_m).cells_across(0.0).run();
             let body = work(&outcome);
             let place = body.thinnest.unwrap();
             let facets = outcome.grid.facets.iter().zip(&outcome.thickness_m);

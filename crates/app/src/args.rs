@@ -81,7 +81,7 @@ none. The improved job is written beside the job, with its comments.
 Examples:
   ionfall improve plaque.toml --free \"distance=80..250 mm\" --free \"rim=0..20 mm\"
   ionfall improve plaque.toml --free \"rim=0..20 mm\" --for hours --most-share 50
-  ionfall improve rack.toml --free \"supply.2.current=0.1..2 A\" --for thinnest --most-volts 6
+  ionfall improve rack.toml --free \"supply.2.current=0.1..2 A\" --most-volts 6
 
 Exit codes: 3 if the job as it stands cannot be computed.";
 

@@ -4,6 +4,7 @@ use approx::assert_relative_eq;
 use ionfall_bath::kinetics::Transfer;
 use ionfall_bath::{Grade, Kinetics, Origin, Variation};
 use ionfall_job::{describe, parse, schema};
+use ionfall_mesh::grid::narrow::KEPT;
 use ionfall_model::{Geometry, Hold, Model, Output, Role, Setting, Until};
 use serde_json::Value;
 use std::path::Path;
@@ -70,7 +71,7 @@ fn a_tank_with_everything() {
     let domain = parts.domain;
     assert_eq!(domain.bodies.len(), 4);
     assert_relative_eq!(domain.bodies[1].finest_m, 5e-4);
-    assert_eq!(domain.bodies[1].across, 0.0, "its size is given");
+    assert_eq!(domain.bodies[1].across, KEPT, "its size is given");
     assert_relative_eq!(domain.bodies[0].edge_m, 1e-3);
     assert_relative_eq!(domain.tank.bounds().high[2], 0.22);
     assert_eq!(domain.stop_offs[0].body, Some(1));

@@ -297,25 +297,19 @@ impl<'a, const D: usize> Cells<'a, D> {
             .addresses
             .extend([Address::metal(), Address::metal()]);
         for (&f, before) in facets.iter().zip(&before) {
-            network.facets.push(Facet {
-                cell: numbers.of(grid.facet_node[f as usize]),
-                metal: wall,
-                area_m2: grid.facets[f as usize].area_m2,
-                series_m: before.series_m,
-                depth: before.depth,
-                law: 0,
-            });
+            let cell = numbers.of(grid.facet_node[f as usize]);
+            let area_m2 = grid.facets[f as usize].area_m2;
+            network.facets.push(before.facet(cell, wall, area_m2));
         }
-        network
-            .facets
-            .extend(bulk.iter().map(|&(cell, metres)| Facet {
-                cell,
-                metal: wall + 1,
-                area_m2: metres,
-                series_m: 1.0,
-                depth: 0.0,
-                law: 0,
-            }));
+        let to_bulk = |&(cell, metres): &(u32, f64)| Facet {
+            cell,
+            metal: wall + 1,
+            area_m2: metres,
+            series_m: 1.0,
+            depth: 0.0,
+            law: 0,
+        };
+        network.facets.extend(bulk.iter().map(to_bulk));
         network.probes = Arc::new(probes);
         network.fixed = vec![(wall, 0.0), (wall + 1, 1.0)];
         let plate = (0..)
@@ -465,6 +459,20 @@ struct Before {
     depth: f32,
     /// Is it fed by its own cell alone?
     own_cell: bool,
+}
+
+impl Before {
+    /// The facet of a cell behind it.
+    const fn facet(&self, cell: u32, metal: u32, area_m2: f64) -> Facet {
+        Facet {
+            cell,
+            metal,
+            area_m2,
+            series_m: self.series_m,
+            depth: self.depth,
+            law: 0,
+        }
+    }
 }
 
 /// Numbers of the cells in the problem, given as they are asked for.

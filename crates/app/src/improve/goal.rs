@@ -1,9 +1,8 @@
-//! What a job is to be improved for, and what it must not exceed.
+//! What a job is to be improved for.
 //!
 //! All figures are positive, and the search sees their logarithms: a gain of a tenth counts the same
-//! whatever the unit, and `ln(limit / figure) >= 0` keeps to a limit.
+//! whatever the unit.
 
-use super::options::ImproveOptions;
 use ionfall_report::{Digest, KeyFigure};
 
 /// What a job is improved for.
@@ -61,36 +60,5 @@ impl Goal {
     /// What this goal needs and the job lacks.
     pub(super) const fn wants_a_thickness(self) -> bool {
         matches!(self, Self::Hours | Self::Metal)
-    }
-}
-
-/// What must not be exceeded.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Limit {
-    pub figure: KeyFigure,
-    /// In the unit of the figure.
-    pub most: f64,
-}
-
-impl Limit {
-    /// Those of a search.
-    pub fn all(options: &ImproveOptions) -> Vec<Self> {
-        [
-            (KeyFigure::LimitShare, Some(100.0 * options.most_share)),
-            (KeyFigure::Voltage, options.most_v),
-            (KeyFigure::Time, options.most_h),
-        ]
-        .into_iter()
-        .filter_map(|(figure, most)| most.map(|most| Self { figure, most }))
-        .collect()
-    }
-
-    /// The room that is left, as a logarithm; negative if it is exceeded. A figure that does not exist
-    /// (no limiting current is known) exceeds nothing.
-    pub fn room(&self, digest: &Digest) -> f64 {
-        match self.figure.of(digest) {
-            Some(value) if value > 0.0 => (self.most / value).ln(),
-            _ => 1.0,
-        }
     }
 }

@@ -1,8 +1,8 @@
 //! `ionfall improve`: what to change in a job, found by the program.
 //!
 //! ```text
-//! free     --free KEY=FROM..TO to ranges      goal    what for, and what must not be exceeded
-//! search   which cases are asked for          tell    improve.csv, improve.json, words
+//! free     --free KEY=FROM..TO to ranges      goal, limit   what for, and what must not be exceeded
+//! search   which cases are asked for          tell          improve.csv, improve.json, words
 //! ```
 //! Case 1 is the job as it stands; all others begin from its potentials, as in trials, and are kept in
 //! the same kind of files. In the end each free key of the best case is put back to what it was, one at a
@@ -12,6 +12,7 @@
 mod error;
 mod free;
 mod goal;
+mod limit;
 mod options;
 mod search;
 mod tell;
@@ -29,12 +30,12 @@ use crate::run::{PlusMinus, RunOptions, beside, run_job, settings};
 use crate::trials::{Bench, Case, Grids, Store};
 use crate::version::VERSION;
 use free::Free;
-use goal::Limit;
 use ionfall_deposit::{Nearby, Settings};
 use ionfall_field::with_threads;
 use ionfall_job::{JobError, value_of, with_values};
 use ionfall_model::Model;
 use ionfall_report::Digest;
+use limit::Limit;
 use search::Search;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};

@@ -7,7 +7,8 @@
 //! by asking again.
 
 use super::free::Free;
-use super::goal::{Goal, Limit};
+use super::goal::Goal;
+use super::limit::Limit;
 use crate::error::AppError;
 use cobyla::{RhoBeg, StopTols, minimize};
 use ionfall_report::Digest;

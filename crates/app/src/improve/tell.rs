@@ -1,7 +1,8 @@
 //! The files of a search, and its words.
 
 use super::free::Free;
-use super::goal::{Goal, Limit};
+use super::goal::Goal;
+use super::limit::Limit;
 use super::options::ImproveOptions;
 use super::search::Case;
 use crate::error::AppError;

@@ -23,7 +23,7 @@ fn check_keys(value: &Value, path: &str) {
         "_share",
         "_per_square",
     ];
-    const WITHOUT: [&str; 63] = [
+    const WITHOUT: [&str; 66] = [
         "uncertainty",
         "spread",
         "crowding",
@@ -82,6 +82,9 @@ fn check_keys(value: &Value, path: &str) {
         "at_most",
         "vary",
         "levers",
+        "recesses",
+        "least_share",
+        "still",
         "now",
         "answers",
         "evenness",
