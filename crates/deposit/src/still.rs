@@ -2,7 +2,7 @@
 //!
 //! A run takes every place for stirred to its foot. Where a ball of the radius of stirring does not enter, the
 //! liquid may stand still instead, and diffusion from the mouth is all that feeds the place: its
-//! [shelter](ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
+//! [shelter](fn@ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
 //! run is gone through once more with those limits, and both ends are told, where the job gives that radius.
 //!
 //! The film is that of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
