@@ -39,7 +39,7 @@ use limit::Limit;
 use search::Search;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use tell::{Worth, write};
 
 /// Most free keys: with more, the search needs more cases than anybody waits for.
@@ -57,8 +57,11 @@ struct Bed {
     settings: Settings,
     grids: Grids,
     users: HashMap<u64, usize>,
-    /// Fingerprint of case 1.
+    /// Fingerprint of the job as it stands, and of its case.
     first: u64,
+    first_case: u64,
+    /// The potentials of case 1, once they are asked for: nothing if it has left none.
+    start: OnceLock<Option<Arc<Nearby>>>,
 }
 
 impl Bed {
@@ -95,11 +98,11 @@ impl Bed {
                     users: &self.users,
                     keep: false,
                 };
-                let start: Option<Nearby> = match number {
+                let start = match number {
                     1 => None,
-                    _ => self.start()?,
+                    _ => self.start(),
                 };
-                bench.compute(&case, Ok(model), start.map(Arc::new))?;
+                bench.compute(&case, Ok(model), start)?;
                 self.store.read(number, case.fingerprint)
             }
         };
@@ -140,9 +143,9 @@ impl Bed {
     }
 
     /// The potentials of case 1, if it has left any.
-    fn start(&self) -> Result<Option<Nearby>, AppError> {
-        let first = Case::new(1, &ionfall_job::read(&self.job)?, self.first);
-        Ok(self.store.read_start(first.fingerprint))
+    fn start(&self) -> Option<Arc<Nearby>> {
+        let read = || self.store.read_start(self.first_case).map(Arc::new);
+        self.start.get_or_init(read).clone()
     }
 }
 
@@ -172,7 +175,7 @@ pub fn improve(
     if !(1..=MOST_FREE).contains(&frees.len()) {
         return Err(ImproveError::TooMany { most: MOST_FREE }.into());
     }
-    let geometry = Case::new(1, &base, 0).geometry;
+    let first = Case::new(1, &base, base.fingerprint);
     let bed = Bed {
         job: job.into(),
         text,
@@ -182,15 +185,17 @@ pub fn improve(
         settings: settings(None),
         grids: Grids::default(),
         // The grid of the job as it stands serves all cases of the same geometry.
-        users: HashMap::from([(geometry, usize::MAX)]),
+        users: HashMap::from([(first.geometry, usize::MAX)]),
         first: base.fingerprint,
+        first_case: first.fingerprint,
+        start: OnceLock::new(),
     };
     let limits = Limit::all(options);
     // What must fail in the end fails before the long work.
     bed.target()?;
     let work = || find(&bed, &frees, &limits, options, telling);
     let (search, worth) = with_threads(options.threads, work).map_err(AppError::Threads)??;
-    answer(&bed, &frees, search, worth, options, telling)
+    answer(&bed, search, worth, options, telling)
 }
 
 /// The search, and what each key of the best case is worth.
@@ -233,14 +238,12 @@ fn find<'a>(
 /// Runs start and best in full, and writes what there is to be written.
 fn answer(
     bed: &Bed,
-    frees: &[Free],
     search: Search<'_>,
     worth: Vec<Worth>,
     options: &ImproveOptions,
     telling: &Telling,
 ) -> Result<Improved, AppError> {
-    let cases = search.cases;
-    let mut improved = Improved::new(options, frees, cases, worth, bed.folder.clone());
+    let mut improved = Improved::new(options, search, worth, bed.folder.clone());
     if let Some(best) = improved.best.filter(|best| *best > 0) {
         let path = bed.target()?;
         put(

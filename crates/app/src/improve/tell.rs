@@ -4,7 +4,7 @@ use super::free::Free;
 use super::goal::Goal;
 use super::limit::Limit;
 use super::options::ImproveOptions;
-use super::search::Case;
+use super::search::{Case, Search};
 use crate::error::AppError;
 use crate::files::{json, put};
 use crate::run::Finished;
@@ -65,34 +65,22 @@ pub struct Improved {
 impl Improved {
     pub(super) fn new(
         options: &ImproveOptions,
-        frees: &[Free],
-        cases: Vec<Case>,
+        search: Search<'_>,
         worth: Vec<Worth>,
         folder: PathBuf,
     ) -> Self {
-        let mut improved = Self {
+        Self {
             goal: options.goal,
-            limits: Limit::all(options),
-            frees: frees.to_vec(),
-            cases,
+            limits: search.limits.to_vec(),
+            frees: search.frees.to_vec(),
+            best: search.best(),
+            cases: search.cases,
             worth,
-            best: None,
             gain: None,
             runs: None,
             folder,
             job: None,
-        };
-        improved.best = improved.best_case();
-        improved
-    }
-
-    /// The best case that keeps to all limits; of equal ones the first.
-    fn best_case(&self) -> Option<usize> {
-        let cost = |(n, case): (usize, &Case)| Some((n, case.cost(self.goal, &self.limits)?));
-        let valued = self.cases.iter().enumerate().filter_map(cost);
-        valued
-            .reduce(|best, next| if next.1 < best.1 { next } else { best })
-            .map(|(n, _)| n)
+        }
     }
 
     /// Weighs the full runs of start and best.

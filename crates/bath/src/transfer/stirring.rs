@@ -59,7 +59,12 @@ mod tests {
             assert_eq!(radius.is_none(), word == "still");
             if let Some(radius) = radius {
                 let [low, high] = radius.band.unwrap();
-                assert!(1e-4 < low && low < radius.value && radius.value < high && high < 1.01e-2);
+                assert!(
+                    1e-4 < low
+                        && low < radius.value
+                        && radius.value < high
+                        && high <= 1e-2 * (1.0 + 1e-12)
+                );
                 assert_eq!((radius.grade, radius.unit), (Grade::Memory, "m"));
             }
         }
