@@ -27,13 +27,12 @@ use crate::error::AppError;
 use crate::files::put;
 use crate::progress::{Telling, part, tell};
 use crate::run::{PlusMinus, RunOptions, beside, run_job, settings};
-use crate::trials::{Bench, Case, Grids, Store};
+use crate::trials::{Bench, Case, Grids, Store, model_of};
 use crate::version::VERSION;
 use free::Free;
 use ionfall_deposit::{Nearby, Settings};
 use ionfall_field::with_threads;
 use ionfall_job::{JobError, value_of, with_values};
-use ionfall_model::Model;
 use ionfall_report::Digest;
 use limit::Limit;
 use search::Search;
@@ -72,17 +71,10 @@ impl Bed {
         Ok(with_values(&self.text, &pairs)?)
     }
 
-    fn model(&self, number: usize, values: &[String]) -> Result<Model, AppError> {
-        let text = self.text_with(values)?;
-        let folder = self.job.parent().unwrap_or(Path::new(""));
-        let name = format!("{} (case {number})", self.job.display());
-        ionfall_job::parse(&name, &text, folder)
-            .map_err(|faults| AppError::Job(JobError::Faults(Box::new(faults))))
-    }
-
     /// The figures of a case, from its file or computed now.
     fn case(&self, number: usize, values: &[String]) -> Result<Result<Digest, String>, AppError> {
-        let model = match self.model(number, values) {
+        let text = self.text_with(values);
+        let model = match text.and_then(|text| model_of(&self.job, number, &text)) {
             Ok(model) => model,
             Err(error) => return Ok(Err(error.in_one_line())),
         };

@@ -20,7 +20,7 @@ mod workers;
 
 pub(crate) use case::{Bench, Grids};
 pub use options::TrialsOptions;
-pub(crate) use plan::Case;
+pub(crate) use plan::{Case, model_of};
 pub(crate) use store::Store;
 pub use tell::Tried;
 pub use vary::ValuesError;

@@ -86,12 +86,8 @@ impl Plan {
 
     /// The job of a case.
     pub fn model(&self, case: usize) -> Result<Model, AppError> {
-        let values = self.values(case);
-        let text = with_values(&self.text, &values)?;
-        let folder = self.job.parent().unwrap_or(Path::new(""));
-        let name = format!("{} (case {case})", self.job.display());
-        ionfall_job::parse(&name, &text, folder)
-            .map_err(|faults| AppError::Job(JobError::Faults(Box::new(faults))))
+        let text = with_values(&self.text, &self.values(case))?;
+        model_of(&self.job, case, &text)
     }
 
     /// Reads the job of a case; what is wrong with it, in one line.
@@ -99,6 +95,14 @@ impl Plan {
         let model = self.model(number).map_err(|e| e.in_one_line())?;
         Ok(Case::new(number, &model, self.first))
     }
+}
+
+/// The model of a case of a job, from its text; files that it names lie beside the job.
+pub(crate) fn model_of(job: &Path, case: usize, text: &str) -> Result<Model, AppError> {
+    let folder = job.parent().unwrap_or(Path::new(""));
+    let name = format!("{} (case {case})", job.display());
+    ionfall_job::parse(&name, text, folder)
+        .map_err(|faults| AppError::Job(JobError::Faults(Box::new(faults))))
 }
 
 /// A case whose job is right.
