@@ -326,11 +326,14 @@ pub fn refine<const D: usize>(
         .iter()
         .map(|p| bodies[p.body].across)
         .fold(0.0, f64::max);
-    let before = Tree::build(*root, seeds, coarsest, region).leaves.len() as f64;
+    let leaves = |seeds: &Seeds| Tree::count(root, seeds, coarsest, region) as f64;
+    let before = leaves(seeds);
     // On a grid of cells twice as large everything is, or the two could not be compared.
     let more = (MORE * before).max(FREE * (across / ACROSS).powi(D as i32));
     let most = (before + more).min(most_cells);
-    for deeper in (1..=DEEPEST).rev() {
+    let needed = |p: &&Narrow<D>| wanted(p) as u8 - p.cell.level;
+    let deepest = free.iter().map(needed).fold(0, u8::max);
+    for deeper in (1..=deepest.min(DEEPEST)).rev() {
         let level = |p: &Narrow<D>| {
             let deepest = f64::from(MAX_LEVEL.min(p.cell.level + deeper));
             wanted(p).min(deepest) as u8
@@ -347,7 +350,7 @@ pub fn refine<const D: usize>(
             sow(scene, root, p.cell, &p.elements, level, keys);
         }
         tried.iter_mut().for_each(sort_unique);
-        if Tree::build(*root, &tried, coarsest, region).leaves.len() as f64 > most {
+        if leaves(&tried) > most {
             continue;
         }
         *seeds = tried;

@@ -104,8 +104,12 @@ pub fn plan<const D: usize>(
         for (sagitta_m, size_m) in sagittas.iter_mut().zip(smallest) {
             *sagitta_m = size_m.map_or(*sagitta_m, |size_m| sagitta_m.min(curve::<D>() * size_m));
         }
-        scene = tessellated(&sagittas);
-        placed = sorted(&scene, &root, &level, contact_m);
+        let flatter = tessellated(&sagittas);
+        // Flat sides and triangle meshes stay as they are.
+        if flatter.elements.len() != scene.elements.len() {
+            scene = flatter;
+            placed = sorted(&scene, &root, &level, contact_m);
+        }
     }
     Ok(Plan {
         scene,

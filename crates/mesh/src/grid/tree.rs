@@ -141,40 +141,15 @@ impl<const D: usize> Tree<D> {
     /// Builds the graded tree. Cells outside `region` are not refined; everything in it is at
     /// most as large as a cell of level `coarsest`.
     pub fn build(root: Root<D>, seeds: &Seeds, coarsest: u8, region: &Bounds<D>) -> Self {
-        let deepest = seeds
-            .iter()
-            .rposition(|s| !s.is_empty())
-            .unwrap_or(0)
-            .max(coarsest.into());
-        // refined[l]: sorted keys of the cells of level l that have children.
-        let mut refined: Vec<Vec<u64>> = vec![Vec::new(); deepest + 1];
-        for level in (0..deepest).rev() {
-            let mut keys: Vec<u64> = seeds
-                .get(level + 1)
-                .into_iter()
-                .flatten()
-                .chain(&refined[level + 1])
-                .map(|key| key >> D)
-                .collect();
-            sort_unique(&mut keys);
-            let (low, high) = root.range(level as u8, region);
-            for axis in 0..D {
-                keys = dilated::<D>(&keys, axis, band::<D>() / 2, low[axis], high[axis]);
-            }
-            if level < coarsest.into() {
-                keys.extend(every_key(low, high));
-                sort_unique(&mut keys);
-            }
-            refined[level] = keys;
-        }
+        let refined = Self::refined(&root, seeds, coarsest, region);
         let mut leaves: Vec<Cell> = Vec::new();
         if refined[0].is_empty() {
             leaves.push(Cell { key: 0, level: 0 });
         }
-        for level in 0..deepest {
+        for (level, parents) in (0..).zip(&refined[..refined.len() - 1]) {
             let finer = &refined[level + 1];
             let mut at = 0;
-            for &parent in &refined[level] {
+            for &parent in parents {
                 for key in parent << D..(parent + 1) << D {
                     while at < finer.len() && finer[at] < key {
                         at += 1;
@@ -198,6 +173,43 @@ impl<const D: usize> Tree<D> {
             leaves,
             first,
         }
+    }
+
+    /// How many leaves the tree of [`build`](Self::build) would have: each refined cell is replaced by its
+    /// children.
+    pub fn count(root: &Root<D>, seeds: &Seeds, coarsest: u8, region: &Bounds<D>) -> usize {
+        let refined = Self::refined(root, seeds, coarsest, region);
+        1 + refined.iter().map(|keys| keys.len() * ((1 << D) - 1)).sum::<usize>()
+    }
+
+    /// The cells of each level that have children, as sorted keys; none on the last level.
+    fn refined(root: &Root<D>, seeds: &Seeds, coarsest: u8, region: &Bounds<D>) -> Vec<Vec<u64>> {
+        let deepest = seeds
+            .iter()
+            .rposition(|s| !s.is_empty())
+            .unwrap_or(0)
+            .max(coarsest.into());
+        let mut refined: Vec<Vec<u64>> = vec![Vec::new(); deepest + 1];
+        for level in (0..deepest).rev() {
+            let mut keys: Vec<u64> = seeds
+                .get(level + 1)
+                .into_iter()
+                .flatten()
+                .chain(&refined[level + 1])
+                .map(|key| key >> D)
+                .collect();
+            sort_unique(&mut keys);
+            let (low, high) = root.range(level as u8, region);
+            for axis in 0..D {
+                keys = dilated::<D>(&keys, axis, band::<D>() / 2, low[axis], high[axis]);
+            }
+            if level < coarsest.into() {
+                keys.extend(every_key(low, high));
+                sort_unique(&mut keys);
+            }
+            refined[level] = keys;
+        }
+        refined
     }
 
     /// Number of the leaf that holds a cell (itself or an ancestor); if the cell is refined, the

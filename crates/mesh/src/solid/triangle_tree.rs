@@ -1,7 +1,8 @@
 //! Exact questions about a set of triangles, answered through a tree of boxes.
 //!
-//! Inside or outside is the winding number: a ray from the point along +x counts each triangle it
-//! leaves through as +1 and each it enters through as -1. Which triangles it meets is decided by
+//! Inside or outside is the winding number: a ray from the point along an axis counts each triangle it
+//! leaves through as +1 and each it enters through as -1. It takes the shortest way out of the box of all:
+//! a ray along a lettered plate would meet the boxes of all letters. Which triangles it meets is decided by
 //! Shewchuk's adaptive predicates with half-open edges, so that a ray through a shared edge or
 //! vertex is counted once, and points a rounding error beside a face are told apart rightly.
 
@@ -33,19 +34,23 @@ fn behind(t: &[Point<3>; 3], x: &Point<3>) -> f64 {
     orient3d(c(&t[0]), c(&t[1]), c(&t[2]), c(x))
 }
 
-/// Winding number of the triangle's image in the plane (y, z) about that of `x`.
-fn winding_seen_along_x(t: &[Point<3>; 3], x: &Point<3>) -> i32 {
-    let flat = |p: &Point<3>| Coord { x: p[1], y: p[2] };
+/// Winding number of the triangle's image, seen along an axis, about that of `x`.
+fn winding_seen_along(axis: usize, t: &[Point<3>; 3], x: &Point<3>) -> i32 {
+    let (across, up) = ((axis + 1) % 3, (axis + 2) % 3);
+    let flat = |p: &Point<3>| Coord {
+        x: p[across],
+        y: p[up],
+    };
     (0..3)
         .map(|k| {
             let (a, b) = (&t[k], &t[(k + 1) % 3]);
-            if (a[2] > x[2]) == (b[2] > x[2]) {
+            if (a[up] > x[up]) == (b[up] > x[up]) {
                 return 0;
             }
-            let up = a[2] < b[2];
-            let (low, high) = if up { (a, b) } else { (b, a) };
+            let rises = a[up] < b[up];
+            let (low, high) = if rises { (a, b) } else { (b, a) };
             let left = orient2d(flat(low), flat(high), flat(x)) > 0.0;
-            i32::from(left) * if up { 1 } else { -1 }
+            i32::from(left) * if rises { 1 } else { -1 }
         })
         .sum()
 }
@@ -103,16 +108,33 @@ impl TriangleTree {
         Self { corners, tree }
     }
 
-    /// Calls `hit(triangle, sign)` for every triangle the ray from `x` along +x leaves (+1) or
-    /// enters (-1) a closed surface through.
-    pub(crate) fn along_x(&self, x: &Point<3>, mut hit: impl FnMut(usize, i32)) {
+    /// Calls `hit(triangle, sign)` for every triangle that a ray from `x`, the shortest way out along an axis,
+    /// leaves (+1) or enters (-1) a closed surface through.
+    pub(crate) fn way_out(&self, x: &Point<3>, hit: impl FnMut(usize, i32)) {
+        let all = self.tree.root_aabb();
+        let ways = (0..3).flat_map(|k| [(all.maxs[k] - x[k], k, true), (x[k] - all.mins[k], k, false)]);
+        let shortest = ways.min_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((_, axis, up)) = shortest {
+            self.along(axis, up, x, hit);
+        }
+    }
+
+    /// The same along a given axis, up or down.
+    fn along(&self, axis: usize, up: bool, x: &Point<3>, mut hit: impl FnMut(usize, i32)) {
+        let others = [(axis + 1) % 3, (axis + 2) % 3];
         let meets = |node: &BvhNode| {
             let (low, high) = (node.mins(), node.maxs());
-            high.x >= x[0] && low.y <= x[1] && x[1] <= high.y && low.z <= x[2] && x[2] <= high.z
+            let ahead = if up {
+                high[axis] >= x[axis]
+            } else {
+                low[axis] <= x[axis]
+            };
+            ahead && others.iter().all(|&k| low[k] <= x[k] && x[k] <= high[k])
         };
+        let way = if up { 1 } else { -1 };
         for leaf in self.tree.leaves(meets) {
             let triangle = &self.corners[leaf as usize];
-            let sign = winding_seen_along_x(triangle, x);
+            let sign = way * winding_seen_along(axis, triangle, x);
             if sign != 0 && behind(triangle, x) * f64::from(sign) > 0.0 {
                 hit(leaf as usize, sign);
             }
@@ -122,7 +144,7 @@ impl TriangleTree {
     /// Winding number about a point.
     pub(crate) fn winding(&self, x: &Point<3>) -> i32 {
         let mut total = 0;
-        self.along_x(x, |_, sign| total += sign);
+        self.way_out(x, |_, sign| total += sign);
         total
     }
 
@@ -190,6 +212,28 @@ mod tests {
             nearest_on_triangle(&[2.0, 1.0, 0.0], &line),
             [2.0, 0.0, 0.0]
         );
+    }
+
+    #[test]
+    fn all_rays_tell_the_same() {
+        // A tetrahedron, its normals outwards.
+        let o = [0.0; 3];
+        let [a, b, c] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+        let tree = TriangleTree::new(vec![[o, b, a], [o, a, c], [o, c, b], [a, b, c]]);
+        let mut inside = 0;
+        for n in 0..1000 {
+            let x = [7, 11, 13].map(|p| f64::from(n * p % 101) / 80.0 - 0.13);
+            let within = x.iter().all(|x| *x > 0.0) && x.iter().sum::<f64>() < 1.0;
+            inside += usize::from(within);
+            for axis in 0..3 {
+                for up in [true, false] {
+                    let mut total = 0;
+                    tree.along(axis, up, &x, |_, sign| total += sign);
+                    assert_eq!(total, i32::from(within), "{x:?} along {axis}, {up}");
+                }
+            }
+        }
+        assert!((50..500).contains(&inside), "{inside}");
     }
 
     #[test]

@@ -65,7 +65,7 @@ pub(super) fn orient(
     let around: Vec<Vec<usize>> = (0..count)
         .map(|s| {
             let mut winding: Vec<(usize, i32)> = Vec::new();
-            tree.along_x(&probe[s].1, |t, sign| winding.push((shell[t], sign)));
+            tree.way_out(&probe[s].1, |t, sign| winding.push((shell[t], sign)));
             winding.sort_unstable();
             winding
                 .chunk_by(|p, q| p.0 == q.0)
