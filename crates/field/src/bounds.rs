@@ -81,38 +81,65 @@ pub(crate) fn beyond(system: &System, state: &State) -> Vec<u32> {
             }
         }
     }
-    let is_plain = |node: usize| network.plain.binary_search(&(node as u32)).is_ok();
-    let stuck = |node: usize| found[node] && is_plain(node);
-    if !suspects.is_empty() || (0..found.len()).any(stuck) {
-        let mut extreme = vec![false; found.len()];
-        for &node in &suspects {
-            extreme[node] = true;
-        }
-        let mut around = Vec::new();
-        for link in network.all_links() {
-            for (n, m) in [
-                (link.a as usize, link.b as usize),
-                (link.b as usize, link.a as usize),
-            ] {
-                let further = if x(n) < range.lowest {
-                    x(m) <= x(n)
-                } else {
-                    x(m) >= x(n)
-                };
-                extreme[n] &= !further;
-                // What pulls a plain cell across is a neighbour beyond.
-                if stuck(n) && range.outside(x(m), 0.0) {
-                    around.push(m);
-                }
-            }
-        }
-        for node in (0..extreme.len()).filter(|&n| extreme[n]).chain(around) {
-            found[node] = true;
-        }
+    let extreme = extremes(system, state, &range, suspects);
+    let pulling = pulling(system, state, &range, &found);
+    for node in extreme.into_iter().chain(pulling) {
+        found[node] = true;
     }
     (0..found.len() as u32)
         .filter(|&n| found[n as usize])
         .collect()
+}
+
+/// Of cells without facets that lie beyond the metals, those that none around them exceeds.
+fn extremes(system: &System, state: &State, range: &Range, suspects: Vec<usize>) -> Vec<usize> {
+    if suspects.is_empty() {
+        return suspects;
+    }
+    let network = &system.network;
+    let x = |node: usize| state.x[system.places()[node] as usize];
+    let mut exceeded = vec![false; network.addresses.len()];
+    for link in network.all_links() {
+        let ends = [link.a as usize, link.b as usize];
+        for [n, m] in [ends, [ends[1], ends[0]]] {
+            exceeded[n] |= if x(n) < range.lowest {
+                x(m) <= x(n)
+            } else {
+                x(m) >= x(n)
+            };
+        }
+    }
+    suspects.into_iter().filter(|&n| !exceeded[n]).collect()
+}
+
+/// What pulls the faulty cells across that are plain already: only a neighbour that lies beyond can, and
+/// where that is plain too, one of its own.
+fn pulling(system: &System, state: &State, range: &Range, found: &[bool]) -> Vec<usize> {
+    let network = &system.network;
+    let x = |node: usize| state.x[system.places()[node] as usize];
+    let mut plain = vec![false; found.len()];
+    for &node in &network.plain {
+        plain[node as usize] = true;
+    }
+    let mut pulled: Vec<bool> = (0..found.len()).map(|n| found[n] && plain[n]).collect();
+    let mut out = Vec::new();
+    let mut more = pulled.contains(&true);
+    while more {
+        more = false;
+        for link in network.all_links() {
+            let ends = [link.a as usize, link.b as usize];
+            for [n, m] in [ends, [ends[1], ends[0]]] {
+                if pulled[n] && !pulled[m] && range.outside(x(m), 0.0) {
+                    pulled[m] = plain[m];
+                    more |= plain[m];
+                    if !plain[m] {
+                        out.push(m);
+                    }
+                }
+            }
+        }
+    }
+    out
 }
 
 /// Between which potentials all surfaces lie.

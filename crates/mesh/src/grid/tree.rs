@@ -179,7 +179,10 @@ impl<const D: usize> Tree<D> {
     /// children.
     pub fn count(root: &Root<D>, seeds: &Seeds, coarsest: u8, region: &Bounds<D>) -> usize {
         let refined = Self::refined(root, seeds, coarsest, region);
-        1 + refined.iter().map(|keys| keys.len() * ((1 << D) - 1)).sum::<usize>()
+        1 + refined
+            .iter()
+            .map(|keys| keys.len() * ((1 << D) - 1))
+            .sum::<usize>()
     }
 
     /// The cells of each level that have children, as sorted keys; none on the last level.

@@ -112,7 +112,12 @@ impl TriangleTree {
     /// leaves (+1) or enters (-1) a closed surface through.
     pub(crate) fn way_out(&self, x: &Point<3>, hit: impl FnMut(usize, i32)) {
         let all = self.tree.root_aabb();
-        let ways = (0..3).flat_map(|k| [(all.maxs[k] - x[k], k, true), (x[k] - all.mins[k], k, false)]);
+        let ways = (0..3).flat_map(|k| {
+            [
+                (all.maxs[k] - x[k], k, true),
+                (x[k] - all.mins[k], k, false),
+            ]
+        });
         let shortest = ways.min_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((_, axis, up)) = shortest {
             self.along(axis, up, x, hit);
