@@ -16,6 +16,8 @@ pub const CROWDED_SHARE: f64 = 0.25;
 /// The first step and the distance that counts as arrived, as shares of the cell.
 const FIRST_STEP: f64 = 0.3;
 const ARRIVED: f64 = 0.02;
+/// The least step, as a share of the cell: along a wall beside the way all others would be short.
+const LEAST_STEP: f64 = 0.1;
 /// Share of the reach beside the facet that is passed over when all the rest of it is free.
 const SHORTCUT: f64 = 0.05;
 /// Steps along one normal.
@@ -66,7 +68,7 @@ pub(crate) fn gaps<const D: usize>(
                 if free_m < ARRIVED * cell_m {
                     return way_m;
                 }
-                way_m += free_m;
+                way_m += free_m.max(LEAST_STEP * cell_m);
             }
             f64::INFINITY
         })

@@ -35,7 +35,7 @@ const OVERSHOOT: f64 = 0.01;
 
 /// Differences of potential that count as none, as a share of the voltage; and in terms of the
 /// imbalance that is left, relative to the currents.
-const NOTHING: f64 = 1e-9;
+const NOTHING: f64 = 1e-10;
 const BLUR: f64 = 1.0;
 
 /// Cells (names in the network, ascending) to be made plain because the solution does there what no
