@@ -100,6 +100,26 @@ fn plates_give_the_series_resistance_and_faradays_thickness() {
     assert_relative_eq!(energy, current * 1.0 * 3600.0, max_relative = 1e-6);
 }
 
+/// Copper, energy and an hour of the tank at prices of the job: 178.57 A/m2 on 9 cm2 at 1 V.
+#[test]
+fn a_run_is_told_what_it_costs() {
+    let prices = "\n[prices]\ncurrency = \"EUR\"\nmetal = \"11 per kg\"\nenergy = \"0.28 per kWh\"\n\
+                  time = \"6 per h\"\n";
+    let bench = Bench::new(&format!("{PLATES}{prices}"));
+    let (text, summary) = bench.solved();
+    let cost = &summary["cost"];
+    let current_a = 9e-4 / (0.09 / 25.0 + 0.002);
+    // Faraday's law: 63.546 g of copper for 2 F.
+    let metal = 11.0 * current_a * 3600.0 * 63.546e-3 / (2.0 * 96485.332);
+    let energy = 0.28 * current_a * 1.0 / 1000.0;
+    assert_relative_eq!(number(&cost["metal"]), metal, max_relative = 1e-5);
+    assert_relative_eq!(number(&cost["energy"]), energy, max_relative = 1e-5);
+    assert_relative_eq!(number(&cost["time"]), 6.0, max_relative = 1e-9);
+    let total = 6.0 + metal + energy;
+    assert_relative_eq!(number(&cost["total"]), total, max_relative = 1e-6);
+    assert!(text.contains("EUR: metal 0.00"), "{text}");
+}
+
 #[test]
 fn concentric_cylinders_carry_the_current_of_the_table() {
     let bench = Bench::new(CYLINDERS);

@@ -35,6 +35,38 @@ time = "4 h"
 thickness = "0.2 mm"
 "#;
 
+/// Plates without polarisation whose energy is dear and whose time is cheap.
+const PRICED: &str = r#"
+space = "planar"
+depth = "100 mm"
+[figures]
+now = "2 A/dm2"
+[tank]
+size = "60 x 40 mm"
+[bath]
+kind = "custom"
+metal = "copper"
+conductivity = "20 S/m"
+[[anode]]
+shape.rectangle = { from = "-5 x -5 mm", to = "0 x 45 mm" }
+law = "primary"
+[[work]]
+name = "plate"
+shape.rectangle = { from = "60 x -5 mm", to = "65 x 45 mm" }
+law = "primary"
+[grid]
+finest = "4 mm"
+[supply]
+mean_current_density = "now"
+[plan]
+time = "4 h"
+[wanted]
+thickness = "0.2 mm"
+[prices]
+energy = "360 per kWh"
+time = "1.08 per h"
+"#;
+
 fn improved(bench: &Bench, arguments: &[&str]) -> (String, Value) {
     let output = bench.ionfall(&[&["improve", "job.toml"], arguments].concat());
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
@@ -47,6 +79,40 @@ fn improved(bench: &Bench, arguments: &[&str]) -> (String, Value) {
 fn number(value: &Value) -> f64 {
     let text = value.as_str().unwrap();
     text.split(' ').next().unwrap().parse().unwrap()
+}
+
+/// A thickness needs a charge `q` an area, so energy `q i L / kappa` and time `q / i`: at `p_e` a joule and `p_t`
+/// a second the cost is least at `i^2 = p_t kappa / (p_e A L)` (own derivation; the same rule that finds the
+/// economic section of a conductor). Here that is 5 A/dm2.
+#[test]
+fn the_cheapest_current_is_that_of_the_closed_form() {
+    let bench = Bench::new(PRICED);
+    let free = ["--free", "now=1..9 A/dm2", "--for", "cost"];
+    let (text, found) = improved(&bench, &free);
+    let best = &found["cases"][found["best"].as_u64().unwrap() as usize - 1];
+    let [price_j, price_s] = [360.0 / 3.6e6, 1.08 / 3600.0];
+    let density: f64 = (price_s * 20.0 / (price_j * 0.1 * 0.04 * 0.06_f64)).sqrt();
+    assert_relative_eq!(density, 500.0, max_relative = 1e-9);
+    // The cost is flat there: 5 % of the current change it by an eighth of a per cent.
+    let now = number(&best["values"]["now"]);
+    assert_relative_eq!(now, 5.0, max_relative = 0.05);
+    let before = found["before"]["cost"].as_f64().unwrap();
+    let after = found["after"]["cost"].as_f64().unwrap();
+    assert_relative_eq!(
+        before / after,
+        0.5 * (5.0 / 2.0 + 2.0 / 5.0),
+        max_relative = 2e-3
+    );
+    assert!(text.contains("Of cost"), "{text}");
+    let (unpriced, _) = PRICED.split_once("[prices]").expect("prices");
+    bench.write("job.toml", unpriced.as_bytes());
+    let output = bench.ionfall(&[&["improve", "job.toml"], &free[..]].concat());
+    assert_eq!(output.status.code(), Some(2));
+    let told = said(&output);
+    assert!(
+        told.contains("gives no prices") && told.contains("[prices]"),
+        "{told}"
+    );
 }
 
 /// A row of line sources at height `d` over a plane, pitch `p`, gives the plane

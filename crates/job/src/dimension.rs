@@ -47,6 +47,12 @@ pub enum Dimension {
     Density,
     /// Pa s.
     Viscosity,
+    /// Money a kilogram.
+    PriceOfMass,
+    /// Money a joule.
+    PriceOfEnergy,
+    /// Money a second.
+    PriceOfTime,
 }
 
 /// Name, other spellings, factor and offset to SI.
@@ -73,6 +79,8 @@ const fn spelt(symbol: &'static str, also: &'static [&'static str], factor: f64)
 
 const INCH_M: f64 = 0.0254;
 const FOOT_M: f64 = 0.3048;
+/// An avoirdupois pound (exact by definition).
+const POUND_KG: f64 = 0.453_592_37;
 /// One avoirdupois ounce per US gallon in g/L (both exact by definition).
 const OUNCE_PER_GALLON: f64 = 28.349_523_125 / 3.785_411_784;
 /// Grams of H2SO4 in a millilitre of concentrated acid (96 %, 1.84 g/mL; from memory).
@@ -80,7 +88,7 @@ const CONCENTRATED_ACID_G_PER_ML: f64 = 0.96 * 1.84;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 /// Each kind of quantity: what it is called in messages, with its article, and its units.
-const KINDS: [(Dimension, &str, &[Unit]); 22] = [
+const KINDS: [(Dimension, &str, &[Unit]); 25] = [
     (
         Dimension::Length,
         "a length",
@@ -259,6 +267,31 @@ const KINDS: [(Dimension, &str, &[Unit]); 22] = [
             spelt("mPa s", &["mPa*s", "mPa.s"], 1e-3),
             spelt("Pa s", &["Pa*s", "Pa.s"], 1.0),
             unit("cP", 1e-3),
+        ],
+    ),
+    (
+        Dimension::PriceOfMass,
+        "a price of metal",
+        &[
+            spelt("per kg", &["/kg"], 1.0),
+            spelt("per g", &["/g"], 1e3),
+            spelt("per lb", &["/lb"], 1.0 / POUND_KG),
+        ],
+    ),
+    (
+        Dimension::PriceOfEnergy,
+        "a price of energy",
+        &[
+            spelt("per kWh", &["/kWh"], 1.0 / 3.6e6),
+            spelt("per MJ", &["/MJ"], 1e-6),
+        ],
+    ),
+    (
+        Dimension::PriceOfTime,
+        "a price of time",
+        &[
+            spelt("per h", &["/h", "per hour"], 1.0 / 3600.0),
+            spelt("per d", &["/d", "per day"], 1.0 / 86_400.0),
         ],
     ),
 ];

@@ -7,7 +7,7 @@ use crate::named::work;
 use crate::reader::{Item, Table};
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{bath, document, parts, plan};
+use crate::{bath, document, parts, plan, prices};
 use ionfall_mesh::grid::Space;
 use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
 use std::path::Path;
@@ -59,6 +59,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
     let main = supplies.as_ref().and_then(|s| s.first());
     let plan = plan::plan(job, main, electrodes);
     let wanted = job.table("wanted").map(|table| wanted(&table, electrodes));
+    let prices = job.table("prices").map(|table| prices::read(&table));
     let save = job.table("save").map_or_else(everything, |t| save(&t));
     job.finish_figures();
     job.finish();
@@ -70,6 +71,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
         plan: plan?,
         covered_m: wanted.as_ref().and_then(|w| w.1).unwrap_or(COVERED_M),
         wanted: wanted.and_then(|w| w.0),
+        prices: prices.flatten(),
         save,
         figures: Vec::new(),
         notes: Vec::new(),

@@ -73,6 +73,7 @@ mod named;
 mod parts;
 mod place;
 mod plan;
+mod prices;
 mod reader;
 mod reading;
 mod schedule;

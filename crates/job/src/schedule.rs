@@ -1,6 +1,6 @@
 //! Supplies and plan in plain words.
 
-use ionfall_model::{Hold, Model, Setting, Step, Supply, Until};
+use ionfall_model::{Hold, Model, Prices, Setting, Step, Supply, Until};
 use ionfall_numerics::number::significant;
 
 /// Adds lines about supplies, plan and wishes; `work_m2` is the wetted area of the work.
@@ -38,6 +38,24 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
             wanted.on.as_deref().unwrap_or("all the work")
         ));
     }
+    if let Some(prices) = &model.prices {
+        lines.push(priced(prices));
+    }
+}
+
+/// The prices, in trade units.
+fn priced(prices: &Prices) -> String {
+    let parts = [
+        ("metal", prices.metal_per_kg, "kg"),
+        ("energy", prices.energy_per_j.map(|p| 3.6e6 * p), "kWh"),
+        ("time", prices.time_per_s.map(|p| 3600.0 * p), "h"),
+    ];
+    let parts: Vec<String> = parts
+        .iter()
+        .filter_map(|(what, price, unit)| Some(format!("{what} {} a {unit}", given((*price)?))))
+        .collect();
+    let head = format!("Prices {}", prices.currency);
+    format!("{}: {}", head.trim_end(), parts.join(", "))
 }
 
 /// Says which settings ask for more current than can reach the work, and by how much.

@@ -82,6 +82,7 @@ pub fn schema() -> Value {
             ("supply", several(supply())),
             ("plan", plan()),
             ("wanted", wanted()),
+            ("prices", prices()),
             ("grid", grid()),
             ("save", save()),
         ],
@@ -564,6 +565,27 @@ fn wanted() -> Value {
             ("thickness", length("least thickness")),
             ("on", text("which work")),
             ("covered", length("thickness that counts as covered")),
+        ],
+        &[],
+    )
+}
+
+fn prices() -> Value {
+    table(
+        &[
+            ("currency", text("name of the currency")),
+            (
+                "metal",
+                quantity(Dimension::PriceOfMass, "of metal on works and thieves"),
+            ),
+            (
+                "energy",
+                quantity(Dimension::PriceOfEnergy, "of the supplies' energy"),
+            ),
+            (
+                "time",
+                quantity(Dimension::PriceOfTime, "of the tank's time"),
+            ),
         ],
         &[],
     )

@@ -71,6 +71,25 @@ fn wrong_unit() {
 }
 
 #[test]
+fn prices() {
+    let with = |lines: &str| format!("current = \"1 A\"\n[prices]\n{lines}");
+    one_fault(
+        "current = \"1 A\"",
+        &with("metal = \"11 per kWh\""),
+        (15, 9),
+        "`per kWh` measures a price of energy",
+        "per kg, per g, per lb",
+    );
+    one_fault(
+        "current = \"1 A\"",
+        &with("currency = \"EUR\""),
+        (14, 1),
+        "there is no price in it",
+        "metal = \"11 per kg\"",
+    );
+}
+
+#[test]
 fn negative_length() {
     one_fault(
         "\"10 mm\"",

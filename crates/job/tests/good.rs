@@ -48,8 +48,13 @@ fn a_tank_with_everything() {
     );
     assert_eq!(model.save.what, [Output::Surface, Output::Facets]);
     assert_eq!(model.bath.conductivity.grade, Grade::Computed);
-    let wanted = model.wanted.expect("wanted");
+    let wanted = model.wanted.as_ref().expect("wanted");
     assert_relative_eq!(wanted.thickness_m, 2e-4);
+    let prices = model.prices.as_ref().expect("prices");
+    assert_relative_eq!(prices.energy_per_j.unwrap() * 3.6e6, 0.28);
+    assert_relative_eq!(prices.time_per_s.unwrap() * 3600.0, 6.0);
+    let priced = "Prices EUR: metal 11 a kg, energy 0.28 a kWh, time 6 a h";
+    assert!(told(&model).contains(priced));
     let Geometry::Solid(parts) = model.geometry else {
         panic!("a tank is three-dimensional");
     };

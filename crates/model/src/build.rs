@@ -71,6 +71,7 @@ impl<const D: usize> Tank<D> {
             plan,
             wanted: self.wanted,
             covered_m: self.covered_m,
+            prices: None,
             save: Save {
                 what: Vec::new(),
                 folder: None,

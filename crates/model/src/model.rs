@@ -1,6 +1,7 @@
 //! The whole: bath, geometry, supplies, plan, what is asked and what is to be written.
 
 use crate::geometry::Geometry;
+use crate::prices::Prices;
 use crate::supply::{Setting, Step, Supply};
 use ionfall_bath::Electrolyte;
 use std::path::PathBuf;
@@ -22,6 +23,8 @@ pub struct Model {
     pub wanted: Option<Wanted>,
     /// Thickness from which on a place counts as covered, m.
     pub covered_m: f64,
+    /// What metal, energy and time cost.
+    pub prices: Option<Prices>,
     /// What is to be written, and where.
     pub save: Save,
     /// Figures that the job names, each a number that may move several things.

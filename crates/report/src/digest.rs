@@ -5,7 +5,7 @@ use crate::summary::Summary;
 use crate::unit::Unit;
 use ionfall_deposit::Moment;
 use ionfall_deposit::judge::Verdict;
-use ionfall_model::Role;
+use ionfall_model::{Cost, Role};
 use serde::{Deserialize, Serialize};
 
 /// What is read of a summary; its other keys do not matter here.
@@ -27,6 +27,8 @@ pub struct Digest {
     pub current_a: f64,
     /// Energy of all supplies, J.
     pub energy_j: Option<f64>,
+    /// What the run costs, if the job gives prices; older versions have none.
+    pub cost: Option<Cost>,
     /// History of the plan.
     pub history: Vec<Moment>,
     /// The electrodes.
@@ -126,11 +128,13 @@ pub enum KeyFigure {
     WantedAfter,
     /// Time of the plan.
     Time,
+    /// What metal, energy and time cost at the job's prices.
+    Cost,
 }
 
 impl KeyFigure {
     /// All, in the order of tables.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Thinnest,
         Self::Mean,
         Self::Thickest,
@@ -142,6 +146,7 @@ impl KeyFigure {
         Self::Metal,
         Self::WantedAfter,
         Self::Time,
+        Self::Cost,
     ];
 
     const fn parts(self) -> (&'static str, &'static str, Unit) {
@@ -161,6 +166,7 @@ impl KeyFigure {
             Self::Metal => ("metal_g", "metal", Unit::G),
             Self::WantedAfter => ("wanted_after_h", "time to the wanted thickness", Unit::H),
             Self::Time => ("time_h", "plating time", Unit::H),
+            Self::Cost => ("cost", "cost", Unit::Money),
         }
     }
 
@@ -182,7 +188,7 @@ impl KeyFigure {
     /// Label with unit.
     pub fn title(self) -> String {
         match self.unit() {
-            Unit::One => self.label().into(),
+            Unit::One | Unit::Money => self.label().into(),
             unit => format!("{}, {unit}", self.label()),
         }
     }
@@ -201,6 +207,7 @@ impl KeyFigure {
             Self::Metal => 1e3 * digest.metal_kg()?,
             Self::WantedAfter => digest.wanted.as_ref()?.reached_after_s? / 3600.0,
             Self::Time => digest.time_s? / 3600.0,
+            Self::Cost => digest.cost.as_ref()?.total,
         };
         Some(value).filter(|value| value.is_finite())
     }
@@ -221,6 +228,11 @@ impl Digest {
 
     fn cathodes(&self) -> impl Iterator<Item = &BodyDigest> {
         self.bodies.iter().filter(|b| b.role.is_cathode())
+    }
+
+    /// Currency of its cost, if it has one.
+    pub fn currency(&self) -> Option<&str> {
+        self.cost.as_ref().map(|cost| cost.currency.as_str())
     }
 
     /// Thinnest place of the work that counts, m.

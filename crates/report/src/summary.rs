@@ -23,7 +23,7 @@ use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome, is_caution,
     note_text,
 };
-use ionfall_model::{Hold, Model, Pulse, Role, Wanted};
+use ionfall_model::{Cost, Hold, Model, Pulse, Role, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
@@ -56,6 +56,8 @@ pub struct Summary {
     pub current_a: f64,
     /// Energy taken over the plating time, J.
     pub energy_j: Option<f64>,
+    /// What metal, energy and time cost over the plan, if the job gives prices.
+    pub cost: Option<Cost>,
     /// Anodic and cathodic currents differ by this share.
     pub balance_error: f64,
     /// The supplies, the main one first.
@@ -224,6 +226,14 @@ pub struct SolverSummary {
     pub residual_history: Vec<f64>,
 }
 
+/// What a run costs at the job's prices.
+fn cost<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<Cost> {
+    let cathodes = outcome.bodies.iter().filter(|b| b.role.is_cathode());
+    let metal_kg: Option<f64> = cathodes.map(|b| b.metal_kg).sum();
+    let prices = model.prices.as_ref()?;
+    Some(prices.cost(metal_kg?, outcome.energy_j?, outcome.time_s?))
+}
+
 impl Summary {
     /// Of a finished run. `ionfall` is the version of the program.
     pub fn new<const D: usize>(
@@ -260,6 +270,7 @@ impl Summary {
             voltage_v: outcome.voltage_v,
             current_a: outcome.current_a,
             energy_j: outcome.energy_j,
+            cost: cost(model, outcome),
             balance_error: outcome.balance_error,
             bodies: outcome.bodies.clone(),
             readings: outcome.readings.clone(),

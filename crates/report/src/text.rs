@@ -12,7 +12,7 @@ use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{change, in_a_line, parts};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::{BodyOutcome, ContactOutcome};
-use ionfall_model::Role;
+use ionfall_model::{Cost, Role};
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
 use std::path::Path;
@@ -42,6 +42,9 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
     page.entry("supply", &supply(summary));
     if let Some(ledger) = &summary.ledger {
         page.entry("", &energy(summary, ledger));
+    }
+    if let Some(cost) = &summary.cost {
+        page.entry("cost", &self::cost(cost));
     }
     page.entry("bath", &bath(summary));
     if let Some(spread) = &summary.spread {
@@ -374,6 +377,20 @@ fn energy(summary: &Summary, ledger: &LedgerSummary) -> String {
         .map(|(what, joules)| format!("{what} {}", share(*joules)))
         .collect();
     format!("energy: {}", parts.join(", "))
+}
+
+fn cost(cost: &Cost) -> String {
+    let parts = [
+        ("metal", cost.metal),
+        ("energy", cost.energy),
+        ("time", cost.time),
+    ];
+    let parts: Vec<String> = parts
+        .iter()
+        .filter_map(|(what, part)| Some(format!("{what} {}", number((*part)?))))
+        .collect();
+    let total = format!("{} {}", number(cost.total), cost.currency);
+    format!("{}: {}", total.trim_end(), parts.join(", "))
 }
 
 fn bath(summary: &Summary) -> String {

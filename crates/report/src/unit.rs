@@ -41,13 +41,15 @@ pub enum Unit {
     APerDm2,
     /// Kilowatt hours.
     KWh,
+    /// Money, in the currency of the job.
+    Money,
 }
 
 impl Unit {
     /// In letters that every file takes; empty for a plain number.
     pub const fn plain(self) -> &'static str {
         match self {
-            Self::One => "",
+            Self::One | Self::Money => "",
             Self::Percent => "%",
             Self::Um => "um",
             Self::Mm => "mm",

@@ -35,6 +35,9 @@ pub enum ImproveError {
     /// The goal needs a wanted thickness, and the job has none.
     #[error("the goal is counted to the wanted thickness, and the job wants none")]
     NothingWanted,
+    /// The goal needs prices, and the job has none.
+    #[error("the goal is a cost, and the job gives no prices")]
+    NoPrices,
     /// A file where the improved job should go that this program did not write.
     #[error("{} is somebody's own file", path.display())]
     SomebodysFile {
@@ -58,6 +61,9 @@ impl ImproveError {
             }
             Self::NothingWanted => {
                 "add [wanted] thickness = \"0.3 mm\" to the job, or take --for evenness"
+            }
+            Self::NoPrices => {
+                "add [prices] to the job, for example energy = \"0.28 per kWh\", time = \"6 per h\""
             }
             Self::SomebodysFile { .. } => {
                 "move it away: the improved job is written there, beside the files that it names"

@@ -17,6 +17,8 @@ pub enum Goal {
     Hours,
     /// The metal spent when the wanted thickness is reached, as little as possible
     Metal,
+    /// What metal, energy and time cost when the wanted thickness is reached, at the job's prices
+    Cost,
     /// The largest share of the limiting current, as low as possible
     Share,
 }
@@ -29,15 +31,16 @@ impl Goal {
             Self::Thinnest => KeyFigure::Thinnest,
             Self::Hours => KeyFigure::WantedAfter,
             Self::Metal => KeyFigure::Metal,
+            Self::Cost => KeyFigure::Cost,
             Self::Share => KeyFigure::LimitShare,
         }
     }
 
-    /// Its figure in the unit of [`Goal::figure`]: metal as of when the wanted thickness is reached.
+    /// Its figure in the unit of [`Goal::figure`]: metal and cost as of when the wanted thickness is reached.
     pub(super) fn value(self, digest: &Digest) -> Option<f64> {
         let value = self.figure().of(digest)?;
         match self {
-            Self::Metal => {
+            Self::Metal | Self::Cost => {
                 let wanted_m = digest.wanted.as_ref()?.thickness_m;
                 Some(value * wanted_m / digest.thinnest_m()?)
             }
@@ -57,8 +60,13 @@ impl Goal {
         self.value(digest).map(|value| sign * value.ln())
     }
 
-    /// What this goal needs and the job lacks.
+    /// Does it need a wanted thickness?
     pub(super) const fn wants_a_thickness(self) -> bool {
-        matches!(self, Self::Hours | Self::Metal)
+        matches!(self, Self::Hours | Self::Metal | Self::Cost)
+    }
+
+    /// Does it need prices?
+    pub(super) fn wants_prices(self) -> bool {
+        self == Self::Cost
     }
 }

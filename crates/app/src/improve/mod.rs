@@ -155,6 +155,9 @@ pub fn improve(
     if options.goal.wants_a_thickness() && base.wanted.is_none() {
         return Err(ImproveError::NothingWanted.into());
     }
+    if options.goal.wants_prices() && base.prices.is_none() {
+        return Err(ImproveError::NoPrices.into());
+    }
     let text = std::fs::read_to_string(job).map_err(|source| JobError::Read {
         path: job.into(),
         source,

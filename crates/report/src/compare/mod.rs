@@ -63,6 +63,7 @@ pub(crate) mod tests {
                 voltage_v: 1.0,
                 current_a: 2.0,
                 energy_j: None,
+                cost: None,
                 history: Vec::new(),
                 bodies: vec![BodyDigest {
                     name: "work".into(),

@@ -24,7 +24,7 @@ struct Judged {
     words: &'static str,
 }
 
-const JUDGED: [Judged; 6] = [
+const JUDGED: [Judged; 7] = [
     Judged {
         figure: KeyFigure::Thinnest,
         larger_is_better: true,
@@ -55,6 +55,11 @@ const JUDGED: [Judged; 6] = [
         larger_is_better: false,
         words: "of energy",
     },
+    Judged {
+        figure: KeyFigure::Cost,
+        larger_is_better: false,
+        words: "of money for metal, energy and time",
+    },
 ];
 
 /// The sentence about the change from one run to another.
@@ -62,6 +67,9 @@ pub(super) fn sentence(from: &Run, to: &Run) -> String {
     let (mut bought, mut cost) = (Vec::new(), Vec::new());
     for judged in &JUDGED {
         let figure = judged.figure;
+        if figure == KeyFigure::Cost && from.digest.currency() != to.digest.currency() {
+            continue;
+        }
         let (Some(old), Some(new)) = (figure.of(&from.digest), figure.of(&to.digest)) else {
             continue;
         };
@@ -124,7 +132,7 @@ fn pair(figure: KeyFigure, old: f64, new: f64) -> String {
         unit => (1.0, unit),
     };
     let (old, new) = (number(factor * old), number(factor * new));
-    format!("{new} instead of {old} {unit}")
+    format!("{new} instead of {old} {unit}").trim_end().into()
 }
 
 /// What the metal looks like, if that changes with the share of the limiting current.
