@@ -154,17 +154,22 @@ pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>
     cells(area(&domain.tank), domain.wall_m) + bodies.chain(sheets).sum::<f64>()
 }
 
+/// The cells that come of so many seeds and the bytes that they need, if these are beyond the limit.
+fn beyond<const D: usize>(seeds: f64, limit: u64) -> Option<[f64; 2]> {
+    let cells = LEAVES_PER_SEED[D - 2] * seeds;
+    let need = cells * BYTES_PER_CELL as f64;
+    (need.is_nan() || need > limit as f64).then_some([cells, need])
+}
+
 /// Refuses what would not fit into memory.
 pub fn check_size<const D: usize>(
     domain: &Domain<D>,
     seeds: f64,
     limit: u64,
 ) -> Result<(), GridError> {
-    let cells = LEAVES_PER_SEED[D - 2] * seeds;
-    let need = cells * BYTES_PER_CELL as f64;
-    if need <= limit as f64 {
+    let Some([cells, need]) = beyond::<D>(seeds, limit) else {
         return Ok(());
-    }
+    };
     let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
     let bodies = domain.bodies.iter().map(|b| b.finest_m);
     let sheets = domain.sheets.iter().map(|s| s.finest_m);
@@ -183,11 +188,9 @@ pub fn check_edges<const D: usize>(
     seeds: f64,
     limit: u64,
 ) -> Result<(), GridError> {
-    let cells = LEAVES_PER_SEED[D - 2] * seeds;
-    let need = cells * BYTES_PER_CELL as f64;
-    if need <= limit as f64 {
+    let Some([cells, need]) = beyond::<D>(seeds, limit) else {
         return Ok(());
-    }
+    };
     let edges = domain.bodies.iter().map(|b| b.edge_m);
     let size_m = edges.fold(f64::INFINITY, f64::min);
     Err(GridError::TooMany {
