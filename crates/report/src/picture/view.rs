@@ -238,7 +238,7 @@ mod tests {
     fn all_points_fit_and_the_farthest_reach_the_share() {
         let corner = |n: i32| [n & 1, (n >> 1) & 1, (n >> 2) & 1].map(f64::from);
         let points: Vec<[f64; 3]> = (0..8)
-            .map(|n| corner(n))
+            .map(corner)
             .map(|[x, y, z]| [30.0 * x, 4.0 + y, 5.0 * z])
             .collect();
         for half_angle in [NEAR, FAR] {

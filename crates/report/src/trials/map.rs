@@ -47,6 +47,7 @@ pub(super) fn svg(
         .max(LEAST_SPAN * high.abs())
         .max(f64::MIN_POSITIVE);
     let middle = 0.5 * (low + high);
+    let sign = if figure.larger_is_better() { 1.0 } else { -1.0 };
     let width = (SIZE[0] / columns as f64).min(110.0);
     let height = (SIZE[1] / rows as f64).min(46.0);
     let (right, bottom) = (LEFT + width * columns as f64, TOP + height * rows as f64);
@@ -66,12 +67,7 @@ pub(super) fn svg(
         );
         let (fill, ink, word) = match value {
             Some(value) => {
-                let share = (value - middle) / span;
-                let good = if figure.larger_is_better() {
-                    share
-                } else {
-                    -share
-                };
+                let good = sign * (value - middle) / span;
                 let fill = colour::at(Map::Viridis, 0.5 + good);
                 (colour::hex(fill), colour::on(fill), significant(*value, 3))
             }
@@ -87,22 +83,10 @@ pub(super) fn svg(
             x + 0.5 * width,
             y + 0.5 * height + 0.35 * size,
         );
-        let Some(choice) = choice.filter(|c| is_as_good(c, row)) else {
-            continue;
-        };
-        let (class, wide) = match choice.row.case == row.case {
-            true => ("taken", 5.0),
-            false => ("tied", 2.0),
-        };
-        let _ = write!(
-            outlines,
-            r##"<path class="{class}" d="M{:.1} {:.1}h{:.1}v{:.1}h-{:.1}z" fill="none" stroke="#d1006f" stroke-width="{wide}"/>"##,
-            x + 2.0,
-            y + 2.0,
-            width - 5.0,
-            height - 5.0,
-            width - 5.0,
-        );
+        if let Some(choice) = choice.filter(|c| is_as_good(c, row)) {
+            let taken = choice.row.case == row.case;
+            outlines += &outline([x, y], [width, height], taken);
+        }
     }
     svg += &outlines;
     for n in 0..columns {
@@ -139,4 +123,20 @@ pub(super) fn svg(
         );
     }
     Some(svg + "</svg>")
+}
+
+/// An outline inside of a field at a place, so wide and high; heavy around the case to take.
+fn outline([x, y]: [f64; 2], [width, height]: [f64; 2], taken: bool) -> String {
+    let (class, wide) = match taken {
+        true => ("taken", 5.0),
+        false => ("tied", 2.0),
+    };
+    format!(
+        r##"<path class="{class}" d="M{:.1} {:.1}h{:.1}v{:.1}h-{:.1}z" fill="none" stroke="#d1006f" stroke-width="{wide}"/>"##,
+        x + 2.0,
+        y + 2.0,
+        width - 5.0,
+        height - 5.0,
+        width - 5.0,
+    )
 }
