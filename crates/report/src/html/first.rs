@@ -1,8 +1,8 @@
 //! The first screen: the verdict with its rules, what to change, what it takes, the places, and the scales
 //! beside the part.
 
-use super::items;
-use crate::picture::{part, rule, scale, svg::text};
+use super::lists::items;
+use crate::picture::{rule, scale, stripes, svg::text};
 use crate::story::{Rule, Story, Verdict};
 use crate::verdict::{class, sign};
 
@@ -91,7 +91,7 @@ pub(super) fn quantities(story: &Story) -> String {
 /// A scale for each quantity; the page shows the one in use.
 pub(super) fn scales(story: &Story) -> String {
     let scales = story.quantities.iter().enumerate().map(|(n, q)| {
-        let words = part::stripe_words(q).map_or(String::new(), |w| format!("{w}; "));
+        let words = stripes::stripe_words(q).map_or(String::new(), |w| format!("{w}; "));
         format!(
             r#"<div class="legend" data-quantity="{n}"{}>{}<p class="note">{}grey: not plated</p></div>"#,
             if n == 0 { "" } else { " hidden" },

@@ -21,9 +21,11 @@
 
 mod drawn;
 mod first;
+mod lists;
 pub(crate) mod plain;
 mod table;
 
+pub(crate) use lists::{items, list};
 pub(crate) use table::tables;
 
 use crate::error::ReportError;
@@ -117,20 +119,6 @@ fn top(title: &str) -> [(&'static str, String); 3] {
         ("title", text(title)),
         ("style", STYLE.to_owned()),
     ]
-}
-
-pub(crate) fn items(tag: &str, lines: &[String]) -> String {
-    lines
-        .iter()
-        .map(|line| format!("<{tag}>{}</{tag}>", text(line)))
-        .collect()
-}
-
-pub(crate) fn list(lines: &[String]) -> String {
-    if lines.is_empty() {
-        return "<p>None.</p>".into();
-    }
-    format!("<ul>{}</ul>", items("li", lines))
 }
 
 /// What hangs where: a drawing whose bodies lead to their rows, and the rows.

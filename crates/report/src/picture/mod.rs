@@ -22,6 +22,7 @@ pub(crate) mod rule;
 pub(crate) mod scale;
 pub(crate) mod section;
 mod sheet;
+pub(crate) mod stripes;
 pub(crate) mod svg;
 pub(crate) mod tank;
 pub(crate) mod view;

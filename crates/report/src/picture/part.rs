@@ -2,11 +2,12 @@
 
 use super::colour::{self, Rgb};
 use super::leaders::leaders;
+use super::stripes::{is_striped, stripe_words};
 use super::svg::text;
 use super::view::{Camera, NEAR, Screen, Spot};
 use super::{pixels, scale};
 use crate::error::ReportError;
-use crate::story::{Hatch, Quantity, Story, Surface};
+use crate::story::{Quantity, Story, Surface};
 use std::fmt::Write;
 
 /// Pixels of a picture, and the share of it that the part takes.
@@ -90,35 +91,6 @@ pub(crate) fn normal(corners: &[[f64; 3]; 3]) -> [f64; 3] {
     let u: [f64; 3] = std::array::from_fn(|k| b[k] - a[k]);
     let v: [f64; 3] = std::array::from_fn(|k| c[k] - a[k]);
     std::array::from_fn(|k| u[(k + 1) % 3] * v[(k + 2) % 3] - u[(k + 2) % 3] * v[(k + 1) % 3])
-}
-
-/// Is a value pointed out by stripes?
-pub(crate) fn is_striped(quantity: &Quantity, value: f64) -> bool {
-    quantity.marks.iter().any(|mark| match mark.hatch {
-        Hatch::Below => value < mark.value,
-        Hatch::Above => value > mark.value,
-        Hatch::No => false,
-    })
-}
-
-/// What the stripes mean, if anything is striped.
-pub(crate) fn stripe_words(quantity: &Quantity) -> Option<String> {
-    let mark = quantity.marks.iter().find(|m| m.hatch != Hatch::No)?;
-    let [least, most] = [quantity.edges[0], quantity.edges[quantity.shares.len()]];
-    let (side, any) = match mark.hatch {
-        Hatch::Below => ("less than", least < mark.value),
-        _ => ("more than", most > mark.value),
-    };
-    let what = match quantity.over {
-        Some(_) => mark.label.clone(),
-        None => format!(
-            "{} {} ({})",
-            crate::story::measure::number(mark.value),
-            quantity.unit,
-            mark.label
-        ),
-    };
-    any.then(|| format!("striped: {side} {what}"))
 }
 
 /// The picture with its places, as an SVG around the PNG.

@@ -1,7 +1,7 @@
 //! The upright scale of a quantity: its steps with their borders, and beside each the share of the area.
 
 use super::colour;
-use super::part::is_striped;
+use super::stripes::is_striped;
 use super::svg::text;
 use crate::story::Quantity;
 use crate::story::measure::{number, percent};

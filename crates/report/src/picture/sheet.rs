@@ -1,6 +1,7 @@
 //! The job sheet: one page for the tank side. What to set, where things hang, when to look, when
 //! to stop, what to be careful with.
 
+use super::stripes::stripe_words;
 use super::svg::{text, tick_text, ticks};
 use super::{colour, part, scale, section};
 use crate::error::ReportError;
@@ -62,7 +63,7 @@ fn picture_words(story: &Story) -> String {
     let quantity = &story.quantities[0];
     let [least, most] =
         [0, quantity.shares.len()].map(|n| scale::told(quantity, quantity.edges[n]));
-    let stripes = part::stripe_words(quantity).map_or(String::new(), |w| format!("; {w}"));
+    let stripes = stripe_words(quantity).map_or(String::new(), |w| format!("; {w}"));
     text(&format!(
         "{}, dark to light: {least} to {most}{stripes}",
         scale::words(quantity).join(" "),

@@ -1,7 +1,7 @@
 //! A figure over two keys as a map of fields, each with its value written in it.
 
 use super::choice::{Choice, is_as_good};
-use super::table::Trials;
+use super::table::{Axis, Trials};
 use crate::digest::KeyFigure;
 use crate::picture::colour;
 use crate::picture::svg::text;
@@ -106,23 +106,26 @@ pub(super) fn svg(
         text(&across.title())
     );
     if let Some(up) = up {
-        for n in 0..rows {
-            let y = bottom - height * (n as f64 + 0.5) + 5.0;
-            let _ = write!(
-                svg,
-                r#"<text x="{:.1}" y="{y:.1}" text-anchor="end">{}</text>"#,
-                LEFT - 8.0,
-                text(&up.field(n))
-            );
-        }
-        let middle = 0.5 * (TOP + bottom);
-        let _ = write!(
-            svg,
-            r#"<text transform="translate(18 {middle:.1}) rotate(-90)">{}</text>"#,
-            text(&up.title())
-        );
+        svg += &upward(up, height, bottom);
     }
     Some(svg + "</svg>")
+}
+
+/// The values of an axis upwards beside their rows, and its title.
+fn upward(axis: &Axis, height: f64, bottom: f64) -> String {
+    let mut svg = String::new();
+    for n in 0..axis.values.len() {
+        let y = bottom - height * (n as f64 + 0.5) + 5.0;
+        let _ = write!(
+            svg,
+            r#"<text x="{:.1}" y="{y:.1}" text-anchor="end">{}</text>"#,
+            LEFT - 8.0,
+            text(&axis.field(n))
+        );
+    }
+    let middle = 0.5 * (TOP + bottom);
+    let title = text(&axis.title());
+    svg + &format!(r#"<text transform="translate(18 {middle:.1}) rotate(-90)">{title}</text>"#)
 }
 
 /// An outline inside of a field at a place, so wide and high; heavy around the case to take.
