@@ -186,5 +186,5 @@ fn a_named_line_is_told() {
         assert!((value("y_m") - 5e-3 - value("way_m")).abs() < 1e-6 || value("way_m") < 1e-9);
     }
     let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
-    assert!(report.contains("The thickness along across"));
+    assert!(report.contains("The thickness along the line across"));
 }

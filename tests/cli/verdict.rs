@@ -85,6 +85,24 @@ fn enough_metal_does_not_hide_trees() {
     assert!(page.contains("<section id=\"verdict\" class=\"bad\"") && page.contains(head));
 }
 
+/// The report holds the job's text letter by letter, its fingerprint, the version and the day, and its three
+/// rules.
+#[test]
+fn the_report_holds_its_job() {
+    let text = job(200.0 / 0.95, HOUR, "20 um") + "# <b>&\n";
+    let bench = Bench::new(&text);
+    solved(&bench, &["--plus-minus", "never"]);
+    let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
+    let escaped = text
+        .replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;");
+    assert!(report.contains(&escaped), "{report}");
+    assert!(report.contains("job.toml, fingerprint ") && report.contains(", computed 20"));
+    assert!(report.contains(&format!("ionfall {}: ", env!("CARGO_PKG_VERSION"))));
+    assert_eq!(report.matches("<svg class=\"rule\"").count(), 3);
+}
+
 /// All parts good: a limiting current far off and a supply that can give more than enough.
 #[test]
 fn all_good_is_said_once_and_green() {

@@ -84,7 +84,7 @@ fn course(asked: &TextbookArgs) -> Result<Answer, AppError> {
     };
     if let Some(folder) = &asked.out {
         let mut staging = Staging::open(folder)?;
-        staging.write("picture-course.svg", course::figure()??.as_bytes())?;
+        staging.write("picture-course.svg", course::figure()?.as_bytes())?;
         let _ = writeln!(
             text,
             "Written: {}",
@@ -101,7 +101,7 @@ fn publish(
     reports: &[Report],
 ) -> Result<Vec<String>, AppError> {
     for (case, report) in cases.iter().zip(reports) {
-        for (n, (_, svg)) in draw(case, report)?.iter().enumerate() {
+        for (n, (_, svg)) in draw(case, report).iter().enumerate() {
             let name = if n == 0 {
                 format!("picture-{}.svg", case.name)
             } else {

@@ -185,6 +185,11 @@ impl KeyFigure {
         self.parts().2
     }
 
+    /// Is more of it better? Of the others less is.
+    pub const fn larger_is_better(self) -> bool {
+        matches!(self, Self::Thinnest | Self::Mean | Self::Evenness)
+    }
+
     /// Label with unit.
     pub fn title(self) -> String {
         match self.unit() {

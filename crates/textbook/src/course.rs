@@ -2,8 +2,8 @@
 
 use crate::error::TextbookError;
 use crate::run::solve_text;
+use ionfall_report::chart_svg;
 use ionfall_report::story::Chart;
-use ionfall_report::{ReportError, chart_svg};
 use std::fmt::Write as _;
 
 /// The three jobs of the course, with the names of their distributions.
@@ -145,8 +145,8 @@ fn way(x: &[f64; 3]) -> f64 {
 /// The figure of the course: current density over its mean along the cathode, for the three jobs.
 ///
 /// # Errors
-/// [`TextbookError`] of a run, [`ReportError`] of the drawing.
-pub fn figure() -> Result<Result<String, ReportError>, TextbookError> {
+/// [`TextbookError`] of a run.
+pub fn figure() -> Result<String, TextbookError> {
     let mut lines = Vec::new();
     for (name, job) in JOBS {
         let solved = solve_text("course", job)?;
@@ -167,6 +167,8 @@ pub fn figure() -> Result<Result<String, ReportError>, TextbookError> {
         lines,
         marks_across: vec![mark(50.0, "edge"), mark(90.0, "foot")],
         marks_up: Vec::new(),
+        up_to: None,
+        places: Vec::new(),
         words: String::new(),
     };
     Ok(chart_svg(&chart, &[]))

@@ -2,17 +2,14 @@
 
 use crate::case::Case;
 use crate::compare::Report;
+use ionfall_report::chart_svg;
 use ionfall_report::story::Chart;
-use ionfall_report::{ReportError, chart_svg};
 
 /// Draws the profiles of a case: for each variant one picture (SVG), with the label of the variant.
 /// Nothing for cases without a profile.
-///
-/// # Errors
-/// [`ReportError::Picture`].
-pub fn draw(case: &Case, report: &Report) -> Result<Vec<(&'static str, String)>, ReportError> {
+pub fn draw(case: &Case, report: &Report) -> Vec<(&'static str, String)> {
     let Some(profile) = &case.profile else {
-        return Ok(Vec::new());
+        return Vec::new();
     };
     let up = if profile.over_mean {
         "current density over its mean"
@@ -32,10 +29,12 @@ pub fn draw(case: &Case, report: &Report) -> Result<Vec<(&'static str, String)>,
             lines,
             marks_across: Vec::new(),
             marks_up: Vec::new(),
+            up_to: None,
+            places: Vec::new(),
             words: String::new(),
         };
         let dots = [("reference".to_owned(), curve.reference.clone())];
-        chart_svg(&chart, &dots).map(|svg| (curve.variant, svg))
+        (curve.variant, chart_svg(&chart, &dots))
     };
     report.profiles.iter().map(one).collect()
 }

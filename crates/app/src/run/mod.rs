@@ -8,6 +8,7 @@
 //! ```
 
 mod course;
+mod date;
 mod options;
 mod solve;
 mod write;
@@ -22,6 +23,7 @@ use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
 use ionfall_model::{Geometry, Model};
+use ionfall_report::story::JobText;
 use ionfall_report::{Look, Staging, Summary, text};
 use solve::Solver;
 use std::path::{Component, Path, PathBuf};
@@ -72,13 +74,14 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
         None
     };
     let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
+    let job = job_text(path, &model);
     let work = || match &model.geometry {
         Geometry::Flat(parts) => {
-            let solver = Solver::new(&model, parts, &settings, telling);
+            let solver = Solver::new(&model, parts, &settings, telling, job);
             solver.run(options, staging, &checkpoint, begin)
         }
         Geometry::Solid(parts) => {
-            let solver = Solver::new(&model, parts, &settings, telling);
+            let solver = Solver::new(&model, parts, &settings, telling, job);
             solver.run(options, staging, &checkpoint, begin)
         }
     };
@@ -87,6 +90,18 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
         summary,
         folder,
         files,
+    })
+}
+
+/// The job as it was written, for the report; without it where it cannot be read once more.
+fn job_text(path: &Path, model: &Model) -> Option<JobText> {
+    let text = std::fs::read_to_string(path).ok()?;
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    Some(JobText {
+        name: name.into_owned(),
+        text,
+        fingerprint: model.fingerprint,
+        date: date::now(),
     })
 }
 

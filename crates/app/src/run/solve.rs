@@ -15,6 +15,7 @@ use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Model, Parts, Setting};
+use ionfall_report::story::JobText;
 use ionfall_report::{Staging, Summary};
 use std::time::Instant;
 
@@ -35,6 +36,7 @@ pub(super) struct Solver<'a, const D: usize> {
     parts: &'a Parts<D>,
     settings: &'a Settings,
     telling: &'a Telling,
+    job: Option<JobText>,
     now: Now,
 }
 
@@ -44,12 +46,14 @@ impl<'a, const D: usize> Solver<'a, D> {
         parts: &'a Parts<D>,
         settings: &'a Settings,
         telling: &'a Telling,
+        job: Option<JobText>,
     ) -> Self {
         Self {
             model,
             parts,
             settings,
             telling,
+            job,
             now: Now::new(),
         }
     }
@@ -90,6 +94,7 @@ impl<'a, const D: usize> Solver<'a, D> {
             levers: self.levers(&course, [bands, changes], &outcome)?,
             uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
             pictures: options.pictures,
+            job: self.job.clone(),
         };
         let [from, to] = course.writing;
         let telling = part(self.telling, from, to, String::new());

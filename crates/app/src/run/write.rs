@@ -10,6 +10,7 @@ use ionfall_deposit::levers::Levers;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_model::{Model, Output, Parts};
+use ionfall_report::story::JobText;
 use ionfall_report::{
     REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
 };
@@ -26,6 +27,8 @@ pub(crate) struct Extras {
     pub uncertainty: Option<Result<Uncertainty, String>>,
     /// Pictures and a job sheet?
     pub pictures: bool,
+    /// The job as it was written.
+    pub job: Option<JobText>,
 }
 
 /// A job that is solved.
@@ -107,7 +110,8 @@ fn draw<const D: usize>(
         return Ok(());
     }
     let drawing = AssertUnwindSafe(|| -> Result<(), ReportError> {
-        let story = Story::new(solved.model, solved.parts, solved.outcome, summary);
+        let mut story = Story::new(solved.model, solved.parts, solved.outcome, summary);
+        story.job.clone_from(&extras.job);
         if report {
             staging.write(REPORT, html(&story)?.as_bytes())?;
         }

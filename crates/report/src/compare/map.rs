@@ -6,10 +6,10 @@
 
 use super::read::{Facet, Run};
 use crate::error::ReportError;
-use crate::picture::colour::{Rgb, hex};
+use crate::picture::colour::{PLAIN, Rgb, hex, lit};
 use crate::picture::pixels;
 use crate::picture::svg::{Bar, text};
-use crate::picture::view::{Camera, Screen};
+use crate::picture::view::{Camera, NEAR, Screen};
 use std::fmt::Write;
 
 const SIZE: [usize; 2] = [820, 560];
@@ -17,8 +17,12 @@ const SIZE: [usize; 2] = [820, 560];
 const REACH: f64 = 1.0;
 const HEIGHT: f64 = 0.35;
 const STEPS: usize = 64;
+/// Least height of a drawing: its colour bar needs it.
+const LOWEST: f64 = 240.0;
 /// How far above the horizon the camera stands, rad.
-const ELEVATION: f64 = 0.35;
+const ELEVATION: f64 = 0.0;
+/// Share of the picture that the works take.
+const FILL: f64 = 0.9;
 
 /// Differences of the facets of two runs, um; nothing if the facets are not the same.
 pub(super) fn differences(from: &Run, to: &Run) -> Option<Vec<f64>> {
@@ -44,17 +48,21 @@ fn colour(share: f64) -> Rgb {
 }
 
 /// The largest difference but for the outermost hundredth of the facets.
-fn span(differences: &[f64]) -> f64 {
+pub(super) fn span(differences: &[f64]) -> f64 {
     let mut sizes: Vec<f64> = differences.iter().map(|d| d.abs()).collect();
     sizes.sort_by(f64::total_cmp);
     let at = (sizes.len().saturating_sub(1)) * 99 / 100;
     sizes.get(at).copied().filter(|s| *s > 0.0).unwrap_or(1.0)
 }
 
-/// The map as a picture with its colour bar.
-pub(super) fn svg(run: &Run, differences: &[f64]) -> Result<String, ReportError> {
-    let span = span(differences);
-    let [width, height] = SIZE.map(|s| s as f64);
+/// The map as a picture with its colour bar, whose ends are `span` apart from nothing.
+pub(super) fn svg(
+    run: &Run,
+    differences: &[f64],
+    span: f64,
+    unit: &str,
+) -> Result<String, ReportError> {
+    let [width, mut height] = SIZE.map(|s| s as f64);
     let drawing = if run.dimension == 3 {
         let png = solid(&run.facets, differences, span)?;
         format!(
@@ -62,7 +70,9 @@ pub(super) fn svg(run: &Run, differences: &[f64]) -> Result<String, ReportError>
             pixels::address(&png)
         )
     } else {
-        flat(&run.facets, differences, span)
+        let (drawing, high) = flat(&run.facets, differences, span);
+        height = high.max(LOWEST);
+        drawing
     };
     let bar = Bar {
         at: [width + 30.0, 70.0],
@@ -72,10 +82,10 @@ pub(super) fn svg(run: &Run, differences: &[f64]) -> Result<String, ReportError>
             .collect(),
         low: -span,
         high: span,
-        label: "um",
+        label: unit,
     };
     Ok(format!(
-        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {height}" font-family="sans-serif" font-size="15" fill="#1d2733">{drawing}{}</svg>"##,
+        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {height}" font-family="sans-serif" font-size="15" fill="currentColor">{drawing}{}</svg>"##,
         width + 130.0,
         bar.svg(),
     ))
@@ -93,23 +103,22 @@ fn solid(facets: &[Facet], differences: &[f64], span: f64) -> Result<Vec<u8>, Re
             high[k] = high[k].max(1e3 * facet.point[k]);
         }
     }
-    let centre: [f64; 3] = std::array::from_fn(|k| 0.5 * (low[k] + high[k]));
-    let radius = 0.5
-        * (0..3)
-            .map(|k| (high[k] - low[k]).powi(2))
-            .sum::<f64>()
-            .sqrt();
-    let about = if facing[0].hypot(facing[1]) > 0.0 {
-        facing[1].atan2(facing[0]) + 0.4
-    } else {
-        0.8
-    };
-    let camera = Camera::new([about, ELEVATION], centre, radius.max(1e-3), SIZE);
+    let about = facing[1].atan2(facing[0]);
+    let corners = [
+        low,
+        high,
+        [low[0], high[1], high[2]],
+        [high[0], low[1], low[2]],
+    ];
+    let camera = Camera::fitted([about, ELEVATION], &corners, SIZE, FILL, NEAR);
     let mut screen = Screen::new(SIZE);
     for (facet, difference) in facets.iter().zip(differences) {
         let size = 1e3 * facet.area_m2.sqrt();
-        let light = camera.light(facet.normal);
-        let shade = colour(difference / span).map(|c| (light * f64::from(c)).min(255.0) as u8);
+        let shade = lit(
+            colour(difference / span),
+            PLAIN,
+            camera.facing(facet.normal),
+        );
         let [along, across] = tangents(facet.normal);
         let tip: [f64; 3] = std::array::from_fn(|k| 1e3 * facet.point[k]);
         let corner = |u: f64, v: f64| {
@@ -147,7 +156,8 @@ fn tangents(n: [f64; 3]) -> [[f64; 3]; 2] {
     [u, cross(n, u)]
 }
 
-fn flat(facets: &[Facet], differences: &[f64], span: f64) -> String {
+/// The drawing of facets of two dimensions, and its height.
+fn flat(facets: &[Facet], differences: &[f64], span: f64) -> (String, f64) {
     let bound = |k: usize| {
         facets
             .iter()
@@ -166,10 +176,10 @@ fn flat(facets: &[Facet], differences: &[f64], span: f64) -> String {
             30.0 + scale * (facet.point[0] - x.0),
             30.0 + scale * (y.1 - facet.point[1]),
             hex(colour(difference / span)),
-            text(&format!("{difference:.1} um")),
+            text(&format!("{difference:.1}")),
         );
     }
-    svg
+    (svg, 60.0 + scale * (y.1 - y.0))
 }
 
 #[cfg(test)]
@@ -183,7 +193,11 @@ mod tests {
         b.facets[0].value += 5e-6;
         let found = differences(&a, &b).unwrap();
         assert!((found[0] - 5.0).abs() < 1e-9 && found[1] == 0.0);
-        assert!(svg(&a, &found).unwrap().contains("data:image/png"));
+        assert!(
+            svg(&a, &found, 5.0, "um")
+                .unwrap()
+                .contains("data:image/png")
+        );
         b.facets[0].point[0] += 1e-3;
         assert!(differences(&a, &b).is_none());
         b.facets.pop();

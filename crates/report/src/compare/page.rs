@@ -6,10 +6,10 @@ use super::table::Comparison;
 use crate::error::ReportError;
 use crate::html::plain::{Section, page};
 use crate::html::{charts, tables};
-use crate::picture::svg::text;
-use crate::story::{Chart, Table, Verdict, at_least};
-use crate::verdict::{head, sign};
-use ionfall_deposit::judge::Standing;
+use crate::picture::{rule, svg::text};
+use crate::story::{Chart, Rule, Table, Verdict, at_least, on_one_ordinate, rules};
+use crate::verdict::{class, head, sign};
+use ionfall_deposit::judge::{Standing, Verdict as Judged};
 
 /// The page; `computed` is how it was computed.
 ///
@@ -47,17 +47,26 @@ pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, R
         head: comparison.head(),
         rows: comparison.rows(),
     };
-    let mut sections = vec![Section {
+    let mut sections = Vec::new();
+    let rules = shared(&comparison.runs);
+    if !rules.is_empty() {
+        sections.push(Section {
+            key: "rules",
+            heading: "On shared rules".into(),
+            content: rules,
+        });
+    }
+    sections.push(Section {
         key: "tables",
         heading: "Key figures".into(),
         content: tables(&[table]),
-    }];
+    });
     let drawn = overlays(&comparison.runs);
     if !drawn.is_empty() {
         sections.push(Section {
             key: "charts",
             heading: "Over each other".into(),
-            content: format!("<div class=\"grid\">{}</div>", charts(&drawn)?),
+            content: format!("<div class=\"grid\">{}</div>", charts(&drawn)),
         });
     }
     let maps = maps(&comparison.runs)?;
@@ -76,6 +85,54 @@ pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, R
         &sections,
         computed,
     ))
+}
+
+/// One row a run, each part of the verdict on a rule that all runs share.
+fn shared(runs: &[Run]) -> String {
+    let judged = runs
+        .iter()
+        .filter_map(|r| Some((r, r.digest.verdict.as_ref()?)));
+    let judged: Vec<(&Run, &Judged, [Rule; 3])> =
+        judged.map(|(run, v)| (run, v, rules::of(v, ""))).collect();
+    let end = |part: usize| {
+        let scales = judged.iter().filter_map(|j| j.2[part].scale.as_ref());
+        scales.map(rule::end).fold(f64::MIN_POSITIVE, f64::max)
+    };
+    let ends: [f64; 3] = std::array::from_fn(end);
+    let row = |(run, verdict, rules): &(&Run, &Judged, [Rule; 3])| {
+        let cells: String = rules
+            .iter()
+            .zip(ends)
+            .map(|(r, end)| cell(r, end))
+            .collect();
+        format!(
+            r#"<tr><th scope="row"><b>{}</b><br>{} {}</th>{cells}</tr>"#,
+            text(&run.name),
+            sign(verdict.state),
+            verdict.state.word()
+        )
+    };
+    let rows: String = judged.iter().map(row).collect();
+    if rows.is_empty() {
+        return rows;
+    }
+    format!(
+        r#"<div class="table" tabindex="0" role="region" aria-label="The parts of the verdict on shared rules"><table id="shared"><thead><tr><th scope="col">run</th><th scope="col">metal</th><th scope="col">sound</th><th scope="col">supply</th></tr></thead><tbody>{rows}</tbody></table></div>"#
+    )
+}
+
+/// A part of a verdict with its figure, on a rule that ends at a figure.
+fn cell(part: &Rule, end: f64) -> String {
+    let drawn = part
+        .scale
+        .as_ref()
+        .map_or(String::new(), |s| rule::svg(s, end));
+    format!(
+        r#"<td class="{0}"><span class="sign" aria-hidden="true">{1}</span> <span class="word">{0}</span> <b>{2}</b>{drawn}</td>"#,
+        class(part.state),
+        sign(part.state),
+        text(&part.answer)
+    )
 }
 
 fn overlays(runs: &[Run]) -> Vec<Chart> {
@@ -97,6 +154,8 @@ fn overlays(runs: &[Run]) -> Vec<Chart> {
             lines: spread.collect(),
             marks_across: mark.clone().into_iter().collect(),
             marks_up: Vec::new(),
+            up_to: None,
+            places: Vec::new(),
             words: "The steeper a line falls, the more even the metal lies".into(),
         },
     );
@@ -115,6 +174,8 @@ fn overlays(runs: &[Run]) -> Vec<Chart> {
                 lines: same.collect(),
                 marks_across: Vec::new(),
                 marks_up: mark.clone().into_iter().collect(),
+                up_to: None,
+                places: Vec::new(),
                 words: format!("Facets nearest to the line {}", line.name),
             },
         );
@@ -134,9 +195,12 @@ fn overlays(runs: &[Run]) -> Vec<Chart> {
             lines: history.collect(),
             marks_across: Vec::new(),
             marks_up: mark.into_iter().collect(),
+            up_to: None,
+            places: Vec::new(),
             words: "The thinnest place of the works".into(),
         },
     );
+    on_one_ordinate(&mut charts);
     charts
 }
 
@@ -146,18 +210,28 @@ fn add(charts: &mut Vec<Chart>, chart: Chart) {
     }
 }
 
-/// A map for each run on the same facets as the first.
+/// A map for each run on the same facets as the first, all on one scale: shares of the wanted thickness, or
+/// micrometres where nothing is wanted.
 fn maps(runs: &[Run]) -> Result<String, ReportError> {
     let first = &runs[0];
+    let wanted = first.digest.wanted.as_ref().map(|w| 1e6 * w.thickness_m);
+    let (unit, factor) = wanted.map_or(("um", 1.0), |um| ("% of wanted", 100.0 / um));
+    let moved: Vec<(&Run, Vec<f64>)> = runs[1..]
+        .iter()
+        .filter_map(|run| Some((run, map::differences(first, run)?)))
+        .map(|(run, found)| (run, found.iter().map(|d| factor * d).collect()))
+        .collect();
+    let span = moved
+        .iter()
+        .map(|(_, d)| map::span(d))
+        .fold(f64::MIN_POSITIVE, f64::max);
     let mut html = String::new();
-    for run in &runs[1..] {
-        let Some(differences) = map::differences(first, run) else {
-            continue;
-        };
+    for (run, differences) in &moved {
         let title = text(&format!("Thickness: {} minus {}", run.name, first.name));
         html += &format!(
-            r#"<figure><h3>{title}, &micro;m</h3><div class="drawing" role="img" aria-label="{title}">{}</div><figcaption>Orange: more metal with {}; purple: less. The ends of the colours hold what lies beyond.</figcaption></figure>"#,
-            map::svg(run, &differences)?,
+            r#"<figure><h3>{title}, {}</h3><div class="drawing" role="img" aria-label="{title}">{}</div><figcaption>Orange: more metal with {}; purple: less. The ends of the colours hold what lies beyond.</figcaption></figure>"#,
+            text(unit),
+            map::svg(run, differences, span, unit)?,
             text(&run.name),
         );
     }
@@ -169,6 +243,7 @@ mod tests {
     use super::super::tests::run;
     use super::*;
     use crate::testing::assert_says;
+    use crate::trials::tests::judged;
 
     #[test]
     fn the_page_has_table_charts_and_map() {
@@ -184,6 +259,29 @@ mod tests {
             "change to air",
         ];
         assert_says(&html, &pieces);
+        // The difference on one scale, told as a share of what is wanted.
+        assert!(html.contains("% of wanted"));
         assert!(!html.contains("http-equiv=\"refresh\"") && !html.contains("src=\"http"));
+    }
+
+    /// Each run has a row, and the same figure the same place on the rule of every run.
+    #[test]
+    fn runs_share_their_rules() {
+        let (mut still, mut air) = (run("still"), run("air"));
+        for (run, least_m) in [(&mut still, 50e-6), (&mut air, 400e-6)] {
+            let mut verdict = judged(true, false);
+            verdict.metal.wanted_m = Some(100e-6);
+            verdict.metal.least_m = Some(least_m);
+            run.digest.verdict = Some(verdict);
+        }
+        let html = shared(&[still, air]);
+        assert_eq!(html.matches("<th scope=\"row\">").count(), 2, "{html}");
+        let wanted: Vec<&str> = html
+            .split("class=\"tick\" d=\"")
+            .skip(1)
+            .map(|rest| rest.split('"').next().unwrap())
+            .collect();
+        assert_eq!(wanted.len(), 2, "{html}");
+        assert_eq!(wanted[0], wanted[1]);
     }
 }

@@ -1,29 +1,52 @@
 // A camera that goes round a target: two angles, a distance, a perspective. z is up.
 
 const HALF_ANGLE = 0.23; // tangent of half the angle of view along the smaller side
-const FILL = 0.88; // the ball around what is shown reaches a little over the border
 const STEEPEST = 1.55;
+const BESIDE = [-0.45, 0.35];
 
-const camera = { about: 0, above: 0, target: [0, 0, 0], distance: 1, size: [1, 1] };
+const camera = { about: 0, above: 0, target: [0, 0, 0], distance: 1, size: [1, 1], fit: null };
 
-function lookAt(ball, angles) {
+// Room for the numbers of places beside what is shown, pixels.
+const ROOM = [46, 14];
+
+// Looks at points (lists of x, y, z after each other) from a direction so that all of them fit.
+function lookAt(lists, ball, angles) {
+  [camera.about, camera.above] = angles;
   camera.target = [...ball.centre];
-  camera.distance = FILL * (ball.radius / HALF_ANGLE) * Math.hypot(1, HALF_ANGLE);
-  if (angles) [camera.about, camera.above] = angles;
+  camera.fit = () => {
+    const { right, up, towards } = directions();
+    const smaller = Math.min(...camera.size);
+    const tangents = camera.size.map((s, k) => (HALF_ANGLE * Math.max(0.3 * s, s - 2 * ROOM[k])) / smaller);
+    let away = 1e-6;
+    for (const points of lists) {
+      for (let n = 0; n < points.length; n += 3) {
+        const arm = [0, 1, 2].map((k) => points[n + k] - camera.target[k]);
+        const along = (v) => v[0] * arm[0] + v[1] * arm[1] + v[2] * arm[2];
+        const beside = Math.max(Math.abs(along(right)) / tangents[0], Math.abs(along(up)) / tangents[1]);
+        away = Math.max(away, beside - along(towards));
+      }
+    }
+    camera.distance = away;
+  };
+  camera.fit();
 }
 
+// From the first turn on the reader has the distance.
 function turn(about, above) {
+  camera.fit = null;
   camera.about += about;
   camera.above = Math.max(-STEEPEST, Math.min(STEEPEST, camera.above + above));
 }
 
 function zoom(factor) {
+  camera.fit = null;
   const radius = wholeBall.radius;
   camera.distance = Math.max(0.02 * radius, Math.min(20 * radius, camera.distance * factor));
 }
 
 // Moves the target with the picture: pixels across and down.
 function shift(across, down) {
+  camera.fit = null;
   const { right, up } = directions();
   const size = (2 * HALF_ANGLE * camera.distance) / Math.min(...camera.size);
   for (let k = 0; k < 3; k++) camera.target[k] += size * (down * up[k] - across * right[k]);

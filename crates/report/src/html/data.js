@@ -1,4 +1,5 @@
-// The numbers of the page: base64 of little-endian arrays, turned into typed arrays.
+// The numbers of the page: base64 of little-endian arrays, turned into typed arrays. Coordinates and values
+// come as 16 bits between two ends; the largest stands for what is no number.
 
 function unpack(text, Type) {
   const raw = atob(text);
@@ -7,12 +8,22 @@ function unpack(text, Type) {
   return new Type(bytes.buffer);
 }
 
-const data = JSON.parse(document.getElementById("data").textContent);
-const story = data.story;
+function spread({ low, high, numbers }, into, first, step) {
+  const shorts = unpack(numbers, Uint16Array);
+  for (let n = 0; n < shorts.length; n++) {
+    into[first + step * n] = shorts[n] === 65535 ? Number.NaN : low + ((high - low) * shorts[n]) / 65534;
+  }
+  return into;
+}
+
+const story = JSON.parse(document.getElementById("data").textContent);
 for (const surface of story.surfaces) {
-  surface.points = unpack(surface.points, Float32Array);
-  surface.triangles = unpack(surface.triangles, Uint32Array);
-  surface.values = surface.values.map((v) => unpack(v, Float32Array));
+  surface.triangles = unpack(surface.triangles, surface.wide ? Uint32Array : Uint16Array);
+  const corners = (packed) => atob(packed.numbers).length / 2;
+  const points = new Float32Array(3 * corners(surface.points[0]));
+  surface.points.forEach((axis, k) => spread(axis, points, k, 3));
+  surface.points = points;
+  surface.values = surface.values.map((v) => spread(v, new Float32Array(corners(v)), 0, 1));
 }
 for (const wire of story.wires) wire.points = unpack(wire.points, Float32Array);
 
@@ -32,8 +43,10 @@ function ballAround(lists) {
   };
 }
 
-const partBall = ballAround(story.surfaces.map((s) => s.points));
-const wholeBall = ballAround([...story.surfaces, ...story.wires].map((s) => s.points));
+const ofPart = story.surfaces.map((s) => s.points);
+const ofAll = [...story.surfaces, ...story.wires].map((s) => s.points);
+const partBall = ballAround(ofPart);
+const wholeBall = ballAround(ofAll);
 
 // Three digits, as the tables write them.
 function digits(value) {

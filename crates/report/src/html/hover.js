@@ -45,6 +45,16 @@ function describe(hit) {
   return { lines, where: `${hit.surface.name}, ${placeText(hit.at)}` };
 }
 
+// Nearest point of a chart's way to a place of the view, if it is near.
+function nearestOnWay(places, x) {
+  let best = { far: 0.06 * partBall.radius, n: -1 };
+  places.forEach((p, n) => {
+    const far = Math.hypot(...p.map((c, k) => c - x[k]));
+    if (far < best.far) best = { far, n };
+  });
+  return best.n;
+}
+
 // Is a place hidden behind the work?
 function isAway(x) {
   const { eye } = directions();

@@ -1,34 +1,38 @@
 //! `report.html`: the whole story in one file that opens without a network.
 //!
 //! `page.html` (behind `head.html` and `top.html`, which other pages have too) is the frame with places
-//! to be filled, `page.css` its look. The scripts are plain
-//! functions without libraries, put together in one closure:
+//! to be filled, `page.css` its look. On the first screen stand the verdict, each part on its rule, and the
+//! part straight on; no figure stands there twice. The scripts are plain functions without libraries, put
+//! together in one closure:
 //!
 //! ```text
-//! data.js    unpacks the numbers of the page
-//! camera.js  turning, zooming, projection
-//! scene.js   WebGL: surfaces in colour, wires, section
-//! hover.js   which place is under the pointer, and its values
-//! page.js    controls, keys, printing
+//! data.js     unpacks the numbers of the page
+//! camera.js   turning, zooming, projection
+//! scene.js    WebGL: surfaces in colour, wires, section
+//! hover.js    which place is under the pointer, and its values
+//! leaders.js  numbers of places beside the part
+//! charts.js   pointer in the charts, and the same place in the view
+//! pointer.js  mouse, fingers, wheel, keys
+//! page.js     controls, tables to be copied, printing
 //! ```
-//! Legends, charts, the section and the tables are made here as plain HTML and SVG; without
-//! scripts or WebGL, and on paper, a still picture stands for the view. A content policy in the
+//! Scales, charts, the section, the tank and the tables are made here as plain HTML and SVG; without
+//! scripts or WebGL, and on paper, a still picture with its places stands for the view. A content policy in the
 //! page forbids every request.
 
+mod drawn;
+mod first;
+mod lists;
 pub(crate) mod plain;
+mod table;
+
+pub(crate) use lists::{items, list};
+pub(crate) use table::tables;
 
 use crate::error::ReportError;
-use crate::picture::svg::{text, tick_text, ticks};
-use crate::picture::{chart, colour, part, section};
-use crate::story::measure::number;
-use crate::story::{Chart, Map, Mark, Marker, Quantity, Story, Table, Verdict};
-use crate::unit::printed;
-use crate::verdict::{class, sign};
-use base64::Engine;
-use base64::engine::general_purpose::STANDARD;
-use ionfall_numerics::number::round_step;
-use serde::Serialize;
-use std::fmt::Write;
+use crate::picture::svg::text;
+use crate::picture::{chart, part, section, tank};
+use crate::story::{Chart, JobText, Story, Table};
+use drawn::Drawn;
 
 const FRAME: &str = concat!(
     include_str!("head.html"),
@@ -36,128 +40,62 @@ const FRAME: &str = concat!(
     include_str!("page.html")
 );
 const STYLE: &str = include_str!("page.css");
-const SCRIPTS: [&str; 5] = [
+const SCRIPTS: [&str; 8] = [
     include_str!("data.js"),
     include_str!("camera.js"),
     include_str!("scene.js"),
     include_str!("hover.js"),
+    include_str!("leaders.js"),
+    include_str!("charts.js"),
+    include_str!("pointer.js"),
     include_str!("page.js"),
 ];
-/// Steps of the colours given to the page.
-const STEPS: usize = 64;
-
-/// What the scripts read.
-#[derive(Serialize)]
-struct Data<'a> {
-    story: Drawn<'a>,
-    viridis: Vec<String>,
-    cividis: Vec<String>,
-}
-
-/// The parts of the story that are drawn; the rest is in the page already.
-#[derive(Serialize)]
-struct Drawn<'a> {
-    space: &'a str,
-    axes: &'a [&'a str],
-    front: f64,
-    view: [f64; 2],
-    quantities: Vec<PrintedQuantity<'a>>,
-    surfaces: &'a [crate::story::Surface],
-    wires: &'a [crate::story::Wire],
-    markers: Vec<PrintedMarker<'a>>,
-    section: Option<&'a crate::story::Section>,
-}
-
-/// A quantity with its unit as it is printed.
-#[derive(Serialize)]
-struct PrintedQuantity<'a> {
-    label: &'a str,
-    unit: String,
-    map: Map,
-    low: f64,
-    high: f64,
-    marks: &'a [Mark],
-}
-
-impl<'a> PrintedQuantity<'a> {
-    fn of(quantity: &'a Quantity) -> Self {
-        Self {
-            label: quantity.label,
-            unit: quantity.unit.printed(),
-            map: quantity.map,
-            low: quantity.low,
-            high: quantity.high,
-            marks: &quantity.marks,
-        }
-    }
-}
-
-/// A place with the units of its words as they are printed.
-#[derive(Serialize)]
-struct PrintedMarker<'a> {
-    kind: &'a str,
-    label: String,
-    at: [f64; 3],
-}
-
-impl<'a> PrintedMarker<'a> {
-    fn of(marker: &'a Marker) -> Self {
-        Self {
-            kind: marker.kind,
-            label: printed(&marker.label),
-            at: marker.at,
-        }
-    }
-}
 
 /// The file.
 ///
 /// # Errors
 /// [`ReportError::Picture`] if a chart or picture cannot be drawn.
 pub fn html(story: &Story) -> Result<String, ReportError> {
-    let data = Data {
-        story: Drawn {
-            space: story.space,
-            axes: story.axes,
-            front: story.front,
-            view: story.view,
-            quantities: story.quantities.iter().map(PrintedQuantity::of).collect(),
-            surfaces: &story.surfaces,
-            wires: &story.wires,
-            markers: story.markers.iter().map(PrintedMarker::of).collect(),
-            section: story.section.as_ref(),
-        },
-        viridis: colour::stops(Map::Viridis, STEPS),
-        cividis: colour::stops(Map::Cividis, STEPS),
-    };
     // No tag can begin inside of the data.
-    let data = serde_json::to_string(&data)?.replace('<', "\\u003c");
-    let poster = STANDARD.encode(part::png(story, 0)?);
+    let data = serde_json::to_string(&Drawn::of(story))?.replace('<', "\\u003c");
     let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
+    let still = part::marked(story, &part::png(story, 0)?);
+    let words = [
+        &story.verdict.parts[..],
+        &story.verdict.lines,
+        &notes_of_places(story),
+    ]
+    .concat();
     let values = [
         ("scripts_allowed", "script-src 'unsafe-inline'; ".to_owned()),
-        ("headlines", headlines(story)),
-        ("quantities", quantities(story)),
-        ("legends", legends(story)),
-        ("markers", markers(story)),
-        ("poster", poster),
-        ("poster_alt", poster_words(story)),
+        ("rules", first::rules(story)),
+        ("change", first::change(story)),
+        ("takes", first::takes(story)),
+        ("places", first::places(story)),
+        ("quantities", first::quantities(story)),
+        ("scales", first::scales(story)),
+        ("still_box", part::view_box()),
+        ("still", still),
+        ("still_alt", first::still_words(story)),
+        ("tank", tank_figure(story)?),
         ("section", section_figure(story)?),
-        ("charts", charts(&story.charts)?),
+        ("charts", charts(&story.charts)),
         ("tables", tables(&story.tables)),
+        ("words", list(&words)),
         ("cautions", list(&story.cautions)),
         ("bands", list(&story.bands)),
         ("levers", list(&story.levers)),
         ("assumptions", list(&story.assumptions)),
         ("notes", notes(story)),
         ("safety", safety(story)),
-        ("computed", text(&story.computed)),
+        ("job", story.job.as_ref().map_or(String::new(), job)),
+        ("computed", text(&computed(story))),
         ("data", data),
         ("script", script),
     ];
-    let sign = sign(story.verdict.tone);
-    let top = top(&story.title, &story.verdict, sign);
-    Ok(filled(FRAME, &[&top[..], &values].concat()))
+    let verdict = first::head(&story.verdict, None);
+    let top = top(&story.title);
+    Ok(filled(FRAME, &[&top[..], &verdict, &values].concat()))
 }
 
 /// Puts values into the places `{{name}}` of a frame.
@@ -175,141 +113,47 @@ pub(crate) fn filled(frame: &str, values: &[(&str, String)]) -> String {
 }
 
 /// What `head.html` and `top.html` of a page want, but for what its scripts may do.
-fn top(title: &str, verdict: &Verdict, sign: char) -> [(&'static str, String); 7] {
+fn top(title: &str) -> [(&'static str, String); 3] {
     [
         ("window", text(title)),
         ("title", text(title)),
         ("style", STYLE.to_owned()),
-        ("tone", class(verdict.tone).to_owned()),
-        ("sign", sign.to_string()),
-        ("verdict", text(&verdict.head)),
-        ("verdict_lines", verdict_lines(verdict)),
     ]
 }
 
-/// What is judged, and what else there is to say.
-fn verdict_lines(verdict: &Verdict) -> String {
-    items("p", &verdict.parts) + &items("p", &verdict.lines)
-}
-
-pub(crate) fn items(tag: &str, lines: &[String]) -> String {
-    lines
-        .iter()
-        .map(|line| format!("<{tag}>{}</{tag}>", text(line)))
-        .collect()
-}
-
-pub(crate) fn list(lines: &[String]) -> String {
-    if lines.is_empty() {
-        return "<p>None.</p>".into();
-    }
-    format!("<ul>{}</ul>", items("li", lines))
-}
-
-fn headlines(story: &Story) -> String {
-    story
-        .headlines
-        .iter()
-        .map(|h| {
-            format!(
-                "<div><dt>{}</dt><dd>{}<small>{}</small></dd></div>",
-                text(&h.label),
-                text(&h.value),
-                text(&h.note)
-            )
-        })
-        .collect()
-}
-
-fn quantities(story: &Story) -> String {
-    story
-        .quantities
-        .iter()
-        .enumerate()
-        .map(|(n, q)| {
-            format!(
-                r#"<label><input type="radio" name="quantity" value="{n}"{}>{}</label>"#,
-                if n == 0 { " checked" } else { "" },
-                text(q.label)
-            )
-        })
-        .collect()
-}
-
-/// A colour bar for each quantity; the page shows the one in use.
-fn legends(story: &Story) -> String {
-    story
-        .quantities
-        .iter()
-        .enumerate()
-        .map(|(n, q)| legend(q, n))
-        .collect()
-}
-
-fn legend(quantity: &Quantity, n: usize) -> String {
-    let share = |value: f64| 100.0 * (value - quantity.low) / (quantity.high - quantity.low);
-    let mut bar = format!(
-        r#"<div class="legend" data-quantity="{n}"{}><p>{}, {}</p><div class="bar" style="background:linear-gradient(to right,{})">"#,
-        if n == 0 { "" } else { " hidden" },
-        text(quantity.label),
-        quantity.unit.printed(),
-        colour::stops(quantity.map, 16).join(",")
-    );
-    let step = round_step(quantity.high - quantity.low, 5.0);
-    for tick in ticks(quantity.low, quantity.high, 5.0) {
-        let _ = write!(
-            bar,
-            r#"<span class="tick" style="left:{:.2}%">{}</span>"#,
-            share(tick),
-            tick_text(tick, step)
-        );
-    }
-    for mark in &quantity.marks {
-        let at = share(mark.value);
-        if (0.0..=100.0).contains(&at) {
-            let _ = write!(
-                bar,
-                r#"<span class="mark" style="left:{at:.2}%">{} {}</span>"#,
-                text(&mark.label),
-                number(mark.value)
-            );
-        }
-    }
-    bar += "</div>";
-    let words = part::stripe_words(quantity);
-    let _ = write!(
-        bar,
-        r#"<p class="note">{}grey: not plated. The ends of the colours hold what lies beyond.</p></div>"#,
-        words.map_or(String::new(), |w| format!("{}; ", text(&w)))
-    );
-    bar
-}
-
-fn markers(story: &Story) -> String {
-    let spots = story.markers.iter().map(|m| {
-        format!(
-            r#"<span class="marker {}">{}</span>"#,
-            m.kind,
-            text(&m.label)
-        )
+/// What hangs where: a drawing whose bodies lead to their rows, and the rows.
+fn tank_figure(story: &Story) -> Result<String, ReportError> {
+    let rows = story.setting.places.iter().map(|p| p.to_vec()).collect();
+    let places = Table {
+        key: "hang".into(),
+        title: "Where things are".into(),
+        head: ["body", "what", "from where to where"]
+            .map(String::from)
+            .to_vec(),
+        rows,
+    };
+    let bare = story.surfaces.iter().any(|s| {
+        let known = s.values.first();
+        known.is_some_and(|q| q.0.iter().any(|v| v.is_nan()))
     });
-    let names = story.wires.iter().map(|w| {
-        format!(
-            r#"<span class="name {}" hidden>{}</span>"#,
-            w.role.word(),
-            text(&w.name)
-        )
-    });
-    spots.chain(names).collect()
-}
-
-fn poster_words(story: &Story) -> String {
-    let quantity = story.quantities.first().map_or("", |q| q.label);
-    let places: Vec<&str> = story.markers.iter().map(|m| m.label.as_str()).collect();
-    text(&format!(
-        "The work coloured by {quantity}. {}",
-        places.join(", ")
+    let lacquer = if bare {
+        " Hatched on the work: lacquered, or dry."
+    } else {
+        ""
+    };
+    Ok(format!(
+        r#"<section id="tank"><h2>In the tank</h2><div class="beside"><figure><div class="drawing" role="group" aria-label="The tank from beside, with its lengths">{}</div><figcaption>Anodes and shields are seen through; a click on a body finds its row.{lacquer}</figcaption></figure>{}</div></section>"#,
+        tank::svg(story)?,
+        table::table(&places, Some("body"))
     ))
+}
+
+/// What the figures at places are worth.
+fn notes_of_places(story: &Story) -> Vec<String> {
+    let noted = story.markers.iter().filter(|m| !m.note.is_empty());
+    noted
+        .map(|m| format!("{} ({}): {}.", m.label, m.place, m.note))
+        .collect()
 }
 
 fn section_figure(story: &Story) -> Result<String, ReportError> {
@@ -339,48 +183,20 @@ fn section_figure(story: &Story) -> Result<String, ReportError> {
     ))
 }
 
-pub(crate) fn charts(charts: &[Chart]) -> Result<String, ReportError> {
+pub(crate) fn charts(charts: &[Chart]) -> String {
     charts
         .iter()
         .map(|c| {
-            Ok(format!(
+            format!(
                 r#"<figure class="chart" id="{}"><h3>{}</h3><div class="drawing" role="img" aria-label="{}">{}</div><figcaption>{}.</figcaption></figure>"#,
                 text(&c.key),
                 text(&c.title),
-                text(&c.title),
-                chart::svg(c)?,
+                text(&format!("{}. {}", c.title, c.words)),
+                chart::svg(c),
                 text(&c.words)
-            ))
+            )
         })
         .collect()
-}
-
-pub(crate) fn tables(tables: &[Table]) -> String {
-    tables.iter().map(table).collect()
-}
-
-fn table(table: &Table) -> String {
-    let mut html = format!(
-        r#"<div class="table" tabindex="0" role="region" aria-label="{title}"><table id="{}"><caption>{title}</caption><thead><tr>"#,
-        text(&table.key),
-        title = text(&table.title)
-    );
-    for head in &table.head {
-        let _ = write!(html, r#"<th scope="col">{}</th>"#, text(head));
-    }
-    html += "</tr></thead><tbody>";
-    for row in &table.rows {
-        html += "<tr>";
-        for (n, field) in row.iter().enumerate() {
-            let _ = if n == 0 {
-                write!(html, r#"<th scope="row">{}</th>"#, text(field))
-            } else {
-                write!(html, "<td>{}</td>", text(field))
-            };
-        }
-        html += "</tr>";
-    }
-    html + "</tbody></table></div>"
 }
 
 fn notes(story: &Story) -> String {
@@ -399,4 +215,34 @@ pub(crate) fn safety(story: &Story) -> String {
         .iter()
         .map(|[about, what]| format!("<li><strong>{}</strong>: {}</li>", text(about), text(what)))
         .collect()
+}
+
+/// How and when it was computed.
+fn computed(story: &Story) -> String {
+    match &story.job {
+        Some(job) => format!(
+            "{} {} Job {:016x}.",
+            story.computed, job.date, job.fingerprint
+        ),
+        None => story.computed.clone(),
+    }
+}
+
+/// The text of the job.
+fn job(job: &JobText) -> String {
+    format!(
+        r#"<section id="job"><h2>The job</h2><p>{}, fingerprint {:016x}, computed {}.</p><details><summary>Its text</summary><pre tabindex="0">{}</pre></details></section>"#,
+        text(&job.name),
+        job.fingerprint,
+        text(&job.date),
+        escaped(&job.text)
+    )
+}
+
+/// A text between tags, letter by letter as it is.
+fn escaped(plain: &str) -> String {
+    plain
+        .replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
 }

@@ -1,9 +1,8 @@
 //! A page without scripts in the look of the report: a verdict, sections, a footer.
 
-use super::{filled, top};
+use super::{filled, first, top};
 use crate::picture::svg::text;
 use crate::story::Verdict;
-use crate::verdict;
 
 const FRAME: &str = concat!(
     include_str!("head.html"),
@@ -29,7 +28,6 @@ pub(crate) fn page(
     sections: &[Section],
     computed: &str,
 ) -> String {
-    let sign = sign.unwrap_or(verdict::sign(verdict.tone));
     let sections: String = sections
         .iter()
         .map(|s| {
@@ -44,7 +42,9 @@ pub(crate) fn page(
     let values = [
         ("scripts_allowed", String::new()),
         ("sections", sections),
+        ("verdict_lines", first::verdict_lines(verdict)),
         ("computed", text(computed)),
     ];
-    filled(FRAME, &[&top(title, verdict, sign)[..], &values].concat())
+    let head = first::head(verdict, sign);
+    filled(FRAME, &[&top(title)[..], &head, &values].concat())
 }

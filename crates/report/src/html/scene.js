@@ -6,24 +6,36 @@ uniform mat4 eye;
 out vec3 at; out vec2 what;
 void main() { at = place; what = vec2(value, known); gl_Position = eye * vec4(place, 1.0); }`;
 
-// Values that are not known have weight 0; striped is what lies below x or above y of stripes.
+// Values that are not known have weight 0; each step between two edges has one colour, contours lie on the
+// edges; striped is what lies below x or above y of stripes. Light is weak: a colour never passes for that of
+// the step beside it.
+const MOST_EDGES = 16;
 const SURFACE_FRAGMENT = `#version 300 es
 precision highp float;
 in vec3 at; in vec2 what;
-uniform sampler2D palette; uniform vec2 span; uniform vec2 stripes; uniform vec3 light; uniform vec3 towards; uniform float stripe;
+uniform sampler2D palette; uniform float edges[${MOST_EDGES}]; uniform int count; uniform vec2 stripes; uniform vec2 shades; uniform vec3 light; uniform vec3 towards; uniform float stripe;
 out vec4 colour;
 void main() {
   vec3 normal = normalize(cross(dFdx(at), dFdy(at)));
   if (dot(normal, towards) > 0.0) normal = -normal;
-  float lit = 0.7 + 0.5 * max(0.0, dot(normal, light));
+  float lit = shades.x + shades.y * max(0.0, dot(normal, light));
   vec3 base = vec3(0.79, 0.80, 0.81);
-  if (what.y > 0.5) {
-    float value = what.x / what.y;
-    base = texture(palette, vec2(clamp((value - span.x) / (span.y - span.x), 0.0, 1.0) * 0.984 + 0.008, 0.5)).rgb;
+  float value = what.x / max(what.y, 1e-6);
+  float slope = max(fwidth(value), 1e-12);
+  bool plated = what.y > 0.5;
+  bool line = false;
+  if (plated) {
+    int number = 0;
+    for (int n = 0; n < ${MOST_EDGES}; n++) {
+      if (n >= count) break;
+      if (value >= edges[n]) number = n + 1;
+      line = line || abs(value - edges[n]) < 0.55 * stripe / 3.5 * slope;
+    }
+    base = texelFetch(palette, ivec2(number, 0), 0).rgb;
     bool odd = value < stripes.x || value > stripes.y;
     if (odd && mod(floor((gl_FragCoord.x - gl_FragCoord.y) / stripe), 4.0) == 0.0) base = vec3(1.0);
   }
-  colour = vec4(base * lit, 1.0);
+  colour = line ? vec4(0.114, 0.153, 0.2, 1.0) : vec4(base * lit, 1.0);
 }`;
 
 const LINE_VERTEX = `#version 300 es
@@ -43,7 +55,7 @@ in vec2 uv; uniform sampler2D picture; out vec4 colour;
 void main() { colour = texture(picture, uv); if (colour.a < 0.5) discard; colour.a = 0.88; colour.rgb *= 0.88; }`;
 
 const PAINTS = { anode: [0.6, 0.31, 0.12], shield: [0.18, 0.43, 0.56], contact: [0.66, 0.12, 0.36], tank: [0.54, 0.58, 0.61] };
-const show = { quantity: 0, wires: true, section: false };
+const show = { quantity: 0, wires: false, section: false };
 const canvas = document.getElementById("view");
 const gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
 
@@ -74,7 +86,7 @@ function attribute(made, name, values, size) {
   gl.vertexAttribPointer(where, size, gl.FLOAT, false, 0, 0);
 }
 
-// A list of colours as a texture one pixel high.
+// A list of colours as a texture one pixel high, each pixel for itself.
 function paletteTexture(colours) {
   const bytes = new Uint8Array(4 * colours.length);
   colours.forEach((c, n) => {
@@ -96,13 +108,13 @@ function smoothTexture() {
   return texture;
 }
 
-const parts = { surfaces: [], wires: [], cut: null, programs: {}, palettes: {} };
+const parts = { surfaces: [], wires: [], cut: null, programs: {}, palettes: [] };
 
 function buildScene() {
   parts.programs.surface = program(SURFACE_VERTEX, SURFACE_FRAGMENT);
   parts.programs.line = program(LINE_VERTEX, LINE_FRAGMENT);
   parts.programs.cut = program(CUT_VERTEX, CUT_FRAGMENT);
-  parts.palettes = { viridis: paletteTexture(data.viridis), cividis: paletteTexture(data.cividis) };
+  parts.palettes = story.quantities.map((q) => paletteTexture(q.colours));
   parts.surfaces = story.surfaces.map(buildSurface);
   parts.wires = story.wires.map((wire) => {
     const array = gl.createVertexArray();
@@ -127,7 +139,7 @@ function buildSurface(surface) {
     return array;
   });
   gl.bindVertexArray(null);
-  return { arrays, count: surface.triangles.length };
+  return { arrays, count: surface.triangles.length, type: surface.wide ? gl.UNSIGNED_INT : gl.UNSIGNED_SHORT };
 }
 
 function loadCut(address) {
@@ -135,7 +147,7 @@ function loadCut(address) {
   image.onload = () => {
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
-    attribute(parts.programs.cut, "place", new Float32Array(story.section.corners.flat()), 3);
+    attribute(parts.programs.cut, "place", new Float32Array(story.section.flat()), 3);
     attribute(parts.programs.cut, "spot", new Float32Array([0, 1, 1, 1, 1, 0, 0, 0]), 2);
     const texture = smoothTexture();
     gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA, gl.RGBA, gl.UNSIGNED_BYTE, image);
@@ -143,12 +155,6 @@ function loadCut(address) {
     redraw();
   };
   image.src = address;
-}
-
-// What is to be striped: less than the first, more than the second.
-function stripesOf(quantity) {
-  const limit = (side, none) => (quantity.marks.find((m) => m.hatch === side) || { value: none }).value;
-  return [limit("below", -3e38), limit("above", 3e38)];
 }
 
 function use(name, eye) {
@@ -162,6 +168,7 @@ function draw() {
   const finer = Math.min(window.devicePixelRatio || 1, 2);
   const [width, height] = [canvas.clientWidth, canvas.clientHeight];
   camera.size = [width, height];
+  if (camera.fit) camera.fit();
   canvas.width = Math.round(width * finer);
   canvas.height = Math.round(height * finer);
   gl.viewport(0, 0, canvas.width, canvas.height);
@@ -179,9 +186,12 @@ function draw() {
 function drawSurfaces(where, finer) {
   const quantity = story.quantities[show.quantity];
   const { towards, up, right } = directions();
-  gl.bindTexture(gl.TEXTURE_2D, parts.palettes[quantity.map]);
-  gl.uniform2f(where("span"), quantity.low, quantity.high);
-  gl.uniform2f(where("stripes"), ...stripesOf(quantity));
+  const inner = quantity.edges.slice(1, -1).slice(0, MOST_EDGES);
+  gl.bindTexture(gl.TEXTURE_2D, parts.palettes[show.quantity]);
+  gl.uniform1fv(where("edges"), new Float32Array(MOST_EDGES).fill(3e38).map((v, n) => inner[n] ?? v));
+  gl.uniform1i(where("count"), inner.length);
+  gl.uniform2f(where("shades"), ...quantity.light);
+  gl.uniform2f(where("stripes"), quantity.stripes[0] ?? -3e38, quantity.stripes[1] ?? 3e38);
   gl.uniform1f(where("stripe"), 3.5 * finer);
   gl.uniform3f(where("light"), ...towards.map((t, k) => -0.5 * t + 0.65 * up[k] - 0.55 * right[k]));
   gl.uniform3f(where("towards"), ...towards);
@@ -190,7 +200,7 @@ function drawSurfaces(where, finer) {
   gl.polygonOffset(1, 2);
   for (const surface of parts.surfaces) {
     gl.bindVertexArray(surface.arrays[show.quantity]);
-    gl.drawElements(gl.TRIANGLES, surface.count, gl.UNSIGNED_INT, 0);
+    gl.drawElements(gl.TRIANGLES, surface.count, surface.type, 0);
   }
   gl.disable(gl.POLYGON_OFFSET_FILL);
 }

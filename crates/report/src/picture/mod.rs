@@ -3,7 +3,11 @@
 //!
 //! ```text
 //! view    camera and z-buffer: triangles and lines to pixels
-//! part    the cathodes in one quantity, with its colour bar (PNG, and SVG around it)
+//! part    the cathodes in one quantity (PNG, and SVG around it)
+//! leaders where the numbers of places stand
+//! scale   steps of colour and the area in each (SVG)
+//! rule    a part of the verdict on its scale (SVG)
+//! tank    what hangs where, solid and with its lengths (PNG, and SVG around it)
 //! section the cut through the bath (SVG around a PNG)
 //! chart   lines over numbers (SVG)
 //! sheet   one page for the tank side (HTML)
@@ -11,11 +15,16 @@
 
 pub(crate) mod chart;
 pub(crate) mod colour;
+mod leaders;
 pub(crate) mod part;
 pub(crate) mod pixels;
+pub(crate) mod rule;
+pub(crate) mod scale;
 pub(crate) mod section;
 mod sheet;
+pub(crate) mod stripes;
 pub(crate) mod svg;
+pub(crate) mod tank;
 pub(crate) mod view;
 
 use crate::error::ReportError;
@@ -38,7 +47,7 @@ pub fn write_pictures(staging: &mut Staging, story: &Story) -> Result<(), Report
         staging.write("picture-section.svg", svg.as_bytes())?;
     }
     for chart in &story.charts {
-        let svg = chart::svg(chart)?;
+        let svg = chart::svg(chart);
         staging.write(&format!("picture-{}.svg", chart.key), svg.as_bytes())?;
     }
     staging.write("job-sheet.html", sheet::html(story)?.as_bytes())

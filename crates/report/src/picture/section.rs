@@ -94,7 +94,7 @@ pub(crate) fn svg(section: &Section) -> Result<String, ReportError> {
     };
     let (width, height) = (ROOM[0] + size[0] + ROOM[2], ROOM[1] + size[1] + ROOM[3]);
     let mut svg = format!(
-        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0} {height:.0}" width="{width:.0}" height="{height:.0}" font-family="sans-serif" font-size="15" fill="#1d2733"><defs><marker id="arrow" viewBox="0 0 8 8" refX="5" refY="4" markerWidth="7" markerHeight="7" orient="auto"><path d="M0 0L8 4L0 8z" fill="#fff" stroke="#1d2733" stroke-width="0.7"/></marker></defs><rect width="{width:.0}" height="{height:.0}" fill="#fff"/>"##
+        r##"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0} {height:.0}" width="{width:.0}" height="{height:.0}" font-family="sans-serif" font-size="15" fill="#1d2733" color="#1d2733"><defs><marker id="arrow" viewBox="0 0 8 8" refX="5" refY="4" markerWidth="7" markerHeight="7" orient="auto"><path d="M0 0L8 4L0 8z" fill="#fff" stroke="#1d2733" stroke-width="0.7"/></marker></defs><rect width="{width:.0}" height="{height:.0}" fill="#fff"/>"##
     );
     let _ = write!(
         svg,

@@ -1,8 +1,9 @@
 //! The job sheet: one page for the tank side. What to set, where things hang, when to look, when
 //! to stop, what to be careful with.
 
+use super::stripes::stripe_words;
 use super::svg::{text, tick_text, ticks};
-use super::{colour, part, section};
+use super::{colour, part, scale, section};
 use crate::error::ReportError;
 use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
@@ -60,15 +61,12 @@ fn rows<const N: usize>(rows: &[[String; N]]) -> String {
 
 fn picture_words(story: &Story) -> String {
     let quantity = &story.quantities[0];
-    let step = round_step(quantity.high - quantity.low, 20.0);
-    let at = |v: f64| tick_text((v / step).round() * step, step);
-    let stripes = part::stripe_words(quantity).map_or(String::new(), |w| format!("; {w}"));
+    let [least, most] =
+        [0, quantity.shares.len()].map(|n| scale::told(quantity, quantity.edges[n]));
+    let stripes = stripe_words(quantity).map_or(String::new(), |w| format!("; {w}"));
     text(&format!(
-        "{}, dark to light: {} to {} {}{stripes}",
-        quantity.label,
-        at(quantity.low),
-        at(quantity.high),
-        quantity.unit
+        "{}, dark to light: {least} to {most}{stripes}",
+        scale::words(quantity).join(" "),
     ))
 }
 

@@ -77,7 +77,7 @@ impl Bar<'_> {
             let at = y + self.height * (1.0 - (tick - self.low) / (self.high - self.low));
             let _ = write!(
                 group,
-                r##"<path d="M{:.1} {at:.1}h6" stroke="#1d2733"/><text x="{:.1}" y="{:.1}">{}</text>"##,
+                r##"<path d="M{:.1} {at:.1}h6" stroke="currentColor"/><text x="{:.1}" y="{:.1}">{}</text>"##,
                 x + 16.0,
                 x + 26.0,
                 at + 4.5,

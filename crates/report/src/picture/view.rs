@@ -1,4 +1,4 @@
-//! A small renderer: perspective camera, z-buffer, flat light, lines.
+//! A small renderer: perspective camera, z-buffer, flat light.
 //!
 //! The camera looks at a target from a direction given by two angles, with z up. A point at depth
 //! `d` before the eye lands at `f x / d`; the buffer keeps `1/d`, which is linear on the screen.
@@ -9,11 +9,9 @@ use super::colour::Rgb;
 /// Pictures are made so much larger and averaged down.
 const FINER: usize = 2;
 /// Half the angle of view, as its tangent.
-const HALF_ANGLE: f64 = 0.23;
-/// The ball around what is shown reaches a little over the border: few things are balls.
-const FILL: f64 = 0.88;
-/// Lines are this much nearer than they are, so that they show on the surface they lie in.
-const LINE_LEAD: f64 = 1.002;
+pub(crate) const NEAR: f64 = 0.23;
+/// The same from so far away that lengths along one direction are all but drawn alike.
+pub(crate) const FAR: f64 = 0.002;
 
 /// A point of the screen: across, down, and one over depth.
 #[derive(Clone, Copy, Debug)]
@@ -39,21 +37,53 @@ fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
 }
 
 impl Camera {
-    /// Looks at a ball from a direction (angles about z and above the horizon, rad) so that it
-    /// fills the smaller side of a picture.
-    pub fn new(angles: [f64; 2], centre: [f64; 3], radius: f64, size: [usize; 2]) -> Self {
+    /// Looks from a direction (angles about z and above the horizon, rad) at points, which fill a share of
+    /// the picture and no more; the tangent of half the angle of view is [`NEAR`] or [`FAR`].
+    pub fn fitted(
+        angles: [f64; 2],
+        points: &[[f64; 3]],
+        size: [usize; 2],
+        fill: f64,
+        half_angle: f64,
+    ) -> Self {
         let [(sin_a, cos_a), (sin_b, cos_b)] = angles.map(f64::sin_cos);
         let towards = [-cos_b * cos_a, -cos_b * sin_a, -sin_b];
-        let distance = FILL * radius / HALF_ANGLE * (1.0 + HALF_ANGLE * HALF_ANGLE).sqrt();
-        let size = size.map(|s| (FINER * s) as f64);
+        let right = [-sin_a, cos_a, 0.0];
+        let up = [-sin_b * cos_a, -sin_b * sin_a, cos_b];
+        let centre: [f64; 3] = std::array::from_fn(|k| {
+            let ends = points.iter().map(|p| p[k]);
+            0.5 * (ends.clone().fold(f64::INFINITY, f64::min)
+                + ends.fold(f64::NEG_INFINITY, f64::max))
+        });
+        let size = size.map(|s| s as f64);
+        let smaller = size[0].min(size[1]);
+        let tangents = size.map(|s| fill * half_angle * s / smaller);
+        let away = points.iter().map(|x| {
+            let arm = std::array::from_fn(|k| x[k] - centre[k]);
+            let beside =
+                (dot(arm, right).abs() / tangents[0]).max(dot(arm, up).abs() / tangents[1]);
+            beside - dot(arm, towards)
+        });
+        let away = away.fold(1e-6, f64::max);
         Self {
-            eye: std::array::from_fn(|k| centre[k] - distance * towards[k]),
-            right: [-sin_a, cos_a, 0.0],
-            up: [-sin_b * cos_a, -sin_b * sin_a, cos_b],
+            eye: std::array::from_fn(|k| centre[k] - away * towards[k]),
+            right,
+            up,
             towards,
-            scale: 0.5 * size[0].min(size[1]) / HALF_ANGLE,
-            middle: size.map(|s| 0.5 * s),
+            scale: 0.5 * FINER as f64 * smaller / half_angle,
+            middle: size.map(|s| 0.5 * FINER as f64 * s),
         }
+    }
+
+    /// Where a point lands in the finished picture, pixels.
+    pub fn pixel(&self, x: [f64; 3]) -> [f64; 2] {
+        let spot = self.spot(x);
+        [spot.x, spot.y].map(|c| c / FINER as f64)
+    }
+
+    /// How far a point is from the eye.
+    pub fn depth(&self, x: [f64; 3]) -> f64 {
+        1.0 / self.spot(x).nearness
     }
 
     /// Where a point lands.
@@ -67,19 +97,19 @@ impl Camera {
         }
     }
 
-    /// How light a side with this normal is, 0.7 to 1.2: raking light from the upper left shows
-    /// low reliefs.
-    pub fn light(&self, normal: [f64; 3]) -> f64 {
+    /// How much a side with this normal faces the light, 0 to 1: raking light from the upper left, which
+    /// shows low reliefs.
+    pub fn facing(&self, normal: [f64; 3]) -> f64 {
         let from = std::array::from_fn(|k| {
             -0.5 * self.towards[k] + 0.65 * self.up[k] - 0.55 * self.right[k]
         });
         let length = dot(normal, normal).sqrt().max(f64::MIN_POSITIVE);
-        let facing = if dot(normal, self.towards) > 0.0 {
+        let side = if dot(normal, self.towards) > 0.0 {
             -1.0
         } else {
             1.0
         };
-        0.7 + 0.5 * (facing * dot(normal, from) / length).max(0.0)
+        (side * dot(normal, from) / length).max(0.0)
     }
 }
 
@@ -138,27 +168,12 @@ impl Screen {
         }
     }
 
-    /// Draws a line.
-    pub fn line(&mut self, ends: [Spot; 2], colour: Rgb) {
-        let [a, b] = ends;
-        if a.nearness <= 0.0 || b.nearness <= 0.0 {
-            return;
-        }
-        let steps = (b.x - a.x).abs().max((b.y - a.y).abs()).ceil().max(1.0);
-        if steps > 1e5 {
-            return;
-        }
-        for n in 0..=steps as usize {
-            let t = n as f64 / steps;
-            let (x, y) = (a.x + t * (b.x - a.x), a.y + t * (b.y - a.y));
-            let nearness = LINE_LEAD * (a.nearness + t * (b.nearness - a.nearness));
-            // Two by two of the larger pixels are one line width.
-            for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
-                let (x, y) = (x + dx - 0.5, y + dy - 0.5);
-                if x >= 0.0 && y >= 0.0 && x < self.size[0] as f64 && y < self.size[1] as f64 {
-                    self.put(x as usize, y as usize, nearness, || colour);
-                }
-            }
+    /// A clear picture in which only what lies before this one will show.
+    pub fn before(&self) -> Self {
+        Self {
+            size: self.size,
+            nearest: self.nearest.clone(),
+            colours: vec![None; self.colours.len()],
         }
     }
 
@@ -203,7 +218,8 @@ mod tests {
     #[test]
     fn the_nearer_hides_the_farther_in_any_order() {
         let size = [40, 40];
-        let camera = Camera::new([0.0, 0.0], [0.0; 3], 2.0, size);
+        let ball = [[-1.5, -1.5, -1.5], [1.5, 1.5, 1.5]];
+        let camera = Camera::fitted([0.0, 0.0], &ball, size, 0.8, NEAR);
         for order in [[(1.0, RED), (-1.0, BLUE)], [(-1.0, BLUE), (1.0, RED)]] {
             let mut screen = Screen::new(size);
             for (x, colour) in order {
@@ -219,17 +235,25 @@ mod tests {
     }
 
     #[test]
-    fn the_ball_fits() {
-        let camera = Camera::new([1.0, 0.4], [3.0, 4.0, 5.0], 2.0, [100, 60]);
-        for k in 0..3 {
-            for sign in [-1.7, 1.7] {
-                let mut x = [3.0, 4.0, 5.0];
-                x[k] += sign;
-                let spot = camera.spot(x);
-                assert!((0.0..=200.0).contains(&spot.x) && (0.0..=120.0).contains(&spot.y));
+    fn all_points_fit_and_the_farthest_reach_the_share() {
+        let corner = |n: i32| [n & 1, (n >> 1) & 1, (n >> 2) & 1].map(f64::from);
+        let points: Vec<[f64; 3]> = (0..8)
+            .map(corner)
+            .map(|[x, y, z]| [30.0 * x, 4.0 + y, 5.0 * z])
+            .collect();
+        for half_angle in [NEAR, FAR] {
+            for angles in [[1.0, 0.4], [0.0, 0.0], [-2.0, 1.5]] {
+                let camera = Camera::fitted(angles, &points, [100, 60], 0.8, half_angle);
+                let off = points.iter().map(|p| {
+                    let [x, y] = camera.pixel(*p);
+                    ((x - 50.0).abs() / 50.0).max((y - 30.0).abs() / 30.0)
+                });
+                let farthest = off.fold(0.0, f64::max);
+                assert!((farthest - 0.8).abs() < 1e-9, "{angles:?}: {farthest}");
             }
         }
         // Up is up.
-        assert!(camera.spot([3.0, 4.0, 6.0]).y < camera.spot([3.0, 4.0, 5.0]).y);
+        let camera = Camera::fitted([1.0, 0.4], &points, [100, 60], 0.8, NEAR);
+        assert!(camera.pixel([3.0, 4.0, 6.0])[1] < camera.pixel([3.0, 4.0, 5.0])[1]);
     }
 }

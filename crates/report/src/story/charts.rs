@@ -6,6 +6,7 @@ use super::measure::{number, percent};
 use super::quantities::Field;
 use crate::lines::Walk;
 use crate::summary::Summary;
+use crate::unit::Unit;
 use ionfall_deposit::{Moment, Outcome};
 use ionfall_model::{Electrode, Role};
 
@@ -58,6 +59,8 @@ pub(super) fn distribution<const D: usize>(
         lines,
         marks_across: marks(field),
         marks_up: Vec::new(),
+        up_to: Some(100.0),
+        places: Vec::new(),
         words: words.join(". "),
     })
 }
@@ -96,7 +99,13 @@ pub(super) fn drawn_strips(strips: &[Strip]) -> impl Iterator<Item = &Strip> {
 }
 
 /// A quantity over the way along the surface in the plane of the section.
-pub(super) fn profile(strips: &[Strip], field: &Field, number_of_field: usize) -> Option<Chart> {
+/// `place` is where a place of the plane is in the view.
+pub(super) fn profile(
+    strips: &[Strip],
+    field: &Field,
+    number_of_field: usize,
+    place: impl Fn([f64; 2]) -> [f64; 3],
+) -> Option<Chart> {
     let quantity = &field.quantity;
     let lines: Vec<(String, Vec<[f64; 2]>)> = drawn_strips(strips)
         .enumerate()
@@ -130,19 +139,27 @@ pub(super) fn profile(strips: &[Strip], field: &Field, number_of_field: usize) -
         lines,
         marks_across: Vec::new(),
         marks_up: marks(field),
+        up_to: None,
+        places: drawn_strips(strips)
+            .take(1)
+            .flat_map(|strip| strip.places.iter().map(|p| place(*p)))
+            .collect(),
         words: words.join(". "),
     })
 }
 
 /// A quantity along the lines that the job names.
-pub(super) fn along(walks: &[Walk], field: &Field) -> Vec<Chart> {
+/// `middle` is where the middle of a facet is in the view.
+pub(super) fn along(
+    walks: &[Walk],
+    field: &Field,
+    middle: impl Fn(usize) -> [f64; 3],
+) -> Vec<Chart> {
     let quantity = &field.quantity;
     let charts = walks.iter().enumerate().filter_map(|(n, walk)| {
-        let points = walk
-            .steps
-            .iter()
-            .map(|&(way_m, f)| [1e3 * way_m, field.values[f]]);
-        let points: Vec<[f64; 2]> = points.filter(|p| p[1].is_finite()).collect();
+        let known = || walk.steps.iter().filter(|s| field.values[s.1].is_finite());
+        let point = |&(way_m, f): &(f64, usize)| [1e3 * way_m, field.values[f]];
+        let points: Vec<[f64; 2]> = known().map(point).collect();
         let low = points
             .iter()
             .copied()
@@ -153,7 +170,7 @@ pub(super) fn along(walks: &[Walk], field: &Field) -> Vec<Chart> {
             .reduce(|a, b| if b[1] > a[1] { b } else { a })?;
         Some(Chart {
             key: format!("line-{}", n + 1),
-            title: format!("The {} along {}", quantity.label, walk.name),
+            title: format!("The {} along the line {}", quantity.label, walk.name),
             across: "way along the line, mm".into(),
             up: format!("{}, {}", quantity.label, quantity.unit),
             words: format!(
@@ -167,19 +184,22 @@ pub(super) fn along(walks: &[Walk], field: &Field) -> Vec<Chart> {
             lines: vec![(walk.name.clone(), points)],
             marks_across: Vec::new(),
             marks_up: marks(field),
+            up_to: None,
+            places: known().map(|s| middle(s.1)).collect(),
         })
     });
     charts.collect()
 }
 
 /// How thickness, cover, volts and amps run over the plan.
-pub(super) fn history(summary: &Summary) -> Vec<Chart> {
+/// Thickness is told in `unit`.
+pub(super) fn history(summary: &Summary, unit: Unit) -> Vec<Chart> {
     let history = &summary.history;
     let end_s = history.last().map_or(0.0, |m| m.time_s);
     if history.len() < 2 || end_s <= 0.0 {
         return Vec::new();
     }
-    let (unit, seconds) = if end_s < 7200.0 {
+    let (time, seconds) = if end_s < 7200.0 {
         ("min", 60.0)
     } else {
         ("h", 3600.0)
@@ -204,31 +224,48 @@ pub(super) fn history(summary: &Summary) -> Vec<Chart> {
             Chart {
                 key: key.into(),
                 title: title.into(),
-                across: format!("time, {unit}"),
+                across: format!("time, {time}"),
                 up: up.into(),
                 words: words.join(", "),
                 lines,
                 marks_across: Vec::new(),
                 marks_up: mark.into_iter().collect(),
+                up_to: None,
+                places: Vec::new(),
             }
         };
     let wanted = summary.wanted.as_ref();
+    let thickness: [Curve; 2] = match unit {
+        Unit::Mm => [
+            ("mean", |m| 1e3 * m.mean_m),
+            ("thinnest", |m| 1e3 * m.least_m),
+        ],
+        _ => [
+            ("mean", |m| 1e6 * m.mean_m),
+            ("thinnest", |m| 1e6 * m.least_m),
+        ],
+    };
+    let factor = if unit == Unit::Mm { 1e3 } else { 1e6 };
     let mut charts = vec![
         chart(
             "time-thickness",
             "The thickness over time",
-            "thickness, um",
-            &[
-                ("mean", |m| 1e6 * m.mean_m),
-                ("thinnest place", |m| 1e6 * m.least_m),
-            ],
-            wanted.map(|w| (1e6 * w.thickness_m, "wanted".into())),
+            &format!("thickness, {unit}"),
+            &thickness,
+            wanted.map(|w| (factor * w.thickness_m, "wanted".into())),
         ),
         chart(
-            "time-supply",
-            "The main supply over time",
-            "volts, amps",
-            &[("volts", |m| m.voltage_v), ("amps", |m| m.current_a)],
+            "time-volts",
+            "The volts of the main supply over time",
+            "voltage, V",
+            &[("main supply", |m| m.voltage_v)],
+            None,
+        ),
+        chart(
+            "time-amperes",
+            "The amperes of the main supply over time",
+            "current, A",
+            &[("main supply", |m| m.current_a)],
             None,
         ),
     ];
@@ -242,6 +279,20 @@ pub(super) fn history(summary: &Summary) -> Vec<Chart> {
         ));
     }
     charts
+}
+
+/// Charts with the same quantity upwards have one ordinate, from zero to the largest of all.
+pub(crate) fn on_one_ordinate(charts: &mut [Chart]) {
+    let top = |chart: &Chart| {
+        let points = chart.lines.iter().flat_map(|l| &l.1).map(|p| p[1]);
+        let marks = chart.marks_up.iter().map(|m| m.0);
+        points.chain(marks).fold(0.0, f64::max)
+    };
+    let tops: Vec<(String, f64)> = charts.iter().map(|c| (c.up.clone(), top(c))).collect();
+    for chart in charts.iter_mut().filter(|c| c.up_to.is_none()) {
+        let same = tops.iter().filter(|(up, _)| *up == chart.up);
+        chart.up_to = Some(same.map(|t| t.1).fold(0.0, f64::max)).filter(|top| *top > 0.0);
+    }
 }
 
 #[cfg(test)]

@@ -19,8 +19,12 @@ pub struct Story {
     pub axes: &'static [&'static str],
     /// The answer in a sentence, and what goes with it.
     pub verdict: Verdict,
-    /// Key figures.
-    pub headlines: Vec<Headline>,
+    /// Its parts as rules, each with what is wanted and what came of it.
+    pub rules: Vec<Rule>,
+    /// What to change, in a sentence.
+    pub change: Option<String>,
+    /// What it takes, in figures that stand nowhere else on the first screen.
+    pub takes: Vec<String>,
     /// What can be shown on the surfaces.
     pub quantities: Vec<Quantity>,
     /// The cathodes.
@@ -57,6 +61,21 @@ pub struct Story {
     pub safety: Vec<[String; 2]>,
     /// How it was computed.
     pub computed: String,
+    /// The job behind it, if it has a text.
+    pub job: Option<JobText>,
+}
+
+/// A job as it was written, and when it was computed.
+#[derive(Clone, Debug, Serialize)]
+pub struct JobText {
+    /// Name of its file.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+    /// Differs between jobs whose text or files differ.
+    pub fingerprint: u64,
+    /// Day and time, in words.
+    pub date: String,
 }
 
 /// The answer.
@@ -72,15 +91,32 @@ pub struct Verdict {
     pub lines: Vec<String>,
 }
 
-/// A key figure.
+/// A part of the verdict on a scale from nothing on.
 #[derive(Clone, Debug, Serialize)]
-pub struct Headline {
-    /// What it is.
-    pub label: String,
-    /// Value with unit.
-    pub value: String,
-    /// What goes with it.
-    pub note: String,
+pub struct Rule {
+    /// What is judged.
+    pub label: &'static str,
+    /// How it stands.
+    pub state: Standing,
+    /// The figure, with its plus-minus and what the bath leaves open of it.
+    pub answer: String,
+    /// Of what, and what goes with it.
+    pub what: String,
+    /// The figure drawn, if there is one.
+    pub scale: Option<Scale>,
+}
+
+/// A figure on a scale from nothing on.
+#[derive(Clone, Debug, Serialize)]
+pub struct Scale {
+    /// Values that are wanted or to be kept away from, and what they are.
+    pub ticks: Vec<(f64, String)>,
+    /// The figure.
+    pub dot: f64,
+    /// Its plus-minus.
+    pub off: Option<f64>,
+    /// What the bath's figures leave open of it.
+    pub band: Option<[f64; 2]>,
 }
 
 /// Colour maps: perceptually uniform, readable with any colour vision and in grey.
@@ -102,10 +138,12 @@ pub struct Quantity {
     pub unit: Unit,
     /// Its colours.
     pub map: Map,
-    /// Value of the first colour.
-    pub low: f64,
-    /// Value of the last colour.
-    pub high: f64,
+    /// Borders of its steps, from the least value to the largest; each step has one colour.
+    pub edges: Vec<f64>,
+    /// Share of the area in each step.
+    pub shares: Vec<f64>,
+    /// What its values are told as multiples of, if anything is wanted.
+    pub over: Option<f64>,
     /// Values that matter.
     pub marks: Vec<Mark>,
 }
@@ -157,6 +195,9 @@ pub struct Wire {
     pub role: Kind,
     /// Ends of the lines, mm: six numbers a line.
     pub points: Packed<f32>,
+    /// Corners of its triangles, mm: nine numbers a triangle. For pictures only.
+    #[serde(skip)]
+    pub faces: Vec<f32>,
     /// Box around the body, mm: low corner, high corner (not lifted).
     pub bounds: [[f64; 3]; 2],
 }
@@ -166,8 +207,14 @@ pub struct Wire {
 pub struct Marker {
     /// `thinnest`, `thickest` or `loaded` (largest share of the limiting current).
     pub kind: &'static str,
-    /// Words.
+    /// What it is.
     pub label: String,
+    /// Its figures.
+    pub figures: Vec<String>,
+    /// Where, in words.
+    pub place: String,
+    /// What its figures are worth, in words.
+    pub note: String,
     /// Place in the view, mm.
     pub at: [f64; 3],
 }
@@ -239,6 +286,10 @@ pub struct Chart {
     pub marks_across: Vec<(f64, String)>,
     /// Values up to be marked.
     pub marks_up: Vec<(f64, String)>,
+    /// Upper end of an ordinate that begins at zero; without one it holds what there is.
+    pub up_to: Option<f64>,
+    /// Places in the view of the points of the first line, mm; none if they have none.
+    pub places: Vec<[f64; 3]>,
     /// The chart in a sentence, for those who cannot see it.
     pub words: String,
 }

@@ -1,5 +1,6 @@
-//! Where the part is looked at from at first: from the side of the anodes nearest to the place worth
-//! seeing, a little from beside and above, so that the plated face shows and has depth.
+//! Where the part is looked at from at first: straight on, from the side of the anodes nearest to the
+//! place worth seeing. What is drawn out of a plane or turned about an axis is seen a little from beside
+//! and above, so that it has depth.
 
 use super::data::Wire;
 use super::kind::Kind;
@@ -7,12 +8,14 @@ use super::lift::Lift;
 use ionfall_model::Role;
 use std::f64::consts::PI;
 
-/// Turned away from the anodes by this, rad.
+/// What is drawn out is seen from beside by this, rad.
 const BESIDE: f64 = 0.45;
 /// Above the horizon, rad.
 const ABOVE: f64 = 0.35;
 /// Steepest look, rad.
-const STEEPEST: f64 = 1.2;
+const STEEPEST: f64 = 1.55;
+/// Looks that are nearer to an axis than this go along it, rad.
+const ASKEW: f64 = 0.35;
 
 /// The angle about z from which the plated face is seen straight on, and the view at first (angles
 /// about z and above the horizon), rad. `place` is one worth seeing, mm.
@@ -40,7 +43,7 @@ pub(super) fn view(
         .iter()
         .min_by(|a, b| from_place(a).total_cmp(&from_place(b)))
     else {
-        return (front, [front + BESIDE, ABOVE]);
+        return (front, [front, 0.0]);
     };
     // The anodes on the same side.
     let beside: Vec<[f64; 3]> = anodes
@@ -59,8 +62,19 @@ pub(super) fn view(
     } else {
         front
     };
-    let above = (to[2].atan2(flat) + ABOVE).clamp(-STEEPEST, STEEPEST);
-    (front, [front - BESIDE, above])
+    let front = along_axis(front);
+    let above = along_axis(to[2].atan2(flat)).clamp(-STEEPEST, STEEPEST);
+    (front, [front, above])
+}
+
+/// An angle, or that of an axis close by.
+fn along_axis(angle: f64) -> f64 {
+    let axis = (angle / (0.5 * PI)).round() * 0.5 * PI;
+    if (angle - axis).abs() < ASKEW {
+        axis
+    } else {
+        angle
+    }
 }
 
 fn middle(wire: &Wire) -> [f64; 3] {
@@ -96,6 +110,7 @@ mod tests {
             name: String::new(),
             role,
             points: Packed(Vec::new()),
+            faces: Vec::new(),
             bounds: [centre.map(|c| c - 1.0), centre.map(|c| c + 1.0)],
         }
     }
@@ -108,7 +123,11 @@ mod tests {
         let towards = [above.cos() * about.cos(), above.cos() * about.sin()];
         assert!(towards[1] < -0.7, "{towards:?}");
         let above_it = [at(ANODE, [0.0, 0.0, 100.0])];
-        assert!(view(&above_it, &work, None, Lift::Solid).1[1] > 1.0);
+        assert!(view(&above_it, &work, None, Lift::Solid).1[1] > 1.5);
+        // Straight on, though the anode hangs a little lower than the work.
+        let lower = [at(ANODE, [0.0, -100.0, -15.0])];
+        let (front, [about, above]) = view(&lower, &work, None, Lift::Solid);
+        assert!((front + 0.5 * PI).abs() < 1e-9 && about == front && above == 0.0);
         // Between two anodes the side of the place counts.
         let both = [at(ANODE, [100.0, 0.0, 0.0]), at(ANODE, [-100.0, 0.0, 0.0])];
         let (front, _) = view(&both, &work, Some([-1.0, 0.0, 0.0]), Lift::Solid);

@@ -2,7 +2,7 @@
 //! the job sheet.
 //!
 //! ```text
-//! model, outcome, summary --> words     verdict and key figures
+//! model, outcome, summary --> words     verdict; its parts as rules
 //!                         --> surfaces  work and thieves as triangles with values
 //!                         --> wires     tank, anodes, shields as lines
 //!                         --> section   potential on a plane, equipotentials, current lines
@@ -24,7 +24,9 @@ mod look;
 pub(crate) mod measure;
 mod plane;
 mod quantities;
+pub(crate) mod rules;
 mod section;
+mod steps;
 mod streamlines;
 mod surfaces;
 mod tables;
@@ -36,10 +38,10 @@ mod watch;
 mod wires;
 mod words;
 
-pub(crate) use charts::at_least;
+pub(crate) use charts::{at_least, on_one_ordinate};
 pub use data::{
-    Chart, Cut, Hatch, Headline, Map, Mark, Marker, Packed, Quantity, Section, Setting, Story,
-    Surface, Table, Verdict, Wire,
+    Chart, Cut, Hatch, JobText, Map, Mark, Marker, Packed, Quantity, Rule, Scale, Section, Setting,
+    Story, Surface, Table, Verdict, Wire,
 };
 pub use kind::Kind;
 pub(crate) use section::BODY;

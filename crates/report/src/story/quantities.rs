@@ -2,15 +2,13 @@
 //! matter. A new quantity is one more entry here.
 
 use super::data::{Hatch, Map, Mark, Quantity};
+use super::steps::{Steps, steps};
 use crate::unit::Unit;
 use crate::values::{columns, names};
 use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
 use ionfall_model::{Electrode, Model};
 
-/// Share of the area below the first and above the last colour: sharp corners would otherwise take
-/// most of the colours, and leave little for the thin places.
-const BEYOND: [f64; 2] = [0.005, 0.05];
 /// Thickness from which millimetres are used, m.
 const MILLIMETRES_FROM_M: f64 = 2e-3;
 
@@ -47,15 +45,27 @@ pub(super) fn fields<const D: usize>(
         let value = |(v, on): (&f64, &bool)| if *on { factor * v } else { f64::NAN };
         Some(conducting.map(value).collect())
     };
-    let new = |what, label, unit, map, values: Option<Vec<f64>>, marks| {
+    let new = |what, label, unit, map, values: Option<Vec<f64>>, marks: Vec<Mark>| {
         let values = values?;
-        let (low, high) = colours(electrodes, outcome, &values)?;
+        let pairs = with_areas(electrodes, outcome, &values);
+        let over = (what == What::Thickness)
+            .then(|| marks.first().map(|m| m.value))
+            .flatten();
+        let kept: Vec<f64> = marks.iter().map(|m| m.value).collect();
+        let ends = match what {
+            What::Thickness => thickness_ends(outcome, electrodes, unit),
+            // From nothing on it means something by itself.
+            What::LimitShare => ends(&pairs).map(|[_, high]| [0.0, high]),
+            _ => ends(&pairs),
+        };
+        let Steps { edges, shares } = steps(pairs, apart(ends?), over, &kept);
         let quantity = Quantity {
             label,
             unit,
             map,
-            low,
-            high,
+            edges,
+            shares,
+            over,
             marks,
         };
         Some(Field {
@@ -66,7 +76,7 @@ pub(super) fn fields<const D: usize>(
     };
     let (unit, factor) = thickness_unit(outcome);
     let (time_unit, per_s) = time_unit(outcome);
-    let mut known = vec![
+    let known = [
         new(
             What::Thickness,
             "thickness",
@@ -100,16 +110,6 @@ pub(super) fn fields<const D: usize>(
             Vec::new(),
         ),
     ];
-    // The share means something by itself: from nothing to where it matters.
-    for field in known
-        .iter_mut()
-        .flatten()
-        .filter(|f| f.what == What::LimitShare)
-    {
-        let largest = field.values.iter().copied().filter(|v| v.is_finite());
-        field.quantity.low = 0.0;
-        field.quantity.high = largest.fold(110.0 * Quality::Rough.from_share(), f64::max);
-    }
     known.into_iter().flatten().collect()
 }
 
@@ -155,41 +155,49 @@ fn metal_limits() -> Vec<Mark> {
     ]
 }
 
-/// Values of the first and the last colour: all but little of the cathodes' area lies between.
-fn colours<const D: usize>(
+/// Values of the cathodes' facets with their areas.
+fn with_areas<const D: usize>(
     electrodes: &[Electrode],
     outcome: &Outcome<D>,
     values: &[f64],
-) -> Option<(f64, f64)> {
-    let cathodes: Vec<usize> = electrodes
-        .iter()
-        .filter(|e| e.role.is_cathode())
-        .map(|e| e.body)
-        .collect();
-    let mut pairs: Vec<(f64, f64)> = outcome
-        .grid
-        .facets
-        .iter()
-        .zip(values)
-        .filter(|(f, v)| v.is_finite() && cathodes.contains(&usize::from(f.body)))
-        .map(|(f, &v)| (v, f.area_m2))
-        .collect();
-    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let total: f64 = pairs.iter().map(|p| p.1).sum();
-    let at = |share: f64| {
-        let mut below = 0.0;
-        let found = pairs.iter().find(|p| {
-            below += p.1;
-            below >= share * total
-        });
-        found.or(pairs.last()).map(|p| p.0)
+) -> Vec<(f64, f64)> {
+    let is_cathode = |body: u16| {
+        let own = electrodes.iter().find(|e| e.body == usize::from(body));
+        own.is_some_and(|e| e.role.is_cathode())
     };
-    let (low, high) = (at(BEYOND[0])?, at(1.0 - BEYOND[1])?);
-    // An even value still needs a span to be coloured over.
+    let facets = outcome.grid.facets.iter().zip(values);
+    facets
+        .filter(|(f, v)| v.is_finite() && is_cathode(f.body))
+        .map(|(f, &v)| (v, f.area_m2))
+        .collect()
+}
+
+/// The least and the largest value.
+fn ends(pairs: &[(f64, f64)]) -> Option<[f64; 2]> {
+    let all = pairs.iter().map(|p| [p.0, p.0]);
+    all.reduce(|[a, b], [c, d]| [a.min(c), b.max(d)])
+}
+
+/// The least and the largest thickness of the cathodes, as they are told elsewhere.
+fn thickness_ends<const D: usize>(
+    outcome: &Outcome<D>,
+    electrodes: &[Electrode],
+    unit: Unit,
+) -> Option<[f64; 2]> {
+    let cathodes = electrodes.iter().filter(|e| e.role.is_cathode());
+    let spreads = cathodes.filter_map(|e| outcome.body(&e.name)?.thickness_m);
+    let ends = spreads.map(|t| [t.min, t.max]);
+    let ends = ends.reduce(|[a, b], [c, d]| [a.min(c), b.max(d)])?;
+    let factor = if unit == Unit::Um { 1e6 } else { 1e3 };
+    Some(ends.map(|m| factor * m))
+}
+
+/// An even value still needs a span.
+fn apart([low, high]: [f64; 2]) -> [f64; 2] {
     let least = 1e-3 * high.abs().max(1e-9);
-    Some(if high - low < least {
-        (low - least, high + least)
+    if high - low < least {
+        [low - least, high + least]
     } else {
-        (low, high)
-    })
+        [low, high]
+    }
 }

@@ -11,7 +11,7 @@ use ionfall_mesh::solid::Point;
 use ionfall_model::{Electrode, Parts};
 
 /// Corners of all surfaces together, about, at most.
-const MOST_CORNERS: usize = 60_000;
+const MOST_CORNERS: usize = 32_000;
 
 /// A cathode as drawn, with the values of each field at its vertices.
 #[derive(Debug)]

@@ -5,15 +5,20 @@ use super::data::{Chart, Marker, Packed, Story, Wire};
 use super::kind::Kind;
 use super::lift::Lift;
 use super::look::view;
+use super::plane::Plane;
 use super::quantities::{Field, What, fields};
+use super::rules::rules;
 use super::section::{Source, plane, section};
 use super::surfaces::{Shape, flat, shapes, surfaces};
 use super::wires::{frames, wires};
+use super::words::extreme;
 use super::{charts, measure, tables, watch, words};
+use crate::edge;
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::readings;
 use crate::summary::Summary;
+use crate::verdict::change;
 use ionfall_deposit::{BodyOutcome, Outcome, Place};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::Point;
@@ -56,10 +61,16 @@ impl Story {
             }
         }
         let main = place_of(What::Thickness).unwrap_or(current_field);
-        let charts = all_charts(&source, &fields, main, summary);
+        let way = Way {
+            plane: &plane,
+            lift,
+        };
+        let charts = all_charts(&source, &fields, main, way, summary);
         let cathodes = cathodes(&shapes);
         let bath = &summary.bath;
-        let markers = markers::<D>(summary, lift);
+        let mut markers = markers::<D>(summary, lift);
+        let change = change(&summary.verdict, "JOB");
+        let (rules, takes) = rules(summary, change.as_deref(), &mut markers);
         let place = markers.first().map(|m| m.at);
         let (front, view) = view(&wires, &cathodes, place, lift);
         Self {
@@ -67,7 +78,9 @@ impl Story {
             space: space(domain.space),
             axes: axes(domain.space),
             verdict: words::verdict(summary),
-            headlines: words::headlines(summary),
+            rules,
+            change,
+            takes,
             quantities: fields.iter().map(|f| f.quantity.clone()).collect(),
             surfaces: surfaces(&shapes, lift, summary.grid.finest_m),
             front,
@@ -99,6 +112,7 @@ impl Story {
                 .map(|c| [c.about.to_owned(), c.text.to_owned()])
                 .collect(),
             computed: tables::computed(summary),
+            job: None,
         }
     }
 }
@@ -134,6 +148,7 @@ fn all_charts<const D: usize>(
     source: &Source<'_, D>,
     fields: &[Field],
     main: usize,
+    way: Way<'_>,
     summary: &Summary,
 ) -> Vec<Chart> {
     let (parts, outcome) = (source.parts, source.outcome);
@@ -143,12 +158,27 @@ fn all_charts<const D: usize>(
     all.extend(fields.iter().enumerate().filter_map(|(n, field)| {
         // In two dimensions the section is the whole; in a tank one line is enough.
         (D == 2 || n == main)
-            .then(|| charts::profile(source.strips, field, n))
+            .then(|| charts::profile(source.strips, field, n, |p| way.place::<D>(p)))
             .flatten()
     }));
-    all.extend(charts::along(&walks(parts, outcome), &fields[main]));
-    all.extend(charts::history(summary));
+    let middle = |f: usize| way.lift.point(&outcome.grid.facets[f].point, 0);
+    all.extend(charts::along(&walks(parts, outcome), &fields[main], middle));
+    all.extend(charts::history(summary, fields[main].quantity.unit));
+    charts::on_one_ordinate(&mut all);
     all
+}
+
+/// From the plane of the section into the view.
+#[derive(Clone, Copy)]
+struct Way<'a> {
+    plane: &'a Plane,
+    lift: Lift,
+}
+
+impl Way<'_> {
+    fn place<const D: usize>(self, p: [f64; 2]) -> [f64; 3] {
+        self.lift.point(&self.plane.point::<D>(p), 0)
+    }
 }
 
 /// The thinnest place that counts, or where the least current flows, or the origin.
@@ -172,39 +202,50 @@ fn boxed<const D: usize>(name: &str, role: Kind, vertices: &[Point<D>]) -> Wire 
         name: name.into(),
         role,
         points: Packed(flat(&[])),
+        faces: Vec::new(),
         bounds: [mm(f64::min, f64::INFINITY), mm(f64::max, f64::NEG_INFINITY)],
     }
 }
 
-/// Thinnest, thickest and most loaded place of each work.
+/// The thinnest, the thickest and the most loaded place of all works.
 fn markers<const D: usize>(summary: &Summary, lift: Lift) -> Vec<Marker> {
     type Pick = fn(&BodyOutcome) -> Option<Place>;
-    let kinds: [(&'static str, Pick); 3] = [
-        ("thinnest", |b| b.thinnest),
-        ("thickest", |b| b.thickest),
-        ("loaded", |b| b.limit_share),
+    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
+    let kinds: [(&'static str, &str, Option<&str>, bool, Pick); 3] = [
+        ("thinnest", "thinnest", on, false, |b| b.thinnest),
+        ("thickest", "thickest", None, true, |b| b.thickest),
+        ("loaded", "most loaded", None, true, |b| b.limit_share),
     ];
+    let several = summary.works(None).count() > 1;
     let mut markers: Vec<Marker> = Vec::new();
-    for body in summary.works(None) {
-        for (kind, of) in kinds {
-            let Some(place) = of(body) else { continue };
-            let value = if kind == "loaded" {
-                format!("{} of the limit", measure::percent(place.value))
-            } else {
-                measure::thick(place.value)
-            };
-            let word = if kind == "loaded" {
-                "most loaded"
-            } else {
-                kind
-            };
-            let at: Point<D> = std::array::from_fn(|k| place.at_m[k]);
-            let at = lift.point(&at, 0);
-            let label = format!("{word}: {value}");
-            match markers.iter_mut().find(|m| m.at == at) {
-                Some(same) => same.label += &format!(", {value}"),
-                None => markers.push(Marker { kind, label, at }),
+    for (kind, word, on, largest, of) in kinds {
+        let Some((body, place)) = extreme(summary.works(on), of, largest) else {
+            continue;
+        };
+        let figure = if kind == "loaded" {
+            measure::percent(place.value)
+        } else {
+            measure::thick(place.value)
+        };
+        let figure = format!("{}{figure}", edge::before(&place));
+        let at: Point<D> = std::array::from_fn(|k| place.at_m[k]);
+        let at = lift.point(&at, 0);
+        match markers.iter_mut().find(|m| m.at == at) {
+            Some(same) => {
+                same.label += &format!(" and {word}");
+                same.figures.push(figure);
             }
+            None => markers.push(Marker {
+                kind,
+                label: match several {
+                    true => format!("{word}, on {}", body.name),
+                    false => word.to_owned(),
+                },
+                figures: vec![figure],
+                place: words::place(summary, &place),
+                note: edge::after(&place).trim_start_matches(", ").to_owned(),
+                at,
+            }),
         }
     }
     markers

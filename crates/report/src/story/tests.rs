@@ -1,6 +1,6 @@
 //! Stories of small solved jobs: every number shown must agree with the run behind it.
 
-use super::{Kind, Packed, Story};
+use super::{JobText, Kind, Packed, Story};
 use crate::html;
 use crate::picture::write_pictures;
 use crate::summary::Summary;
@@ -198,20 +198,201 @@ fn words_follow_the_figures() {
     assert!(story.quantities[0].marks.is_empty());
 }
 
+/// Numbers with what follows them, of all words on the first screen.
+fn figures_told(story: &Story) -> Vec<String> {
+    let mut words: Vec<&str> = story.change.iter().map(String::as_str).collect();
+    for rule in &story.rules {
+        words.extend([rule.answer.as_str(), rule.what.as_str()]);
+        let ticks = rule.scale.iter().flat_map(|s| &s.ticks);
+        words.extend(ticks.map(|t| t.1.as_str()));
+    }
+    words.extend(story.takes.iter().map(String::as_str));
+    for marker in &story.markers {
+        words.extend(marker.figures.iter().map(String::as_str));
+    }
+    let told = words.join(" ; ");
+    let parts: Vec<&str> = told.split_whitespace().collect();
+    let is_number = |w: &str| w.starts_with(|c: char| c.is_ascii_digit());
+    let pairs = parts.windows(2).filter(|w| is_number(w[0]));
+    pairs.map(|w| w.join(" ")).collect()
+}
+
+/// Three rules with what came of it and what is wanted, and no figure twice on the first screen.
+#[test]
+fn the_first_screen_tells_each_figure_once() {
+    let (story, summary) = told(&tank());
+    let [metal, sound, supply] = &story.rules[..] else {
+        panic!("{:?}", story.rules);
+    };
+    let wanted = summary.wanted.as_ref().unwrap();
+    let scale = metal.scale.as_ref().unwrap();
+    assert_relative_eq!(scale.dot, 1e6 * wanted.least_m.unwrap());
+    assert_relative_eq!(scale.ticks[0].0, 1e6 * wanted.thickness_m);
+    assert_eq!(metal.state, summary.verdict.metal.state);
+    let share = summary.verdict.sound.share.unwrap();
+    let scale = sound.scale.as_ref().unwrap();
+    assert_relative_eq!(scale.dot, 100.0 * share);
+    assert_eq!(
+        scale.ticks.iter().map(|t| t.0).collect::<Vec<_>>(),
+        [40.0, 70.0]
+    );
+    let band = summary.verdict.sound.band_share;
+    assert_eq!(scale.band, band.map(|ends| ends.map(|s| 100.0 * s)));
+    assert_relative_eq!(
+        supply.scale.as_ref().unwrap().dot,
+        summary.verdict.supply.voltage_v
+    );
+    let mut figures = figures_told(&story);
+    assert!(figures.len() > 5, "{figures:?}");
+    figures.sort();
+    let before = figures.clone();
+    figures.dedup();
+    assert_eq!(figures, before);
+    let page = html(&story).unwrap();
+    assert_eq!(page.matches("class=\"rule\"").count(), 3);
+}
+
+/// A thickness is told over what is wanted, with the true ends and the whole area.
+#[test]
+fn the_scale_has_the_true_ends_and_the_whole_area() {
+    let (story, summary) = told(&tank());
+    let quantity = &story.quantities[0];
+    let spread = summary.works(None).next().unwrap().thickness_m.unwrap();
+    let factor = if quantity.unit == Unit::Um { 1e6 } else { 1e3 };
+    assert_relative_eq!(quantity.edges[0], factor * spread.min);
+    assert_relative_eq!(*quantity.edges.last().unwrap(), factor * spread.max);
+    assert_eq!(
+        quantity.over,
+        Some(factor * summary.wanted.unwrap().thickness_m)
+    );
+    for quantity in &story.quantities {
+        assert_eq!(quantity.shares.len() + 1, quantity.edges.len());
+        assert!(quantity.shares.len() <= 7 && quantity.edges.is_sorted());
+        assert_relative_eq!(
+            quantity.shares.iter().sum::<f64>(),
+            1.0,
+            max_relative = 1e-9
+        );
+    }
+}
+
+/// Charts of one quantity have one ordinate, from zero to the largest of all.
+#[test]
+fn charts_of_one_quantity_share_their_ordinate() {
+    let (story, _) = told(&tank());
+    let thick: Vec<_> = story
+        .charts
+        .iter()
+        .filter(|c| c.up.starts_with("thickness, "))
+        .collect();
+    assert!(thick.len() > 1, "{}", thick.len());
+    let most = thick.iter().flat_map(|c| &c.lines).flat_map(|l| &l.1);
+    let most = most.map(|p| p[1]).fold(0.0, f64::max);
+    for chart in &thick {
+        assert_eq!(chart.up_to, thick[0].up_to);
+        assert!(chart.up_to.unwrap() >= most);
+        assert!(
+            chart.marks_up.iter().any(|m| m.1 == "wanted"),
+            "{}",
+            chart.title
+        );
+    }
+    // Volts and amperes are apart, and each curve has one quantity.
+    let keys: Vec<&str> = story.charts.iter().map(|c| c.key.as_str()).collect();
+    assert!(
+        keys.contains(&"time-volts") && keys.contains(&"time-amperes"),
+        "{keys:?}"
+    );
+}
+
+/// Every body of the drawing of the tank leads to a row, and the work's place in the charts is on the work.
+#[test]
+fn bodies_lead_to_their_rows_and_ways_lie_on_the_work() {
+    let (story, _) = told(&tank());
+    let page = html(&story).unwrap();
+    let links: Vec<&str> = page
+        .split("href=\"#body-")
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap())
+        .collect();
+    assert_eq!(links.len(), 2);
+    for (link, name) in links.iter().zip(["plate", "anode"]) {
+        let row = page.split(&format!("id=\"body-{link}\"")).nth(1).unwrap();
+        assert!(row.split("</tr>").next().unwrap().contains(name), "{name}");
+    }
+    for word in ["waterline", "60 mm", "40 mm"] {
+        assert!(page.contains(word), "{word}");
+    }
+    let chart = story
+        .charts
+        .iter()
+        .find(|c| c.key == "profile-thickness")
+        .unwrap();
+    assert_eq!(chart.places.len(), chart.lines[0].1.len());
+    // The plate is 1 mm beside its box at most.
+    let [low, high] = story.cathodes[0].bounds;
+    for place in &chart.places {
+        assert!(
+            (0..3).all(|k| place[k] > low[k] - 1.0 && place[k] < high[k] + 1.0),
+            "{place:?}"
+        );
+    }
+}
+
+/// The job stands in the page letter by letter, with its name, fingerprint and day.
+#[test]
+fn the_job_stands_in_the_page() {
+    let (mut story, _) = told(&tank());
+    assert!(!html(&story).unwrap().contains("id=\"job\""));
+    story.job = Some(JobText {
+        name: "plate.toml".into(),
+        text: "on = `<a>` & \"5 um\"".into(),
+        fingerprint: 0xabc,
+        date: "2026-11-27 05:21 UTC".into(),
+    });
+    let page = html(&story).unwrap();
+    let pieces = [
+        "on = `&lt;a&gt;` &amp; \"5 um\"",
+        "plate.toml, fingerprint 0000000000000abc, computed 2026-11-27 05:21 UTC",
+    ];
+    assert_says(&page, &pieces);
+}
+
+/// Without scripts the picture shows the places, each with its number.
+#[test]
+fn the_still_picture_has_its_places() {
+    let (story, _) = told(&tank());
+    let page = html(&story).unwrap();
+    let still = page.split("id=\"poster\"").nth(1).unwrap();
+    let still = still.split("</svg>").next().unwrap();
+    assert!(still.contains("role=\"img\"") && still.contains("data:image/png"));
+    assert_eq!(
+        still.matches("class=\"leader\"").count(),
+        story.markers.len()
+    );
+    assert!(!story.markers.is_empty());
+}
+
 /// The page holds its data, asks for nothing, and has a name for all it shows.
 #[test]
 fn the_page_is_whole_and_alone() {
     let case = tank();
     let (story, _) = told(&case);
     let page = html(&story).unwrap();
-    assert!(!page.contains("{{") && !page.replace("Number.isNaN", "").contains("NaN"));
+    assert!(
+        !page.contains("{{")
+            && !page
+                .replace("Number.isNaN", "")
+                .replace("Number.NaN", "")
+                .contains("NaN")
+    );
     let outside = page.replace("http://www.w3.org/2000/svg", "");
     assert!(!outside.contains("http:") && !outside.contains("https:"));
     let start = page.find(r#"id="data">"#).unwrap() + 10;
     let end = start + page[start..].find("</script>").unwrap();
     let data: serde_json::Value = serde_json::from_str(&page[start..end]).unwrap();
-    assert_eq!(data["story"]["surfaces"][0]["name"], "plate");
-    assert_eq!(data["story"]["quantities"][0]["unit"], "\u{b5}m");
+    assert_eq!(data["surfaces"][0]["name"], "plate");
+    assert_eq!(data["quantities"][0]["unit"], "\u{b5}m");
     for tag in ["section", "figure", "table", "fieldset", "svg", "dl"] {
         let opened = page.matches(&format!("<{tag}")).count();
         assert_eq!(opened, page.matches(&format!("</{tag}>")).count(), "{tag}");

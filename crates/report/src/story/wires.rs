@@ -92,9 +92,23 @@ pub(super) fn wires<const D: usize>(
                 name: frame.name.clone(),
                 role: frame.role,
                 points: Packed(flat(&lines)),
+                faces: flat(&faces(&frame.drawn, lift)),
                 bounds: [mm(bounds.low), mm(bounds.high)],
             }
         })
+        .collect()
+}
+
+/// Corners of the triangles after each other.
+fn faces<const D: usize>(drawn: &Drawn<D>, lift: Lift) -> Vec<[f64; 3]> {
+    let count = drawn.vertices.len();
+    let corner = |v: u32| {
+        let (layer, v) = (v as usize / count, v as usize % count);
+        lift.point(&drawn.vertices[v], layer)
+    };
+    (drawn.elements.iter())
+        .flat_map(|e| lift.triangles(e, count))
+        .flat_map(|t| t.map(corner))
         .collect()
 }
 

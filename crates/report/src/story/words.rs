@@ -1,8 +1,7 @@
 //! The answer in plain words, and what is set and watched at the tank.
 
-use super::data::{Headline, Verdict};
-use super::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
-use crate::edge;
+use super::data::Verdict;
+use super::measure::{coordinates, hours, hours_off, number, percent, thick_off};
 use crate::summary::Summary;
 use crate::verdict::{change, guide, head, parts, sign};
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -127,65 +126,23 @@ fn takes(summary: &Summary) -> String {
     line + "."
 }
 
-/// Key figures.
-pub(super) fn headlines(summary: &Summary) -> Vec<Headline> {
-    let mut all = Vec::new();
-    let mut add = |label: &str, value: String, note: String| {
-        all.push(Headline {
-            label: label.into(),
-            value,
-            note,
-        });
-    };
-    let on = summary.wanted.as_ref().and_then(|w| w.on.as_deref());
-    if let Some((_, at)) = extreme(summary.works(on), |b| b.thinnest, false) {
-        add("thinnest", thick(at.value), place(summary, &at));
-    }
-    if let Some((_, at)) = extreme(summary.works(None), |b| b.thickest, true) {
-        add(
-            "thickest",
-            format!("{}{}", edge::before(&at), thick(at.value)),
-            format!("{}{}", place(summary, &at), edge::after(&at)),
-        );
-    }
-    if let Some((body, at)) = extreme(cathodes(summary), |b| b.limit_share, true) {
-        let band = summary.limit_band(&body.name);
-        add(
-            "largest share of the limiting current",
-            format!("{}{}{band}", edge::before(&at), percent(at.value)),
-            format!("{}{}", place(summary, &at), edge::after(&at)),
-        );
-    }
-    let density = summary.works(None).next();
-    add(
-        if is_steady(summary) {
-            "rectifier"
-        } else {
-            "rectifier, at most"
-        },
-        {
-            let [volts, amps] = peak(summary);
-            format!("{} V, {} A", number(volts), number(amps))
-        },
-        density.map_or(String::new(), |b| {
-            let mean = b.current_density_a_per_m2.mean;
-            format!("{} A/dm2 on {}", number(0.01 * mean), b.name)
-        }),
+/// What it takes, each figure for itself.
+pub(super) fn figures(summary: &Summary) -> Vec<String> {
+    let [volts, amps] = peak(summary);
+    let most = if is_steady(summary) { "" } else { "at most " };
+    let mut all = vec![
+        format!("{most}{} V", number(volts)),
+        format!("{most}{} A", number(amps)),
+    ];
+    all.extend(summary.time_s.map(hours));
+    all.extend(charge_ah(summary).map(|ah| format!("{} A h", number(ah))));
+    all.extend(
+        summary
+            .energy_j
+            .map(|j| format!("{} kWh", number(j / 3.6e6))),
     );
-    if let (Some(charge), Some(energy)) = (charge_ah(summary), summary.energy_j) {
-        add(
-            "charge",
-            format!("{} A h", number(charge)),
-            format!("{} kWh", number(energy / 3.6e6)),
-        );
-    }
-    if let (Some(grams), Some(time)) = (grams(summary), summary.time_s) {
-        add(
-            "metal",
-            format!("{} g", number(grams)),
-            format!("of {} in {}", summary.bath.metal.name, hours(time)),
-        );
-    }
+    let metal = summary.time_s.and_then(|_| grams(summary));
+    all.extend(metal.map(|g| format!("{} g of {}", number(g), summary.bath.metal.name)));
     all
 }
 

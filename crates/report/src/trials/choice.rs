@@ -64,6 +64,11 @@ pub(super) fn choose(trials: &Trials) -> Option<Choice<'_>> {
     Some(Choice { row, goal, keys })
 }
 
+/// Is a case judged like the one to take, and tied with it?
+pub(super) fn is_as_good(choice: &Choice<'_>, row: &Row) -> bool {
+    rank(row) == rank(choice.row) && is_tie(choice.row, row, choice.goal)
+}
+
 /// How a case stands: as a whole, and its metal.
 fn rank(row: &Row) -> (Standing, Standing) {
     let judged = Trials::verdict(row);

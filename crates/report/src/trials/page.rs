@@ -1,5 +1,6 @@
 //! `trials.html`.
 
+use super::choice::{Choice, choose, is_as_good};
 use super::map;
 use super::table::{CaseResult, Trials};
 use super::words;
@@ -35,7 +36,7 @@ const DRAWN: [(&str, &[KeyFigure]); 6] = [
 /// [`ReportError::Picture`] if a chart cannot be drawn.
 pub fn trials_html(trials: &Trials, computed: &str) -> Result<String, ReportError> {
     let drawing = match trials.axes.as_slice() {
-        [axis] if axis.numbers.is_some() => charts(&lines(trials))?,
+        [axis] if axis.numbers.is_some() => charts(&lines(trials)),
         [_] | [_, _] => maps(trials),
         _ => "<p>More than two keys are varied: see the table.</p>".into(),
     };
@@ -103,26 +104,63 @@ fn lines(trials: &Trials) -> Vec<Chart> {
                 lines,
                 marks_across: Vec::new(),
                 marks_up: wanted.map(|w| (w, "wanted".into())).into_iter().collect(),
+                up_to: None,
+                places: Vec::new(),
             })
         })
         .collect()
 }
 
-/// A map for each figure that is drawn.
+/// What is mapped besides what is wanted.
+const MAPPED: [KeyFigure; 6] = [
+    KeyFigure::Thinnest,
+    KeyFigure::WantedAfter,
+    KeyFigure::Evenness,
+    KeyFigure::LimitShare,
+    KeyFigure::Voltage,
+    KeyFigure::Energy,
+];
+
+/// The map of what is wanted, its ties outlined; then one for each other figure that is not the same in
+/// every case. Light is good in all of them.
 fn maps(trials: &Trials) -> String {
-    DRAWN
-        .iter()
-        .flat_map(|(_, figures)| *figures)
-        .filter_map(|&figure| {
-            let title = text(&figure.title());
-            Some(format!(
-                r#"<figure class="chart" id="map-{}"><h3>{title}</h3><div class="drawing" role="img" aria-label="{title} over {}">{}</div></figure>"#,
-                figure.key().to_lowercase().replace('_', "-"),
-                text(&keys(trials)),
-                map::svg(trials, figure)?
-            ))
-        })
+    let choice = choose(trials);
+    let goal = choice.as_ref().map_or(KeyFigure::Thinnest, |c| c.goal);
+    let others = MAPPED
+        .into_iter()
+        .filter(|f| *f != goal && changes(trials, *f));
+    let map = |figure: KeyFigure| {
+        let title = text(&figure.title());
+        let (before, words) = match &choice {
+            Some(c) if figure == goal => ("What is wanted: ", tied_words(trials, c)),
+            _ => ("", String::new()),
+        };
+        Some(format!(
+            r#"<figure class="chart" id="map-{}"><h3>{before}{title}</h3><div class="drawing" role="img" aria-label="{title} over {}. {words}">{}</div><figcaption>{words} Light is good.</figcaption></figure>"#,
+            figure.key().to_lowercase().replace('_', "-"),
+            text(&keys(trials)),
+            map::svg(trials, figure, choice.as_ref().filter(|_| figure == goal))?
+        ))
+    };
+    std::iter::once(goal)
+        .chain(others)
+        .filter_map(map)
         .collect()
+}
+
+/// What the outlines mean.
+fn tied_words(trials: &Trials, choice: &Choice<'_>) -> String {
+    let rows = trials.rows.iter().filter(|r| r.case != choice.row.case);
+    let tied = rows.filter(|r| is_as_good(choice, r)).count();
+    let taken = format!(
+        "Heavy outline: the case to take, {}.",
+        trials.name(choice.row)
+    );
+    text(&match tied {
+        0 => taken,
+        1 => format!("{taken} Thin outline: one other that is as good."),
+        n => format!("{taken} Thin outlines: {n} others that are as good."),
+    })
 }
 
 /// Does a figure differ from case to case, as far as three digits show it?
@@ -194,7 +232,7 @@ fn table(trials: &Trials) -> Table {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::sample;
+    use super::super::tests::{judged, sample};
     use super::*;
 
     #[test]
@@ -215,5 +253,43 @@ mod tests {
         }
         let html = trials_html(&one, "").unwrap();
         assert!(html.contains("id=\"mean-um\"") && !html.contains("id=\"map-"));
+    }
+
+    /// The case to take and those as good are outlined on the map of what is wanted and on no other; what is
+    /// the same everywhere is told, not drawn; light is good whether more or less is.
+    #[test]
+    fn ties_are_outlined_and_constants_are_not_drawn() {
+        let mut trials = sample();
+        for row in &mut trials.rows {
+            let n = row.case as f64;
+            let mut figures = vec![None; KeyFigure::ALL.len()];
+            figures[KeyFigure::Thinnest as usize] = Some(if row.case < 4 { 100.0 } else { 50.0 });
+            figures[KeyFigure::Voltage as usize] = Some(n);
+            figures[KeyFigure::Energy as usize] = Some(7.0);
+            // Of equal ones the third is judged worse.
+            let verdict = judged(row.case != 3, false);
+            row.result = CaseResult::Done(figures, Some(Box::new(verdict)));
+        }
+        let html = trials_html(&trials, "").unwrap();
+        let map = |key: &str| {
+            html.split(&format!("id=\"map-{key}\""))
+                .nth(1)
+                .map(|m| m.split("</figure>").next().unwrap())
+        };
+        let goal = map("thinnest-um").unwrap();
+        assert_eq!(goal.matches("class=\"taken\"").count(), 1, "{goal}");
+        assert_eq!(goal.matches("class=\"tied\"").count(), 1, "{goal}");
+        let volts = map("voltage-v").unwrap();
+        assert_eq!(volts.matches("class=\"taken\"").count(), 0);
+        assert!(map("energy-kwh").is_none() && html.contains("energy 7 kWh"));
+        let light = |map: &str, case: usize| -> u32 {
+            let field = map.split("<rect ").nth(case).unwrap();
+            let fill = field.split("fill=\"#").nth(1).unwrap();
+            (0..3)
+                .map(|k| u32::from_str_radix(&fill[2 * k..2 * k + 2], 16).unwrap())
+                .sum()
+        };
+        assert!(light(goal, 1) > light(goal, 6));
+        assert!(light(volts, 1) > light(volts, 6));
     }
 }
