@@ -6,6 +6,7 @@ use crate::summary::Summary;
 use crate::verdict::{change, guide, head, parts, sign};
 use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_deposit::{BodyOutcome, Place};
+use ionfall_model::Cost;
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
 
@@ -143,7 +144,17 @@ pub(super) fn figures(summary: &Summary) -> Vec<String> {
     );
     let metal = summary.time_s.and_then(|_| grams(summary));
     all.extend(metal.map(|g| format!("{} g of {}", number(g), summary.bath.metal.name)));
+    let cost = summary.cost.as_ref();
+    all.extend(cost.map(|cost| money(cost)));
     all
+}
+
+/// All that has a price.
+fn money(cost: &Cost) -> String {
+    match cost.currency.as_str() {
+        "" => format!("{} of money", number(cost.total)),
+        currency => format!("{} {currency}", number(cost.total)),
+    }
 }
 
 /// What changes make of the answers, or how to know.
