@@ -159,6 +159,8 @@ fn supplies(supplies: &[Supply], now: &[SupplyState], ledger: &Ledger) -> Vec<Su
         voltage_v: now.voltage_v,
         current_a: now.current_a,
         limited: now.limited,
+        current_limit_a: (supply.current_limit_a)
+            .filter(|limit_a| now.limited && (now.current_a / limit_a - 1.0).abs() < 1e-6),
         charge_c: ledger.supply_c[n],
         energy_j: ledger.supply_j[n],
     };

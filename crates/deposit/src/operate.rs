@@ -8,7 +8,7 @@
 //! off        nothing flows
 //! reverse    all supplies give the reverse share of their forward currents, the other way
 //! ```
-//! A voltage that is held is that of the forward time, and so is a voltage limit. Growth, charge and energy are
+//! A voltage that is held is that of the forward time, and so are limits of voltage and current. Growth, charge and energy are
 //! means over the cycle; what is told of a moment is the forward phase.
 //!
 //! In front of a pulsed cathode the concentration follows each pulse in a layer
@@ -42,6 +42,7 @@ impl Asked {
         let demands = supplies.map(|s| Demand {
             hold: s.hold,
             voltage_limit_v: s.voltage_limit_v,
+            current_limit_a: s.current_limit_a,
         });
         Self {
             demands: demands.collect(),
@@ -58,6 +59,9 @@ impl Asked {
         };
         let mut asked = Self::standing(model);
         asked.demands[0].hold = main;
+        for &n in &step.off {
+            asked.demands[n] = Demand::OFF;
+        }
         asked.pulse = step.pulse;
         Some(asked)
     }
@@ -78,6 +82,7 @@ fn reverse(share: f64, forward: &[SupplyState]) -> Vec<Demand> {
     let demands = forward.iter().map(|s| Demand {
         hold: Hold::Current(-share * s.current_a),
         voltage_limit_v: None,
+        current_limit_a: None,
     });
     demands.collect()
 }

@@ -92,8 +92,11 @@ pub struct SupplyOutcome {
     pub voltage_v: f64,
     /// Current at the end, A.
     pub current_a: f64,
-    /// Is it at its voltage limit at the end?
+    /// Is it at its limit at the end?
     pub limited: bool,
+    /// The current of that limit, A, where it is one of current.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub current_limit_a: Option<f64>,
     /// Charge, C.
     pub charge_c: f64,
     /// Energy, J.

@@ -222,6 +222,42 @@ fn the_fingerprint_changes_with_the_text() {
     assert_ne!(a.fingerprint, b.fingerprint);
 }
 
+/// Limits, reverse currents and supplies that are off: read, told, refused where they make no sense.
+#[test]
+fn supplies_as_they_are() {
+    let held = JOB.replace(
+        "mean_current_density = \"2 A/dm2\"\nvoltage_limit = \"6 V\"",
+        "voltage = \"3 V\"\ncurrent_limit = \"4 A\"",
+    );
+    assert_ne!(held, JOB);
+    let model = read(&held).unwrap_or_else(|faults| panic!("{}", faults.render()));
+    assert_eq!(model.supplies[0].hold, Hold::Voltage(3.0));
+    assert_eq!(model.supplies[0].current_limit_a, Some(4.0));
+    assert!(told(&model).contains("3 V held constant, at most 4 A"));
+    let strike = "name = \"strike\"\n";
+    let off = |list: &str| JOB.replace(strike, &format!("{strike}off = {list}\n"));
+    let model = read(&off("[\"robber\"]")).unwrap_or_else(|faults| panic!("{}", faults.render()));
+    assert_eq!(model.plan[0].off, [1]);
+    assert!(told(&model).contains("with `robber` off"));
+    let volts = JOB
+        .replace(strike, &format!("{strike}voltage = \"7 V\"\n"))
+        .replace(
+            "mean_current_density = \"0.5 A/dm2\"\nto = \"2 A/dm2\"\n",
+            "",
+        );
+    let single = "[supply]\ncurrent = \"1 A\"\ncurrent_limit = \"4 A\"\n[plan]\ntime = \"1 h\"\n";
+    let single = format!("{}{single}", &JOB[..JOB.find("[[supply]]").unwrap()]);
+    for (text, message) in [
+        (off("[\"main\"]"), "`main` is the main supply"),
+        (off("[\"rober\"]"), "did you mean `robber`?"),
+        (volts, "more than the voltage_limit of the supply, 6 V"),
+        (single, "holds its current needs no limit of it"),
+    ] {
+        let said = read(&text).expect_err(message).render();
+        assert!(said.contains(message), "{said}");
+    }
+}
+
 #[test]
 fn the_schema_knows_them() {
     let schema = schema().to_string();
@@ -231,6 +267,7 @@ fn the_schema_knows_them() {
         "voltage_limit",
         "at_most",
         "reverse_share",
+        "current_limit",
     ] {
         assert!(schema.contains(word), "{word}");
     }

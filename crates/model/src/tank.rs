@@ -56,6 +56,7 @@ pub struct Tank<const D: usize> {
     pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
     pub(crate) voltage_limit_v: Option<f64>,
+    pub(crate) current_limit_a: Option<f64>,
     pub(crate) supplies: Vec<Supply>,
     pub(crate) plan: Vec<Planned>,
     pub(crate) wanted: Option<Wanted>,
@@ -166,6 +167,7 @@ impl<const D: usize> Tank<D> {
             readings: Vec::new(),
             hold: None,
             voltage_limit_v: None,
+            current_limit_a: None,
             supplies: Vec::new(),
             plan: Vec::new(),
             wanted: None,
@@ -470,6 +472,12 @@ impl<const D: usize> Tank<D> {
     /// Most volts of the main supply.
     pub fn voltage_limit_v(mut self, limit: f64) -> Self {
         self.voltage_limit_v = Some(limit);
+        self
+    }
+
+    /// Most amperes of the main supply where it holds a voltage.
+    pub fn current_limit_a(mut self, limit: f64) -> Self {
+        self.current_limit_a = Some(limit);
         self
     }
 
