@@ -90,6 +90,7 @@ pub(crate) fn conclude<const D: usize>(
         moments: state.moments,
         snapshots: state.snapshots,
         recesses: None,
+        turned: march.operator.rings.turned.clone(),
         wish_s: state.wish_s,
         wish_expected_s,
         time_steps: state.time_steps,

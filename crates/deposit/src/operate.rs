@@ -22,6 +22,7 @@ use crate::error::DepositError;
 use crate::rates::Rates;
 use crate::settings::Settings;
 use crate::state::State;
+use crate::turn::Rings;
 use ionfall_bath::Electrolyte;
 use ionfall_field::FieldError;
 use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step};
@@ -117,6 +118,7 @@ pub(crate) struct Operator<'a, const D: usize> {
     pub parts: &'a Parts<D>,
     pub circuit: Circuit,
     pub settings: &'a Settings,
+    pub rings: Rings,
     /// The last solve of a circuit that does not change with the deposit.
     pub last: Option<Solved>,
 }
@@ -228,14 +230,18 @@ impl<const D: usize> Operator<'_, D> {
     }
 
     fn rates(&self, point: &Point) -> Rates {
-        Rates::new(
+        let mut rates = Rates::new(
             &self.circuit,
             point,
             &self.model.bath,
             &self.parts.electrodes,
             &self.parts.contacts,
             &self.model.supplies,
-        )
+        );
+        if let Some(means) = self.rings.means(&rates.growth_m_per_s) {
+            rates.standing_m_per_s = std::mem::replace(&mut rates.growth_m_per_s, means);
+        }
+        rates
     }
 }
 

@@ -5,6 +5,7 @@ use crate::place::Place;
 use crate::recess::Recesses;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
+use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Pulse, Role};
@@ -188,6 +189,8 @@ pub struct Outcome<const D: usize> {
     pub snapshots: Vec<Snapshot>,
     /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
     pub recesses: Option<Recesses>,
+    /// Bodies that turned: their metal is the mean over the turn.
+    pub turned: Vec<Turned>,
     /// When the wanted thickness was reached everywhere, s.
     pub wish_s: Option<f64>,
     /// When it would be reached everywhere at the rates of the end, s, if it was not.

@@ -80,6 +80,7 @@ mod schema;
 mod skin;
 mod spatial;
 mod suggest;
+mod turn;
 pub mod unit;
 mod vary;
 mod wall;

@@ -43,6 +43,7 @@ pub fn schema() -> Value {
             side(),
             film(),
             lead(),
+            ("turns", turns()),
             ("coat", several(coat())),
             ("contact", several(contact())),
         ])
@@ -318,6 +319,19 @@ fn share(description: &str) -> Value {
         quantity(Dimension::Share, description),
         number("or a fraction"),
     ])
+}
+
+fn turns() -> Value {
+    table(
+        &[
+            (
+                "about",
+                text("axis it turns about, like z; none in the plane"),
+            ),
+            ("at", text("a point of the axis")),
+        ],
+        &["at"],
+    )
 }
 
 fn ratio(description: &str) -> Value {

@@ -258,6 +258,31 @@ fn supplies_as_they_are() {
     }
 }
 
+/// The axis of a body that turns, in space; faults of it.
+#[test]
+fn bodies_that_turn() {
+    let work = "[[work]]\n";
+    let with = |turns: &str| JOB.replace(work, &format!("{work}turns = {turns}\n"));
+    let model = read(&with("{ about = \"-y\", at = \"1 x 2 x 3 mm\" }"));
+    let Geometry::Solid(parts) = model.unwrap_or_else(|f| panic!("{}", f.render())).geometry else {
+        panic!("a tank");
+    };
+    let turn = &parts.turns[0];
+    assert_eq!(parts.electrodes[turn.electrode].role, Role::Work);
+    assert_eq!((turn.at, turn.axis), ([1e-3, 2e-3, 3e-3], [0.0, -1.0, 0.0]));
+    for (turns, message) in [
+        ("{ about = \"y\" }", "`at`"),
+        ("{ at = \"1 x 2 x 3 mm\" }", "`about`"),
+        (
+            "{ about = [0, 0, 0], at = \"1 x 2 x 3 mm\" }",
+            "no direction",
+        ),
+    ] {
+        let said = read(&with(turns)).expect_err(message).render();
+        assert!(said.contains(message), "{said}");
+    }
+}
+
 #[test]
 fn the_schema_knows_them() {
     let schema = schema().to_string();

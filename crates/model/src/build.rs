@@ -160,6 +160,7 @@ impl<const D: usize> Tank<D> {
             electrodes,
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
+            turns: self.turns.clone(),
             zones: self.zones.clone(),
             readings: self.readings.clone(),
             lines,

@@ -6,7 +6,7 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Line, Reading, Zone};
+use crate::geometry::{Coat, Contact, Line, Reading, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
@@ -50,6 +50,7 @@ pub struct Tank<const D: usize> {
     pub(crate) electrodes: Vec<Pending>,
     pub(crate) coats: Vec<Coat<D>>,
     pub(crate) contacts: Vec<Contact<D>>,
+    pub(crate) turns: Vec<Turn<D>>,
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
@@ -162,6 +163,7 @@ impl<const D: usize> Tank<D> {
             electrodes: Vec::new(),
             coats: Vec::new(),
             contacts: Vec::new(),
+            turns: Vec::new(),
             zones: Vec::new(),
             lines: Vec::new(),
             readings: Vec::new(),
@@ -343,6 +345,24 @@ impl<const D: usize> Tank<D> {
                 self
             }
             None => self.stray("film_ohm_m2", "electrode"),
+        }
+    }
+
+    /// It turns about a line through a point, m, along a direction (any in the plane, where the axis points out
+    /// of it): metal is the mean over the turn.
+    pub fn turns_m(mut self, at: Point<D>, axis: Point<D>) -> Self {
+        let length = axis.iter().map(|x| x * x).sum::<f64>().sqrt();
+        match self.electrodes.len().checked_sub(1) {
+            Some(electrode) => {
+                let turned = D == 3 && length > 0.0;
+                self.turns.push(Turn {
+                    electrode,
+                    at,
+                    axis: axis.map(|x| if turned { x / length } else { 0.0 }),
+                });
+                self
+            }
+            None => self.stray("turns_m", "electrode"),
         }
     }
 
