@@ -4,11 +4,13 @@
 //! densities of its own ring, and grows by their mean:
 //!
 //! ```text
-//! dh/dt = sum (dh/dt)_f A_f / sum A_f      over the facets of one ring: at most a cell along the axis and away from it
+//! dh/dt = sum (dh/dt)_f A_f / sum A_f      over the facets of one ring: less than a cell along the axis and away from it
 //! ```
 //! What the ring gains is what its facets gain. That is exact where the body is one of revolution about its axis, all
 //! of it conducts, and what has grown does not change the field. Else it is told: with a coat, and where normals
-//! lean sideways by more than [`SIDEWAYS`], the mean over the angle is an estimate.
+//! lean sideways by more than [`SIDEWAYS`], the mean over the angle is an estimate. Facets of a side along the axes of the grid
+//! lie in rings, all angles alike; those of ends and of bodies aslant do not, and up to 4 % of what varies with the
+//! angle is left there (a roller of 20 mm in cells of 2 mm).
 
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Parts, Turn};
@@ -17,6 +19,9 @@ use serde::Serialize;
 
 /// Sine of the angle by which the normal of a facet may lean along the turn.
 const SIDEWAYS: f64 = 0.2;
+/// How long rings are along the axis and away from it, over the cells: less than one, so that of facets that lie
+/// one cell after another each is in a ring of its own, at every angle.
+const LONGEST: f64 = 0.75;
 
 /// A body that turned, as it is told.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -114,14 +119,14 @@ impl Rings {
 /// Where a facet lies, along the axis and away from it, and its number.
 type Place = ([f64; 2], usize);
 
-/// Facets in pieces no longer than a cell, each from the first that is in none before: a cylinder is never
+/// Facets in pieces no longer than [`LONGEST`] cells, each from the first that is in none before: a cylinder is never
 /// parted along its side.
 fn pieces(mut places: Vec<Place>, by: usize, cell_m: f64) -> Vec<Vec<Place>> {
     places.sort_by(|a, b| a.0[by].total_cmp(&b.0[by]).then(a.1.cmp(&b.1)));
     let mut pieces: Vec<Vec<Place>> = Vec::new();
     for place in places {
         match pieces.last_mut() {
-            Some(piece) if place.0[by] - piece[0].0[by] <= cell_m => piece.push(place),
+            Some(piece) if place.0[by] - piece[0].0[by] <= LONGEST * cell_m => piece.push(place),
             _ => pieces.push(vec![place]),
         }
     }
@@ -193,12 +198,15 @@ mod tests {
         assert!((total(&means) / total(&growth) - 1.0).abs() < 1e-12);
         let own = |f: usize| grid.facets[f].body == 0;
         for (f, mean) in means.iter().enumerate().filter(|(f, _)| own(*f)) {
-            // Within a ring of one cell.
-            assert!(
-                (mean - of(f).0).abs() < 20.0 * 2e-3 + 5e-3,
-                "{mean} {}",
-                of(f).0
-            );
+            // Along the axis a ring is less than a cell long; around it next to nothing is left on the side, and on the ends
+            // a few percent of what varies with the angle.
+            let side = grid.facets[f].normal[0].abs() < 1e-6;
+            let most = if side {
+                0.75 * 20.0 * 2e-3 + 5e-3
+            } else {
+                0.05
+            };
+            assert!((mean - of(f).0).abs() < most, "{side} {mean} {}", of(f).0);
         }
     }
 
