@@ -15,6 +15,7 @@ pub fn supply(hold: Hold) -> Supply {
         name: "supply".into(),
         hold,
         voltage_limit_v: None,
+        current_limit_a: None,
         anodes: Vec::new(),
         thieves: Vec::new(),
     }
@@ -29,6 +30,7 @@ pub fn step(hold: Hold, until: Until) -> Step {
     Step {
         name: "step".into(),
         setting: Setting::Hold(hold),
+        off: Vec::new(),
         pulse: None,
         until,
         at_most_s,

@@ -90,6 +90,7 @@ pub(crate) fn conclude<const D: usize>(
         moments: state.moments,
         snapshots: state.snapshots,
         recesses: None,
+        turned: march.operator.rings.turned.clone(),
         wish_s: state.wish_s,
         wish_expected_s,
         time_steps: state.time_steps,
@@ -159,6 +160,8 @@ fn supplies(supplies: &[Supply], now: &[SupplyState], ledger: &Ledger) -> Vec<Su
         voltage_v: now.voltage_v,
         current_a: now.current_a,
         limited: now.limited,
+        current_limit_a: (supply.current_limit_a)
+            .filter(|limit_a| now.limited && (now.current_a / limit_a - 1.0).abs() < 1e-6),
         charge_c: ledger.supply_c[n],
         energy_j: ledger.supply_j[n],
     };

@@ -8,6 +8,9 @@
 //! solution is found at it, the limit is next. Behind a coat that hardly conducts it is the current
 //! that asks for absurd voltages, so there the limit is tried first; the answer is the same.
 //!
+//! The mirror of it is a supply that holds its voltage until more than its current limit would flow; then it holds
+//! that current. There the voltage is tried first, behind coats too.
+//!
 //! A mean current density on the work is a current where nothing else takes a share of it. With
 //! thieves or more supplies the current is sought whose work has its own: by secants, beginning
 //! with what the others are known to give.
@@ -36,6 +39,29 @@ const LEAST: f64 = 1e-6;
 pub(crate) struct Demand {
     pub hold: Hold,
     pub voltage_limit_v: Option<f64>,
+    pub current_limit_a: Option<f64>,
+}
+
+impl Demand {
+    /// Of a supply that is off.
+    pub const OFF: Self = Self {
+        hold: Hold::Current(0.0),
+        voltage_limit_v: None,
+        current_limit_a: None,
+    };
+
+    /// Can it fall to a limit?
+    fn can_fall(&self) -> bool {
+        match self.hold {
+            Hold::Voltage(_) => self.current_limit_a.is_some(),
+            Hold::Current(_) | Hold::MeanCurrentDensity(_) => self.voltage_limit_v.is_some(),
+        }
+    }
+
+    /// Does it hold a current, at its limit or not?
+    fn holds_current(&self, limited: bool) -> bool {
+        matches!(self.hold, Hold::Voltage(_)) == limited
+    }
 }
 
 /// What a supply does.
@@ -45,7 +71,7 @@ pub(crate) struct SupplyState {
     pub voltage_v: f64,
     /// Current, A.
     pub current_a: f64,
-    /// Has it fallen to its voltage limit?
+    /// Has it fallen to its limit?
     pub limited: bool,
 }
 
@@ -177,11 +203,11 @@ impl<'a> Search<'a> {
             now.extend(demands.iter().zip(supplies).map(|(d, s)| SupplyState {
                 voltage_v: d.voltage_limit_v.unwrap_or(0.0),
                 current_a: 0.0,
-                limited: coated && s.thieves.is_empty(),
+                limited: coated && s.thieves.is_empty() && !matches!(d.hold, Hold::Voltage(_)),
             }));
         }
         for (state, demand) in now.iter_mut().zip(demands) {
-            state.limited &= demand.voltage_limit_v.is_some();
+            state.limited &= demand.can_fall();
         }
         let shared = supplies.len() > 1 || common_m2 > 0.0;
         let others_a = |main: usize| -> f64 {
@@ -198,7 +224,10 @@ impl<'a> Search<'a> {
         for (n, demand) in demands.iter().enumerate() {
             let (aimed, least) = match demand.hold {
                 Hold::Current(i) => (i, i),
-                Hold::Voltage(_) => (0.0, 0.0),
+                Hold::Voltage(_) => {
+                    let limit_a = demand.current_limit_a.unwrap_or(0.0);
+                    (limit_a, limit_a)
+                }
                 Hold::MeanCurrentDensity(mean) => {
                     let (wanted_a, others_a) = (mean * work_m2, others_a(n));
                     if common_m2 == 0.0 && others_a >= wanted_a * (1.0 - MET) {
@@ -281,6 +310,13 @@ impl<'a> Search<'a> {
             let is_mean = matches!(demand.hold, Hold::MeanCurrentDensity(_));
             if !supply.thieves.is_empty() {
                 settled &= self.judge_thief(n, volts, wanted_a);
+            } else if let Hold::Voltage(held_v) = demand.hold {
+                if let Some(by) = self.judge_voltage(n, held_v) {
+                    if n == 0 {
+                        scale = by;
+                    }
+                    settled = false;
+                }
             } else if self.now[n].limited {
                 // At the limit: does it pass more than it should?
                 let passes = if is_mean { on_work } else { amps };
@@ -323,6 +359,26 @@ impl<'a> Search<'a> {
         })
     }
 
+    /// A supply that holds its voltage up to its current limit. Where the other of the two is to hold, by how much
+    /// potentials are too large.
+    fn judge_voltage(&mut self, n: usize, held_v: f64) -> Option<f64> {
+        let limit_a = self.demands[n].current_limit_a?;
+        let SupplyState {
+            voltage_v,
+            current_a,
+            limited,
+        } = self.now[n];
+        let (is, most) = if limited {
+            (voltage_v, held_v)
+        } else {
+            (current_a, limit_a)
+        };
+        (is > most * (1.0 + self.slack[n])).then(|| {
+            self.switch(n);
+            most / is
+        })
+    }
+
     /// The supply of a thief hangs on the main pole, which moves: where it is limited, the current
     /// is sought that takes just the limit. Is it found?
     fn judge_thief(&mut self, n: usize, volts: f64, set_a: f64) -> bool {
@@ -351,8 +407,10 @@ impl<'a> Search<'a> {
     /// The electrodes cannot carry what they are asked for.
     fn ask_less(&mut self, error: FieldError) -> Result<(), DepositError> {
         self.refused.get_or_insert_with(|| error.clone());
-        let limits = |d: &Demand| d.voltage_limit_v.is_some();
-        let free = |n: &usize| !self.now[*n].limited && limits(&self.demands[*n]);
+        let free = |n: &usize| {
+            let demand = &self.demands[*n];
+            demand.can_fall() && demand.holds_current(self.now[*n].limited)
+        };
         if (0..self.now.len()).any(|n| free(&n)) {
             return self.other_way(error);
         }
@@ -378,7 +436,7 @@ impl<'a> Search<'a> {
             other[*n] = !other[*n];
             other != limited && !self.failed.contains(&other)
         };
-        let mut can = (0..limited.len()).filter(|n| self.demands[*n].voltage_limit_v.is_some());
+        let mut can = (0..limited.len()).filter(|n| self.demands[*n].can_fall());
         let next = can.find(untried);
         self.failed.push(limited);
         match next {
@@ -404,6 +462,7 @@ impl<'a> Search<'a> {
         for (n, (supply, demand)) in self.supplies.iter().zip(self.demands).enumerate() {
             let poles = circuit.poles[n];
             let held_v = match demand.hold {
+                Hold::Voltage(_) if self.now[n].limited => None,
                 Hold::Voltage(v) => Some(v),
                 _ if self.now[n].limited && supply.thieves.is_empty() => demand.voltage_limit_v,
                 _ => None,

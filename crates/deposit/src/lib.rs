@@ -60,6 +60,7 @@ mod state;
 pub mod statistics;
 pub mod still;
 mod surface;
+pub mod turn;
 pub mod uncertainty;
 mod vectors;
 

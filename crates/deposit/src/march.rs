@@ -381,7 +381,7 @@ impl<const D: usize> March<'_, D> {
             ..
         } = &self.surface;
         for f in self.limited() {
-            let growth = [start, end].map(|rates| rates.peak().growth_m_per_s[f]);
+            let growth = [start, end].map(|rates| rates.peak().at_film(f));
             let last = growth[0] + share * (growth[1] - growth[0]);
             let shares = [growth[0], last].map(|g| g / (times * limit_m_per_s[f]));
             state.depletion[f].advance(film_s[f], shares, dt_s);
@@ -410,7 +410,7 @@ impl<const D: usize> March<'_, D> {
     /// Notes the share of the limiting current at each facet, at rest.
     pub fn at_rest(&self, state: &mut State, rates: &Rates) {
         for f in self.limited() {
-            let share = rates.growth_m_per_s[f] / self.surface.limit_m_per_s[f];
+            let share = rates.at_film(f) / self.surface.limit_m_per_s[f];
             state.limit_share[f] = state.limit_share[f].max(share);
         }
     }

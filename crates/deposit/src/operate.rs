@@ -8,7 +8,7 @@
 //! off        nothing flows
 //! reverse    all supplies give the reverse share of their forward currents, the other way
 //! ```
-//! A voltage that is held is that of the forward time, and so is a voltage limit. Growth, charge and energy are
+//! A voltage that is held is that of the forward time, and so are limits of voltage and current. Growth, charge and energy are
 //! means over the cycle; what is told of a moment is the forward phase.
 //!
 //! In front of a pulsed cathode the concentration follows each pulse in a layer
@@ -22,6 +22,7 @@ use crate::error::DepositError;
 use crate::rates::Rates;
 use crate::settings::Settings;
 use crate::state::State;
+use crate::turn::Rings;
 use ionfall_bath::Electrolyte;
 use ionfall_field::FieldError;
 use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step};
@@ -42,6 +43,7 @@ impl Asked {
         let demands = supplies.map(|s| Demand {
             hold: s.hold,
             voltage_limit_v: s.voltage_limit_v,
+            current_limit_a: s.current_limit_a,
         });
         Self {
             demands: demands.collect(),
@@ -58,6 +60,9 @@ impl Asked {
         };
         let mut asked = Self::standing(model);
         asked.demands[0].hold = main;
+        for &n in &step.off {
+            asked.demands[n] = Demand::OFF;
+        }
         asked.pulse = step.pulse;
         Some(asked)
     }
@@ -78,6 +83,7 @@ fn reverse(share: f64, forward: &[SupplyState]) -> Vec<Demand> {
     let demands = forward.iter().map(|s| Demand {
         hold: Hold::Current(-share * s.current_a),
         voltage_limit_v: None,
+        current_limit_a: None,
     });
     demands.collect()
 }
@@ -112,6 +118,7 @@ pub(crate) struct Operator<'a, const D: usize> {
     pub parts: &'a Parts<D>,
     pub circuit: Circuit,
     pub settings: &'a Settings,
+    pub rings: Rings,
     /// The last solve of a circuit that does not change with the deposit.
     pub last: Option<Solved>,
 }
@@ -223,14 +230,18 @@ impl<const D: usize> Operator<'_, D> {
     }
 
     fn rates(&self, point: &Point) -> Rates {
-        Rates::new(
+        let mut rates = Rates::new(
             &self.circuit,
             point,
             &self.model.bath,
             &self.parts.electrodes,
             &self.parts.contacts,
             &self.model.supplies,
-        )
+        );
+        if let Some(means) = self.rings.means(&rates.growth_m_per_s) {
+            rates.standing_m_per_s = std::mem::replace(&mut rates.growth_m_per_s, means);
+        }
+        rates
     }
 }
 

@@ -5,6 +5,7 @@ use crate::place::Place;
 use crate::recess::Recesses;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
+use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Pulse, Role};
@@ -92,8 +93,11 @@ pub struct SupplyOutcome {
     pub voltage_v: f64,
     /// Current at the end, A.
     pub current_a: f64,
-    /// Is it at its voltage limit at the end?
+    /// Is it at its limit at the end?
     pub limited: bool,
+    /// The current of that limit, A, where it is one of current.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub current_limit_a: Option<f64>,
     /// Charge, C.
     pub charge_c: f64,
     /// Energy, J.
@@ -185,6 +189,8 @@ pub struct Outcome<const D: usize> {
     pub snapshots: Vec<Snapshot>,
     /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
     pub recesses: Option<Recesses>,
+    /// Bodies that turned: their metal is the mean over the turn.
+    pub turned: Vec<Turned>,
     /// When the wanted thickness was reached everywhere, s.
     pub wish_s: Option<f64>,
     /// When it would be reached everywhere at the rates of the end, s, if it was not.

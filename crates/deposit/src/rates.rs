@@ -20,6 +20,8 @@ use serde::{Deserialize, Serialize};
 pub(crate) struct Rates {
     /// Growth of each facet of the grid, m/s (negative where metal dissolves).
     pub growth_m_per_s: Vec<f64>,
+    /// The same where nothing turns, if something does: what the film in front of a place sees.
+    pub standing_m_per_s: Vec<f64>,
     /// Rates of the ledger.
     pub ledger: Ledger,
     /// Where the current is pulsed: rates in the forward time; the others are means over a cycle.
@@ -30,6 +32,12 @@ impl Rates {
     /// The largest: in the forward time of pulses, else at any time.
     pub fn peak(&self) -> &Self {
         self.forward.as_deref().unwrap_or(self)
+    }
+
+    /// Growth that the limiting current is compared with, m/s.
+    pub fn at_film(&self, facet: usize) -> f64 {
+        let standing = self.standing_m_per_s.get(facet);
+        standing.copied().unwrap_or(self.growth_m_per_s[facet])
     }
 
     /// Means over a cycle of pulses: of its forward rates, with their share of the time, and of those in
@@ -56,6 +64,7 @@ impl Rates {
     pub fn rest(facets: usize, electrodes: usize, contacts: usize, supplies: usize) -> Self {
         Self {
             growth_m_per_s: vec![0.0; facets],
+            standing_m_per_s: Vec::new(),
             ledger: Ledger::new(electrodes, contacts, supplies),
             forward: None,
         }

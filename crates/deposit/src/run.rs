@@ -9,6 +9,7 @@ use crate::outcome::Outcome;
 use crate::settings::{Progress, Settings, Stage};
 use crate::state::State;
 use crate::surface::Surface;
+use crate::turn::Rings;
 use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts};
 use ionfall_network::Circuit;
@@ -99,6 +100,9 @@ pub(crate) fn run_sheltered<const D: usize>(
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
     let mut circuit = Circuit::sheltered(&grid, parts, &model.supplies, kappa, shelter)?;
+    let rings = Rings::new(&grid, parts, |f| {
+        circuit.live.binary_search(&(f as u32)).is_ok()
+    });
     let surface = Surface::new(&grid, &circuit, parts, model);
     let nodes = circuit.solver.nodes();
     let mut state = {
@@ -135,6 +139,7 @@ pub(crate) fn run_sheltered<const D: usize>(
             parts,
             circuit,
             settings,
+            rings,
             last: None,
         },
         surface,

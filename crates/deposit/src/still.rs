@@ -42,7 +42,6 @@ pub fn recesses<const D: usize>(
     let Some(film_m) = film_m(&model.bath, largest) else {
         return Ok(None);
     };
-    // On the grid of a part in space the ball takes minutes to roll, so it is asked for.
     let given = model.bath.stirring_radius;
     let Some(radius_m) = given.filter(|r| r.grade == Grade::Given).map(|r| r.value) else {
         return Ok(None);

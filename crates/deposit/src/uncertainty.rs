@@ -392,22 +392,19 @@ enum Held {
 }
 
 fn held<const D: usize>(model: &Model, fine: &Outcome<D>, supply: usize) -> Held {
-    if fine.supplies[supply].limited {
-        return Held::Voltage;
-    }
     // The plan is that of the main supply.
     let settings = model.plan.iter().rev().map(|step| step.setting);
     let last = settings.into_iter().find_map(|setting| match setting {
         Setting::Rest => None,
         Setting::Hold(hold) | Setting::Ramp(_, hold) => Some(hold),
     });
-    match last
+    let hold = last
         .filter(|_| supply == 0)
-        .unwrap_or(model.supplies[supply].hold)
-    {
-        Hold::Voltage(_) => Held::Voltage,
-        Hold::Current(_) => Held::Current,
-        Hold::MeanCurrentDensity(_) => Held::Neither,
+        .unwrap_or(model.supplies[supply].hold);
+    match (hold, fine.supplies[supply].limited) {
+        (Hold::Voltage(_), true) | (Hold::Current(_), false) => Held::Current,
+        (Hold::Voltage(_), false) | (_, true) => Held::Voltage,
+        (Hold::MeanCurrentDensity(_), false) => Held::Neither,
     }
 }
 

@@ -56,8 +56,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
         None => None,
     };
     let supplies = plan::supplies(job, electrodes);
-    let main = supplies.as_ref().and_then(|s| s.first());
-    let plan = plan::plan(job, main, electrodes);
+    let plan = plan::plan(job, supplies.as_deref(), electrodes);
     let wanted = job.table("wanted").map(|table| wanted(&table, electrodes));
     let prices = job.table("prices").map(|table| prices::read(&table));
     let save = job.table("save").map_or_else(everything, |t| save(&t));

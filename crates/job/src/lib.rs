@@ -81,6 +81,7 @@ mod schema;
 mod skin;
 mod spatial;
 mod suggest;
+mod turn;
 pub mod unit;
 mod vary;
 mod wall;

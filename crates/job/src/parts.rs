@@ -8,13 +8,14 @@ use crate::named::named;
 use crate::reader::{Item, Table, unusual};
 use crate::reading;
 use crate::skin;
+use crate::turn;
 use crate::unit::Dimension;
 use crate::wall::{self, Room};
 use crate::zone;
 use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
-use ionfall_model::{Coat, Contact, Electrode, Parts, Role, usual_cells_m};
+use ionfall_model::{Coat, Contact, Electrode, Parts, Role, Turn, usual_cells_m};
 use ionfall_numerics::number::significant;
 use std::ops::Range;
 use std::path::Path;
@@ -123,6 +124,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         electrodes: bodies.electrodes,
         coats: bodies.coats,
         contacts: bodies.contacts,
+        turns: bodies.turns,
         zones: zones?,
         lines: lines?,
         readings: readings?,
@@ -166,10 +168,15 @@ fn electrodes<const D: usize, W: Drawing<D>>(
                 Some(item) => item.not_negative(Dimension::AreaResistance),
                 None => Some(0.0),
             };
+            let turn = match table.get("turns") {
+                Some(item) => turn::read::<D>(&item, room.space, bodies.electrodes.len()).map(Some),
+                None => Some(None),
+            };
             let number = bodies.add(table, &name, solid, BodyKind::Electrode);
-            if let (Some(body), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2)) =
-                (number, kinetics, lead, film)
+            if let (Some(body), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2), Some(turn)) =
+                (number, kinetics, lead, film, turn)
             {
+                bodies.turns.extend(turn);
                 bodies.electrodes.push(Electrode {
                     body,
                     name,
@@ -291,6 +298,7 @@ struct Bodies<'a, const D: usize> {
     electrodes: Vec<Electrode>,
     coats: Vec<Coat<D>>,
     contacts: Vec<Contact<D>>,
+    turns: Vec<Turn<D>>,
     names: Vec<(String, Range<usize>)>,
     sizes: &'a Sizes,
     liquid: Option<Bounds<D>>,
@@ -303,6 +311,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
             electrodes: Vec::new(),
             coats: Vec::new(),
             contacts: Vec::new(),
+            turns: Vec::new(),
             names: Vec::new(),
             sizes,
             liquid,

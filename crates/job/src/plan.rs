@@ -16,6 +16,7 @@
 
 use crate::named::{named, work};
 use crate::reader::{Item, Table};
+use crate::suggest;
 use crate::unit::Dimension;
 use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
 
@@ -70,10 +71,12 @@ pub(crate) fn supplies(job: &Table, electrodes: Option<&[Electrode]>) -> Option<
         );
     }
     let tables = job.tables("supply");
+    // The main one may hold something else in a step.
+    let steps = job.table("plan").is_some_and(|plan| plan.has("step"));
     let mut read: Vec<_> = tables
         .iter()
         .enumerate()
-        .map(|(n, table)| supply(table, n, tables.len(), electrodes))
+        .map(|(n, table)| supply(table, n, tables.len(), steps && n == 0, electrodes))
         .collect::<Vec<_>>()
         .into_iter()
         .collect::<Option<Vec<_>>>()?;
@@ -116,13 +119,20 @@ pub(crate) fn supplies(job: &Table, electrodes: Option<&[Electrode]>) -> Option<
     Some(read)
 }
 
-fn supply(table: &Table, n: usize, of: usize, electrodes: Option<&[Electrode]>) -> Option<Supply> {
+fn supply(
+    table: &Table,
+    n: usize,
+    of: usize,
+    changes: bool,
+    electrodes: Option<&[Electrode]>,
+) -> Option<Supply> {
     let name = match table.get("name").and_then(|i| i.text()) {
         Some(name) => name.to_owned(),
         None if of > 1 => format!("supply {}", n + 1),
         None => "supply".into(),
     };
     let given = table.one_of(&HOLDS);
+    let current_limit = (table.get("current_limit")).map(|i| i.positive(Dimension::Current));
     let limit = table.get("voltage_limit").map(|i| {
         let volts = i.positive(Dimension::Voltage)?;
         i.usual(Dimension::Voltage, volts, USUAL_V, "V");
@@ -134,6 +144,14 @@ fn supply(table: &Table, n: usize, of: usize, electrodes: Option<&[Electrode]>) 
         item.fault(
             "a supply that holds its voltage needs no limit of it",
             "leave out `voltage_limit`",
+        );
+    }
+    if let (Some(("current" | "mean_current_density", _)), Some(item), false) =
+        (&given, table.get("current_limit"), changes)
+    {
+        item.fault(
+            "a supply that holds its current needs no limit of it",
+            "leave out `current_limit`, or hold a voltage: voltage = \"3 V\"",
         );
     }
     table.finish();
@@ -151,6 +169,10 @@ fn supply(table: &Table, n: usize, of: usize, electrodes: Option<&[Electrode]>) 
         name,
         hold,
         voltage_limit_v: match limit {
+            Some(limit) => Some(limit?),
+            None => None,
+        },
+        current_limit_a: match current_limit {
             Some(limit) => Some(limit?),
             None => None,
         },
@@ -191,9 +213,10 @@ fn members(
 /// The steps of the plan: `time` alone is one step with the supply as it is.
 pub(crate) fn plan(
     job: &Table,
-    main: Option<&Supply>,
+    supplies: Option<&[Supply]>,
     electrodes: Option<&[Electrode]>,
 ) -> Option<Vec<Step>> {
+    let main = supplies.and_then(<[_]>::first);
     let Some(table) = job.table("plan") else {
         return Some(Vec::new());
     };
@@ -203,6 +226,7 @@ pub(crate) fn plan(
         return Some(vec![Step {
             name: "plating".into(),
             setting: Setting::Hold(main?.hold),
+            off: Vec::new(),
             pulse: None,
             until: Until::Time(time?),
             at_most_s: time?,
@@ -224,7 +248,7 @@ pub(crate) fn plan(
     let read: Vec<_> = tables
         .iter()
         .enumerate()
-        .map(|(n, step)| self::step(step, n, main, electrodes))
+        .map(|(n, step)| self::step(step, n, supplies, electrodes))
         .collect();
     table.finish();
     read.into_iter().collect()
@@ -233,9 +257,10 @@ pub(crate) fn plan(
 fn step(
     table: &Table,
     n: usize,
-    main: Option<&Supply>,
+    supplies: Option<&[Supply]>,
     electrodes: Option<&[Electrode]>,
 ) -> Option<Step> {
+    let main = supplies.and_then(<[_]>::first);
     let name = table.get("name").and_then(|i| i.text());
     let name = name.map_or_else(|| format!("step {}", n + 1), str::to_owned);
     let rest = table.get("rest").and_then(|i| i.flag()).unwrap_or(false);
@@ -267,6 +292,22 @@ fn step(
             "write for example: current = \"1 A\", to = \"4 A\"",
         );
     }
+    let volts = match setting {
+        Some(Setting::Hold(Hold::Voltage(v))) => Some(v),
+        Some(Setting::Ramp(Hold::Voltage(from), Hold::Voltage(to))) => Some(from.max(to)),
+        _ => None,
+    };
+    if let (Some(volts), Some(limit_v)) = (volts, main.and_then(|s| s.voltage_limit_v))
+        && volts > limit_v
+    {
+        table.fault(
+            format!(
+                "{volts} V are asked for, more than the voltage_limit of the supply, {limit_v} V"
+            ),
+            "hold fewer volts, or raise the limit",
+        );
+    }
+    let off = off(table, rest, supplies);
     let pulse = table.table("pulse").map(|t| pulse(&t));
     let until = until(table, electrodes);
     let at_most = table.get("at_most").map(|i| i.positive(Dimension::Time));
@@ -279,6 +320,7 @@ fn step(
     Some(Step {
         name,
         setting: setting?,
+        off: off?,
         pulse: match pulse {
             Some(pulse) => Some(pulse?),
             None => None,
@@ -290,6 +332,40 @@ fn step(
         },
         until,
     })
+}
+
+/// The supplies that are off in a step.
+fn off(table: &Table, rest: bool, supplies: Option<&[Supply]>) -> Option<Vec<usize>> {
+    let Some(item) = table.get("off") else {
+        return Some(Vec::new());
+    };
+    if rest {
+        item.fault("in a rest all supplies are off", "leave out `off`");
+    }
+    let items = item.list();
+    let supplies = supplies?;
+    let number = |item: &Item| {
+        let name = item.text()?;
+        match supplies.iter().position(|s| s.name == name) {
+            Some(0) => {
+                item.fault(
+                    format!("`{name}` is the main supply, which a step is about"),
+                    "a time with all supplies off is a step with rest = true",
+                );
+                None
+            }
+            Some(n) => Some(n),
+            None => {
+                let names: Vec<_> = supplies.iter().map(|s| s.name.as_str()).collect();
+                item.fault(
+                    format!("no supply is named `{name}`"),
+                    suggest::help(name, &names),
+                );
+                None
+            }
+        }
+    };
+    items.iter().map(number).collect()
 }
 
 fn time(item: &Item) -> Option<f64> {
@@ -315,6 +391,19 @@ fn until(table: &Table, electrodes: Option<&[Electrode]>) -> Option<Until> {
     })
 }
 
+/// Reverse over forward current.
+fn ratio(item: &Item) -> Option<f64> {
+    let ratio = item.ratio()?;
+    if ratio >= 0.0 && ratio.is_finite() {
+        return Some(ratio);
+    }
+    item.fault(
+        format!("{} must not be negative", item.name()),
+        "write how large the reverse current is over the forward current, as \"300 %\" or 3",
+    );
+    None
+}
+
 fn pulse(table: &Table) -> Option<Pulse> {
     let time = |key| match table.get(key) {
         Some(item) => item.positive(Dimension::Time),
@@ -325,7 +414,7 @@ fn pulse(table: &Table) -> Option<Pulse> {
         .and_then(|i| i.positive(Dimension::Time));
     let (off, reverse) = (time("off"), time("reverse"));
     let share = match table.get("reverse_share") {
-        Some(item) => item.share(),
+        Some(item) => ratio(&item),
         None => Some(1.0),
     };
     table.finish();

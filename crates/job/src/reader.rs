@@ -489,14 +489,7 @@ impl<'a> Item<'a> {
 
     /// A share between 0 and 1: a number or per cent in quotes.
     pub fn share(&self) -> Option<f64> {
-        let share = match self.value {
-            DeValue::String(text) => match self.faults.figures().number(text) {
-                // A figure that is a plain number.
-                Some(Ok(number)) => number,
-                _ => self.quantity(Dimension::Share)?,
-            },
-            _ => self.number()?,
-        };
+        let share = self.ratio()?;
         if (0.0..=1.0).contains(&share) {
             return Some(share);
         }
@@ -505,6 +498,18 @@ impl<'a> Item<'a> {
             "write \"97 %\" or 0.97",
         );
         None
+    }
+
+    /// How much of something, `"300 %"` or 3.
+    pub fn ratio(&self) -> Option<f64> {
+        match self.value {
+            DeValue::String(text) => match self.faults.figures().number(text) {
+                // A figure that is a plain number.
+                Some(Ok(number)) => Some(number),
+                _ => self.quantity(Dimension::Share),
+            },
+            _ => self.number(),
+        }
     }
 
     /// A text: one line of printable signs.

@@ -15,18 +15,22 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
         if let Some(volts) = supply.voltage_limit_v {
             text += &format!(", at most {} V", given(volts));
         }
+        if let Some(amperes) = supply.current_limit_a {
+            text += &format!(", at most {} A", given(amperes));
+        }
         if n > 0 || !supply.thieves.is_empty() {
             text += &format!("; {}", connection(supply));
         }
         lines.push(format!("{head}: {text}"));
     }
     let growth = |hold: &Hold, time_s: f64| grown(model, hold, work_m2, time_s);
+    let supplies = &model.supplies;
     match model.plan.as_slice() {
         [] => {}
-        [step] => lines.push(format!("Plan: {}", said(step, work_m2, &growth))),
+        [step] => lines.push(format!("Plan: {}", said(step, supplies, work_m2, &growth))),
         steps => {
             for (n, step) in steps.iter().enumerate() {
-                let words = said(step, work_m2, &growth);
+                let words = said(step, supplies, work_m2, &growth);
                 lines.push(format!("Plan {}, {}: {words}", n + 1, step.name));
             }
         }
@@ -152,7 +156,12 @@ fn grown(model: &Model, hold: &Hold, work_m2: f64, time_s: f64) -> Option<String
     ))
 }
 
-fn said(step: &Step, work_m2: f64, growth: &dyn Fn(&Hold, f64) -> Option<String>) -> String {
+fn said(
+    step: &Step,
+    supplies: &[Supply],
+    work_m2: f64,
+    growth: &dyn Fn(&Hold, f64) -> Option<String>,
+) -> String {
     let mut text = match &step.until {
         Until::Time(time_s) => lasting(*time_s),
         Until::Charge(coulombs) => format!("until {} A h have flowed", given(coulombs / 3600.0)),
@@ -178,6 +187,11 @@ fn said(step: &Step, work_m2: f64, growth: &dyn Fn(&Hold, f64) -> Option<String>
         Setting::Ramp(from, to) => {
             text += &format!(" (from {} to {})", held(from, work_m2), held(to, work_m2));
         }
+    }
+    if !step.off.is_empty() {
+        let name = |n: &usize| format!("`{}`", supplies[*n].name);
+        let names: Vec<String> = step.off.iter().map(name).collect();
+        text += &format!(", with {} off", names.join(" and "));
     }
     if let Some(pulse) = step.pulse {
         text += &format!(

@@ -43,6 +43,7 @@ pub fn schema() -> Value {
             side(),
             film(),
             lead(),
+            ("turns", turns()),
             ("coat", several(coat())),
             ("contact", several(contact())),
         ])
@@ -321,6 +322,26 @@ fn share(description: &str) -> Value {
     ])
 }
 
+fn turns() -> Value {
+    table(
+        &[
+            (
+                "about",
+                text("axis it turns about, like z; none in the plane"),
+            ),
+            ("at", text("a point of the axis")),
+        ],
+        &["at"],
+    )
+}
+
+fn ratio(description: &str) -> Value {
+    either(&[
+        quantity(Dimension::Share, description),
+        number("or a plain number"),
+    ])
+}
+
 fn limit() -> Value {
     quantity(Dimension::CurrentDensity, "largest the solution can feed")
 }
@@ -520,6 +541,13 @@ fn supply() -> Value {
             "voltage_limit",
             quantity(Dimension::Voltage, "most it can give"),
         ),
+        (
+            "current_limit",
+            quantity(
+                Dimension::Current,
+                "most it can give where it holds a voltage",
+            ),
+        ),
         ("anodes", list(text("anode on it"))),
         ("thieves", list(text("thief on it"))),
     ]);
@@ -533,7 +561,7 @@ fn plan() -> Value {
             ("on", time("forward time of a cycle")),
             ("off", time("time without current")),
             ("reverse", time("reverse time of a cycle")),
-            ("reverse_share", share("reverse over forward current")),
+            ("reverse_share", ratio("reverse over forward current")),
         ],
         &["on"],
     );
@@ -542,6 +570,7 @@ fn plan() -> Value {
         ("name", text("name, for messages")),
         ("to", text("where a ramp ends, in the unit it begins with")),
         ("rest", json!({ "type": "boolean" })),
+        ("off", list(text("supply beside the main one that is off"))),
         ("pulse", pulse),
         ("time", time("how long")),
         ("charge", quantity(Dimension::Charge, "until it has flowed")),

@@ -222,6 +222,67 @@ fn the_fingerprint_changes_with_the_text() {
     assert_ne!(a.fingerprint, b.fingerprint);
 }
 
+/// Limits, reverse currents and supplies that are off: read, told, refused where they make no sense.
+#[test]
+fn supplies_as_they_are() {
+    let held = JOB.replace(
+        "mean_current_density = \"2 A/dm2\"\nvoltage_limit = \"6 V\"",
+        "voltage = \"3 V\"\ncurrent_limit = \"4 A\"",
+    );
+    assert_ne!(held, JOB);
+    let model = read(&held).unwrap_or_else(|faults| panic!("{}", faults.render()));
+    assert_eq!(model.supplies[0].hold, Hold::Voltage(3.0));
+    assert_eq!(model.supplies[0].current_limit_a, Some(4.0));
+    assert!(told(&model).contains("3 V held constant, at most 4 A"));
+    let strike = "name = \"strike\"\n";
+    let off = |list: &str| JOB.replace(strike, &format!("{strike}off = {list}\n"));
+    let model = read(&off("[\"robber\"]")).unwrap_or_else(|faults| panic!("{}", faults.render()));
+    assert_eq!(model.plan[0].off, [1]);
+    assert!(told(&model).contains("with `robber` off"));
+    let volts = JOB
+        .replace(strike, &format!("{strike}voltage = \"7 V\"\n"))
+        .replace(
+            "mean_current_density = \"0.5 A/dm2\"\nto = \"2 A/dm2\"\n",
+            "",
+        );
+    let single = "[supply]\ncurrent = \"1 A\"\ncurrent_limit = \"4 A\"\n[plan]\ntime = \"1 h\"\n";
+    let single = format!("{}{single}", &JOB[..JOB.find("[[supply]]").unwrap()]);
+    for (text, message) in [
+        (off("[\"main\"]"), "`main` is the main supply"),
+        (off("[\"rober\"]"), "did you mean `robber`?"),
+        (volts, "more than the voltage_limit of the supply, 6 V"),
+        (single, "holds its current needs no limit of it"),
+    ] {
+        let said = read(&text).expect_err(message).render();
+        assert!(said.contains(message), "{said}");
+    }
+}
+
+/// The axis of a body that turns, in space; faults of it.
+#[test]
+fn bodies_that_turn() {
+    let work = "[[work]]\n";
+    let with = |turns: &str| JOB.replace(work, &format!("{work}turns = {turns}\n"));
+    let model = read(&with("{ about = \"-y\", at = \"1 x 2 x 3 mm\" }"));
+    let Geometry::Solid(parts) = model.unwrap_or_else(|f| panic!("{}", f.render())).geometry else {
+        panic!("a tank");
+    };
+    let turn = &parts.turns[0];
+    assert_eq!(parts.electrodes[turn.electrode].role, Role::Work);
+    assert_eq!((turn.at, turn.axis), ([1e-3, 2e-3, 3e-3], [0.0, -1.0, 0.0]));
+    for (turns, message) in [
+        ("{ about = \"y\" }", "`at`"),
+        ("{ at = \"1 x 2 x 3 mm\" }", "`about`"),
+        (
+            "{ about = [0, 0, 0], at = \"1 x 2 x 3 mm\" }",
+            "no direction",
+        ),
+    ] {
+        let said = read(&with(turns)).expect_err(message).render();
+        assert!(said.contains(message), "{said}");
+    }
+}
+
 #[test]
 fn the_schema_knows_them() {
     let schema = schema().to_string();
@@ -231,6 +292,7 @@ fn the_schema_knows_them() {
         "voltage_limit",
         "at_most",
         "reverse_share",
+        "current_limit",
     ] {
         assert!(schema.contains(word), "{word}");
     }

@@ -37,6 +37,7 @@ impl<const D: usize> Tank<D> {
             name: "supply".into(),
             hold,
             voltage_limit_v: self.voltage_limit_v,
+            current_limit_a: self.current_limit_a,
             anodes: Vec::new(),
             thieves: Vec::new(),
         }];
@@ -56,7 +57,7 @@ impl<const D: usize> Tank<D> {
             .enumerate()
             .map(|(n, planned)| planned.step(n, hold))
             .collect();
-        check::plan(&plan, &parts.electrodes)?;
+        check::plan(&plan, supplies.len(), &parts.electrodes)?;
         check::asked(
             self.wanted.as_ref(),
             self.covered_m,
@@ -160,6 +161,7 @@ impl<const D: usize> Tank<D> {
             electrodes,
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
+            turns: self.turns.clone(),
             zones: self.zones.clone(),
             readings: self.readings.clone(),
             lines,
@@ -200,6 +202,7 @@ impl Planned {
             Self::AsSupplied { until, at_most_s } => Step {
                 name: format!("step {}", n + 1),
                 setting: Setting::Hold(hold),
+                off: Vec::new(),
                 pulse: None,
                 until,
                 at_most_s,

@@ -183,6 +183,9 @@ pub(crate) fn supplies(supplies: &[Supply], electrodes: &[Electrode]) -> Result<
         if let Some(limit) = supply.voltage_limit_v {
             positive("the voltage limit of a supply", limit)?;
         }
+        if let Some(limit) = supply.current_limit_a {
+            positive("the current limit of a supply", limit)?;
+        }
         let lists = [
             (&supply.anodes, Role::Anode, "name an anode"),
             (&supply.thieves, Role::Thief, "name a thief"),
@@ -214,7 +217,11 @@ pub(crate) fn supplies(supplies: &[Supply], electrodes: &[Electrode]) -> Result<
 }
 
 /// All steps.
-pub(crate) fn plan(plan: &[Step], electrodes: &[Electrode]) -> Result<(), TankError> {
+pub(crate) fn plan(
+    plan: &[Step],
+    supplies: usize,
+    electrodes: &[Electrode],
+) -> Result<(), TankError> {
     for step in plan {
         positive("the longest time of a step", step.at_most_s)?;
         let wrong = |reason| {
@@ -223,6 +230,9 @@ pub(crate) fn plan(plan: &[Step], electrodes: &[Electrode]) -> Result<(), TankEr
                 reason,
             })
         };
+        if step.off.iter().any(|n| *n == 0 || *n >= supplies) {
+            return wrong("what is off is a supply beside the main one, 1 or more");
+        }
         match step.setting {
             Setting::Hold(hold) => held(hold)?,
             Setting::Ramp(from, to) => {

@@ -96,12 +96,25 @@ pub struct Parts<const D: usize> {
     pub coats: Vec<Coat<D>>,
     /// Where current is led into coats.
     pub contacts: Vec<Contact<D>>,
+    /// Electrodes that turn.
+    pub turns: Vec<Turn<D>>,
     /// Places that are stirred otherwise; where several cover one, the last counts.
     pub zones: Vec<Zone<D>>,
     /// Lines along which the deposit is to be told.
     pub lines: Vec<Line<D>>,
     /// Points at which potential, current density and deposit are to be told.
     pub readings: Vec<Reading<D>>,
+}
+
+/// An electrode that turns while metal grows, about a line.
+#[derive(Clone, Debug)]
+pub struct Turn<const D: usize> {
+    /// Number in [`Parts::electrodes`].
+    pub electrode: usize,
+    /// A point of the axis, m.
+    pub at: [f64; D],
+    /// Its direction, of length one; nought in the plane, where the axis points out of it.
+    pub axis: [f64; D],
 }
 
 /// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has

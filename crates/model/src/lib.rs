@@ -40,7 +40,7 @@ mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
-pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Reading, Zone};
+pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Reading, Turn, Zone};
 pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Wanted};
 pub use prices::{Cost, Prices};
 pub use role::Role;

@@ -9,6 +9,9 @@ pub struct Supply {
     pub hold: Hold,
     /// Most volts it can give; it falls to that voltage where more would be needed.
     pub voltage_limit_v: Option<f64>,
+    /// Most amperes it can give where it holds a voltage; it falls to that current where more would flow. Where the
+    /// current is pulsed, that of the forward time.
+    pub current_limit_a: Option<f64>,
     /// Anodes on its positive side: numbers in [`Parts::electrodes`](crate::Parts::electrodes).
     pub anodes: Vec<usize>,
     /// Thieves on its negative side, numbers in [`Parts::electrodes`](crate::Parts::electrodes); without any, the works and
@@ -45,6 +48,8 @@ pub struct Step {
     pub name: String,
     /// What the main supply does.
     pub setting: Setting,
+    /// Supplies that are off beside it, by number: no current passes through them.
+    pub off: Vec<usize>,
     /// Shape of the current in time; a current of the setting is its average, a voltage that of the
     /// forward time.
     pub pulse: Option<Pulse>,
@@ -75,7 +80,7 @@ pub struct Pulse {
     pub off_s: f64,
     /// Reverse time of a cycle, s.
     pub reverse_s: f64,
-    /// Reverse current as a share of the forward current.
+    /// Reverse current over the forward current; it may be more than one.
     pub reverse_share: f64,
 }
 

@@ -6,7 +6,7 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Line, Reading, Zone};
+use crate::geometry::{Coat, Contact, Line, Reading, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
@@ -50,12 +50,14 @@ pub struct Tank<const D: usize> {
     pub(crate) electrodes: Vec<Pending>,
     pub(crate) coats: Vec<Coat<D>>,
     pub(crate) contacts: Vec<Contact<D>>,
+    pub(crate) turns: Vec<Turn<D>>,
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
     pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
     pub(crate) voltage_limit_v: Option<f64>,
+    pub(crate) current_limit_a: Option<f64>,
     pub(crate) supplies: Vec<Supply>,
     pub(crate) plan: Vec<Planned>,
     pub(crate) wanted: Option<Wanted>,
@@ -161,11 +163,13 @@ impl<const D: usize> Tank<D> {
             electrodes: Vec::new(),
             coats: Vec::new(),
             contacts: Vec::new(),
+            turns: Vec::new(),
             zones: Vec::new(),
             lines: Vec::new(),
             readings: Vec::new(),
             hold: None,
             voltage_limit_v: None,
+            current_limit_a: None,
             supplies: Vec::new(),
             plan: Vec::new(),
             wanted: None,
@@ -344,6 +348,24 @@ impl<const D: usize> Tank<D> {
         }
     }
 
+    /// It turns about a line through a point, m, along a direction (any in the plane, where the axis points out
+    /// of it): metal is the mean over the turn.
+    pub fn turns_m(mut self, at: Point<D>, axis: Point<D>) -> Self {
+        let length = axis.iter().map(|x| x * x).sum::<f64>().sqrt();
+        match self.electrodes.len().checked_sub(1) {
+            Some(electrode) => {
+                let turned = D == 3 && length > 0.0;
+                self.turns.push(Turn {
+                    electrode,
+                    at,
+                    axis: axis.map(|x| if turned { x / length } else { 0.0 }),
+                });
+                self
+            }
+            None => self.stray("turns_m", "electrode"),
+        }
+    }
+
     /// It does not conduct itself: a coat of this sheet resistance does, everywhere on it.
     pub fn coat_ohm_per_square(self, ohm: f64) -> Self {
         self.coated(ohm, None)
@@ -470,6 +492,12 @@ impl<const D: usize> Tank<D> {
     /// Most volts of the main supply.
     pub fn voltage_limit_v(mut self, limit: f64) -> Self {
         self.voltage_limit_v = Some(limit);
+        self
+    }
+
+    /// Most amperes of the main supply where it holds a voltage.
+    pub fn current_limit_a(mut self, limit: f64) -> Self {
+        self.current_limit_a = Some(limit);
         self
     }
 

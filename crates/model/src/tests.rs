@@ -97,6 +97,7 @@ fn free_anodes_hang_on_the_main_supply_and_steps_hold_what_it_holds() {
         name: "other".into(),
         hold: Hold::Current(0.5),
         voltage_limit_v: None,
+        current_limit_a: None,
         anodes: vec![2],
         thieves: Vec::new(),
     };
@@ -172,6 +173,7 @@ fn supplies_and_steps_are_judged() {
         name: "other".into(),
         hold: Hold::Current(0.5),
         voltage_limit_v: None,
+        current_limit_a: None,
         anodes: anodes.to_vec(),
         thieves: Vec::new(),
     };
@@ -187,6 +189,7 @@ fn supplies_and_steps_are_judged() {
     let ramp = |to, until| Step {
         name: "ramp".into(),
         setting: Setting::Ramp(Hold::Current(1.0), to),
+        off: Vec::new(),
         pulse: None,
         until,
         at_most_s: 60.0,

@@ -12,10 +12,12 @@
 //! Films are far thinner than cells, so what lies between two cells, or a cell and the wall, is the
 //! resistance of the film in closed form: a link of the grid times the mean of `D_e` along it, and
 //! in front of a facet the probe's weights on `F(s)` in place of the distance. A flat plate in the open is
-//! then exact on any grid. Only cells that hang together with sheltered facets are solved for: cells deeper in
-//! the stirred liquid than [`DEPTH`] films are the bulk, with the rest of the film up to them, and
-//! along an open wall the film is that of a plate from [`ASIDE`] films on. The network is an ordinary one for
-//! the solver of the field, whose maximum principle keeps `0 <= c <= 1`.
+//! then exact on any grid. Where stirred cells are larger than [`THIN`] films links are all there is: the grid's
+//! corrections are meant for an even medium, and there they would outweigh the differences that they mend. Only
+//! cells that hang together with sheltered facets are solved for: cells deeper in the stirred liquid than [`DEPTH`]
+//! films are the bulk, with the rest of the film up to them, and along an open wall the film is that of a plate
+//! from [`ASIDE`] films on. The network is an ordinary one for the solver of the field, whose maximum principle
+//! keeps `0 <= c <= 1`.
 
 use crate::error::NetworkError;
 use crate::film::EddyFilm;
@@ -373,6 +375,12 @@ impl<'a, const D: usize> Cells<'a, D> {
         }
     }
 
+    /// Is the film resolved where a row leads, so that a correction is one?
+    fn is_resolved(&self, mut row: impl Iterator<Item = (u32, f64)>) -> bool {
+        let thick_m = THIN * self.film.thickness_m;
+        row.all(|(n, _)| self.depth_m[n as usize] <= 0.0 || self.grid.size_m(n as usize) <= thick_m)
+    }
+
     /// The way from a cell by a link to the bulk, with the rest of the film behind it, in metres.
     fn to_bulk(&self, cell: u32, a: u32, b: u32, metres: f64) -> Option<(u32, f64)> {
         let [from, to] = [a, b].map(|n| self.centre_m[n as usize]);
@@ -392,7 +400,7 @@ impl<'a, const D: usize> Cells<'a, D> {
         for &c in kept {
             let ends = all.ends[c];
             let known = |n: u32| matches!(self.kind[n as usize], Kind::Sought | Kind::Plate);
-            if known(ends.from) && known(ends.to) {
+            if known(ends.from) && known(ends.to) && self.is_resolved(all.rows.row(c)) {
                 let times = self.along_row(all.rows.row(c), self.along(ends.from, ends.to));
                 let row = all.rows.row(c);
                 let row: Vec<_> = row.map(|(n, w)| (numbers.of(n), times * w)).collect();

@@ -13,8 +13,9 @@
 //! s(x) = n (x - p)               in front of an open sample p (a flat plate: its distance)
 //! s(x) = a - min_q |x - q|       elsewhere, where the ball rolls or rests on edges; negative where nothing stirs
 //! ```
-//! Over the mouth of a groove narrower than the ball this is a flat edge, sunk by `w^2 / (8 a)` at most. The
-//! tank's own walls count as mirrors, not as walls, and sheets without thickness do not count.
+//! Over the mouth of a groove narrower than the ball this is a flat edge, sunk by `w^2 / (8 a)` at most. A point with
+//! no wall within `a` is stirred, whether or not a ball was rolled over it: else all liquid in the open would count as
+//! still from `2 a` on. The tank's own walls count as mirrors, not as walls, and sheets without thickness do not count.
 
 use ionfall_mesh::grid::{BodyKind, Grid, Space};
 use ionfall_mesh::solid::{Bounds, BoxTree, Point, Solid};
@@ -150,8 +151,10 @@ impl<const D: usize> Stirred<D> {
             }
         }
         let (d2, Some(n)) = nearest.get() else {
+            // Far from all that was rolled over: liquid in the open, or deep in a hollow.
+            let fits = self.wall_distance_m(x) >= self.radius_m;
             return Depth {
-                metres: -reach_m,
+                metres: if fits { self.radius_m } else { -reach_m },
                 before_wall: false,
             };
         };
@@ -162,6 +165,8 @@ impl<const D: usize> Stirred<D> {
         let before_wall = beside <= s.cell_m || height >= self.radius_m;
         let metres = if before_wall {
             height
+        } else if d2 > self.radius_m.powi(2) && self.wall_distance_m(x) >= self.radius_m {
+            self.radius_m
         } else {
             let rolled = self.radius_m - d2.sqrt();
             let resting = self.resting(x, &s.normal).unwrap_or(rolled);

@@ -18,6 +18,7 @@ use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::spread::Spread;
+use ionfall_deposit::turn::Turned;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
     BodyOutcome, ContactOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome, is_caution,
@@ -302,6 +303,12 @@ impl Summary {
         summary.wanted = model.wanted.as_ref().map(|wanted| summary.met(wanted));
         summary.cautions = summary.strains();
         (summary.cautions).extend(doubts.into_iter().map(note_text));
+        let (exact, estimates): (Vec<_>, Vec<_>) =
+            outcome.turned.iter().partition(|t| t.is_exact());
+        summary.notes.extend(exact.into_iter().map(turned_text));
+        summary
+            .cautions
+            .extend(estimates.into_iter().map(turned_text));
         summary
     }
 
@@ -434,6 +441,25 @@ impl Summary {
         }
         cautions
     }
+}
+
+/// What the metal of a body that turns is.
+fn turned_text(turned: &Turned) -> String {
+    let mut text = format!(
+        "{} turns: its metal is the mean over the turn; current densities and shares of the limiting current are those \
+         of a moment, which a film sees whole only if a turn takes longer than it needs to form",
+        turned.name
+    );
+    if turned.sideways_share > 0.0 {
+        text += &format!(
+            "; {} of it is no surface of revolution about its axis, so that this mean is an estimate",
+            percent(turned.sideways_share)
+        );
+    }
+    if turned.coated {
+        text += "; its coat is computed as standing still, so that the mean is an estimate";
+    }
+    text
 }
 
 /// What recesses that stand still would do, and what to do about it; nothing where they would do nothing.

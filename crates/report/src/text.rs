@@ -283,7 +283,10 @@ fn supply(summary: &Summary) -> String {
             line = format!("{}: {line}", supply.name);
         }
         if supply.limited {
-            line += " (at its voltage limit)";
+            line += match supply.current_limit_a {
+                Some(_) => " (at its current limit)",
+                None => " (at its voltage limit)",
+            };
         }
         if let Some(time_s) = summary.time_s {
             if !summary.history.is_empty() && summary.history.len() > 2 {

@@ -301,23 +301,32 @@ fn supply_words(supply: &Able) -> String {
         number(supply.voltage_v),
         number(supply.current_a)
     );
-    let Some(limit_v) = supply.limit_v else {
+    let limits = [(supply.limit_v, "V"), (supply.limit_a, "A")];
+    let told = limits
+        .into_iter()
+        .filter_map(|(limit, unit)| Some(format!("{} {unit}", number(limit?))));
+    let told: Vec<String> = told.collect();
+    if told.is_empty() {
         return format!("{needs}; the job says no voltage limit to judge it by");
+    }
+    let less = match supply.limit_a {
+        None => "passes less current",
+        Some(_) if supply.limit_v.is_none() => "gives fewer volts",
+        Some(_) => "gives less",
     };
     let limit = format!(
         "{needs} from {}, which can give {} V",
         supply.name,
-        number(limit_v)
+        told.join(" and ")
     );
     match supply.limited_s {
         Some([from, to]) => format!(
-            "{limit}; it is at that limit from {} to {} after the start and passes less current \
-             there than it is set to",
+            "{limit}; it is at that limit from {} to {} after the start and {less} there than it is set to",
             hours(from),
             hours(to)
         ),
         None if supply.limited_at_end => {
-            format!("{limit}; it is at that limit and passes less current than it is set to")
+            format!("{limit}; it is at that limit and {less} than it is set to")
         }
         None => limit,
     }

@@ -225,18 +225,20 @@ fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> O
     })
 }
 
-/// A higher limit of the supply's voltage.
+/// A higher limit of the supply's voltage, or of its current.
 fn higher_limit(model: &Model, supply: &Able) -> Change {
-    let Some(limit_v) = supply.limit_v else {
-        return by_trial(model);
+    let (limit, key, unit) = match (supply.limit_v, supply.limit_a) {
+        (Some(volts), None) => (volts, "voltage_limit", "V"),
+        (None, Some(amperes)) => (amperes, "current_limit", "A"),
+        _ => return by_trial(model),
     };
     let key = match model.supplies.as_slice() {
-        [_] => "supply.voltage_limit".to_owned(),
-        _ => format!("supply.{}.voltage_limit", supply.name),
+        [_] => format!("supply.{key}"),
+        _ => format!("supply.{}.{key}", supply.name),
     };
-    let [from, to] = [limit_v, 2.0 * limit_v].map(|v| significant(v, 3));
+    let [from, to] = [limit, 2.0 * limit].map(|v| significant(v, 3));
     Change::Try {
-        vary: vec![format!("{key}={from}..{to}/5 V")],
+        vary: vec![format!("{key}={from}..{to}/5 {unit}")],
     }
 }
 

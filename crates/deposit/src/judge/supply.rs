@@ -1,4 +1,4 @@
-//! Can the supply do it? The volts it has to give against its limit.
+//! Can the supply do it? The volts it has to give against its limit; where it holds a voltage, the amperes.
 
 use super::answers::{Answers, Bounds, Standing};
 use ionfall_model::Model;
@@ -17,13 +17,16 @@ pub struct Able {
     pub current_a: f64,
     /// Its voltage limit, V, if the job says one.
     pub limit_v: Option<f64>,
-    /// Voltage left to that limit, V.
+    /// Its current limit, A, if the job says one: it holds its voltage until that flows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limit_a: Option<f64>,
+    /// Voltage left to its voltage limit, V.
     pub margin_v: Option<f64>,
     /// Plus-minus of that voltage, V; known where it is the one at the end.
     pub plus_minus_v: Option<f64>,
     /// What the bath's figures leave open of it, V; known where it is the one at the end.
     pub band_v: Option<[f64; 2]>,
-    /// When it was at its limit first, and last, s: it gives less current there than it is set to.
+    /// When it was at its limit first, and last, s: it gives less there than it is set to.
     pub limited_s: Option<[f64; 2]>,
     /// Is it at its limit at the end?
     pub limited_at_end: bool,
@@ -31,9 +34,10 @@ pub struct Able {
 
 impl Able {
     fn judged(&self) -> Standing {
-        let Some(limit_v) = self.limit_v else {
+        if self.limit_v.is_none() && self.limit_a.is_none() {
             return Standing::Unknown;
-        };
+        }
+        let limit_v = self.limit_v.unwrap_or(f64::INFINITY);
         let off_v = self.voltage_v + self.plus_minus_v.unwrap_or(0.0);
         let largest_v = off_v.max(self.band_v.map_or(off_v, |[_, high]| high));
         if self.limited_at_end {
@@ -63,6 +67,7 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
             voltage_v,
             current_a: peak(end.current_a, |m| m.current_a),
             limit_v,
+            limit_a: supply.current_limit_a,
             margin_v: limit_v.map(|limit| limit - voltage_v),
             plus_minus_v: bounds.uncertainty.and_then(|u| match main {
                 true => u.voltage_v.filter(|_| at_end),

@@ -60,6 +60,7 @@ fn supply(voltage_v: f64, limited: bool) -> SupplyOutcome {
         voltage_v,
         current_a: 2.0,
         limited,
+        current_limit_a: None,
         charge_c: 0.0,
         energy_j: 0.0,
     }
@@ -431,6 +432,24 @@ fn the_supply_is_judged_against_its_limit() {
     assert_eq!(supply.state, Standing::Caution);
     case.supplies[0].limited = true;
     assert_eq!(case.verdict(Bounds::default()).state, Standing::Bad);
+}
+
+/// A held voltage with a limit of the current: the mirror of a voltage limit.
+#[test]
+fn a_supply_at_its_current_limit() {
+    let limited = "[supply]\nvoltage = \"2 V\"\ncurrent_limit = \"4 A\"\n[plan]\ntime = \"20 h\"\n";
+    let mut case = ended(Case::new(limited, 342e-6, 0.01), 20.0);
+    let supply_of = |case: &Case| case.verdict(Bounds::default()).supply;
+    let able = supply_of(&case);
+    assert_eq!(
+        (able.state, able.limit_v, able.limit_a),
+        (Standing::Good, None, Some(4.0))
+    );
+    case.supplies = vec![supply(1.5, true)];
+    assert_eq!(supply_of(&case).state, Standing::Bad);
+    let vary = vec!["supply.current_limit=4..8/5 A".to_owned()];
+    let verdict = case.verdict(Bounds::default());
+    assert_eq!(verdict.change, Some(Change::Try { vary }));
 }
 
 #[test]

@@ -18,6 +18,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         electrodes: case.electrodes.clone(),
         coats: Vec::new(),
         contacts: Vec::new(),
+        turns: Vec::new(),
         zones: Vec::new(),
         lines: Vec::new(),
         readings: Vec::new(),

@@ -29,8 +29,18 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
     let [volts, amps] = peak(summary).map(f64::abs);
     let row = |what: &str, value: String| [what.into(), value];
     let mut rows = match summary.supply {
-        SupplySummary::VoltageV(_) => vec![
-            row("hold", format!("constant voltage, {} V", number(volts))),
+        SupplySummary::VoltageV(held_v) => vec![
+            row(
+                "hold",
+                match summary.verdict.supply.limit_a {
+                    Some(limit_a) => format!(
+                        "constant voltage, {} V, current limit {} A",
+                        number(held_v),
+                        number(limit_a)
+                    ),
+                    None => format!("constant voltage, {} V", number(volts)),
+                },
+            ),
             row("expect", format!("at most {} A", number(amps))),
         ],
         _ => vec![
@@ -49,7 +59,11 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
         rows.truncate(0);
         let work_area_m2 = summary.works(None).map(|b| b.area_m2).sum();
         for (n, step) in plan.iter().enumerate() {
-            let words = step_words(step, work_area_m2);
+            let off = step.off.iter().filter_map(|n| summary.supplies.get(*n));
+            let off = off.fold(String::new(), |words, s| {
+                words + &format!(", {} off", s.name)
+            });
+            let words = step_words(step, work_area_m2) + &off;
             rows.push([format!("{}. {}", n + 1, step.name), words]);
         }
         rows.push(row(
@@ -285,6 +299,7 @@ mod tests {
         let step = Step {
             name: "build".into(),
             setting: JobSetting::Hold(Hold::MeanCurrentDensity(200.0)),
+            off: Vec::new(),
             pulse: None,
             until: Until::Time(7200.0),
             at_most_s: 7200.0,
