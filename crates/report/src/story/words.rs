@@ -145,7 +145,7 @@ pub(super) fn figures(summary: &Summary) -> Vec<String> {
     let metal = summary.time_s.and_then(|_| grams(summary));
     all.extend(metal.map(|g| format!("{} g of {}", number(g), summary.bath.metal.name)));
     let cost = summary.cost.as_ref();
-    all.extend(cost.map(|cost| money(cost)));
+    all.extend(cost.map(money));
     all
 }
 
