@@ -1,0 +1,8 @@
+//! Runs from the model to the answers, in one program: each of its own would be compiled with all below it.
+
+mod burning;
+mod levers;
+mod pulses;
+mod supplies;
+mod turns;
+mod words;

@@ -1,0 +1,7 @@
+//! Jobs from their text to the model, in one program.
+
+mod bad;
+mod bath;
+mod good;
+mod plan;
+mod words;
