@@ -8,7 +8,7 @@
 //! ```
 //! What the ring gains is what its facets gain. That is exact where the body is one of revolution about its axis, all
 //! of it conducts, and what has grown does not change the field. Else it is told: with a coat, and where normals
-//! lean sideways by more than [`SIDEWAYS`], the mean over the angle is an estimate. Facets of a side along the axes of the grid
+//! lean sideways by more than a fifth, the mean over the angle is an estimate. Facets of a side along the axes of the grid
 //! lie in rings, all angles alike; those of ends and of bodies aslant do not, and up to 4 % of what varies with the
 //! angle is left there (a roller of 20 mm in cells of 2 mm).
 
