@@ -90,6 +90,7 @@ fn check_keys(value: &Value, path: &str) {
         "evenness",
         "factor",
         "failure",
+        "cost",
     ];
     if let Value::Object(map) = value {
         for (key, inner) in map {
