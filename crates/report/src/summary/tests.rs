@@ -23,7 +23,7 @@ fn check_keys(value: &Value, path: &str) {
         "_share",
         "_per_square",
     ];
-    const WITHOUT: [&str; 66] = [
+    const WITHOUT: [&str; 67] = [
         "uncertainty",
         "spread",
         "crowding",
