@@ -56,6 +56,10 @@
 //!                     mesh     network     field     deposit     report
 //! ```
 //! Each room knows only those before it; [`house`] has the doors to them, for what has no word here.
+//! What a program may leave out is a feature (all are on unless `default-features = false`): `meshes` reads STL,
+//! OBJ and PLY, `pictures` reads reliefs from PNG, `pages` draws HTML and pictures of results, `compression` packs
+//! VTK files; `command-line` is the `ionfall` command and needs all of them.
+//!
 //! SI units everywhere: the unit is part of each name. Results are the same for any number of threads.
 
 pub mod bath;

@@ -48,12 +48,14 @@ mod edge;
 mod error;
 mod facets;
 mod folder;
+#[cfg(feature = "pages")]
 mod html;
 mod levers;
 mod lines;
 mod look;
 mod page;
 mod part;
+#[cfg(feature = "pages")]
 mod picture;
 mod readings;
 mod refine;
@@ -75,11 +77,12 @@ mod write;
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
+#[cfg(feature = "pages")]
 pub use html::html;
 pub use look::Look;
 pub use page::folded;
-pub use picture::chart::with_dots as chart_svg;
-pub use picture::write_pictures;
+#[cfg(feature = "pages")]
+pub use picture::{chart::with_dots as chart_svg, write_pictures};
 pub use story::Story;
 pub use summary::{
     CoatSummary, GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,

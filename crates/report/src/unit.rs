@@ -4,6 +4,7 @@ use serde::{Serialize, Serializer};
 use std::fmt;
 
 /// Parts of units that have letters of their own.
+#[cfg(feature = "pages")]
 const SIGNS: [(&str, &str); 9] = [
     ("um", "\u{b5}m"),
     ("dm2", "dm\u{b2}"),
@@ -64,6 +65,7 @@ impl Unit {
     }
 
     /// In its own letters.
+    #[cfg(feature = "pages")]
     pub(crate) fn printed(self) -> String {
         printed(self.plain())
     }
@@ -83,6 +85,7 @@ impl Serialize for Unit {
 
 /// A sentence with its units in their own letters. Names are left alone,
 /// because a unit follows a number, a space, a comma or a stroke and ends there.
+#[cfg(feature = "pages")]
 pub(crate) fn printed(plain: &str) -> String {
     let word = |w: &str| -> String {
         let core = w.trim_end_matches([',', '.', ';', ':', ')']);
@@ -100,7 +103,7 @@ pub(crate) fn printed(plain: &str) -> String {
     plain.split(' ').map(word).collect::<Vec<_>>().join(" ")
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "pages"))]
 mod tests {
     use super::*;
 

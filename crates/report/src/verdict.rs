@@ -28,6 +28,7 @@ pub(crate) const fn sign(state: Standing) -> char {
 }
 
 /// Class of a part in pages, which gives it its colour.
+#[cfg(feature = "pages")]
 pub(crate) const fn class(state: Standing) -> &'static str {
     state.word()
 }

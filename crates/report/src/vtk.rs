@@ -1,4 +1,4 @@
-//! XML VTK files through `vtkio`, compressed.
+//! XML VTK files through `vtkio`, compressed (with the feature `compression`).
 //!
 //! `vtkio` 0.7.0-rc2 ends the compressed form of an array whose length in bytes is a multiple of
 //! its block size with an empty block, which readers take for a full one. A file with such an array
@@ -103,10 +103,9 @@ impl VtkMesh {
                 .iter()
                 .chain(&self.cell_arrays)
                 .any(|a| whole_blocks(bytes(a)));
-        let compressor = if plain {
-            Compressor::None
-        } else {
-            Compressor::ZLib
+        let (compressor, level) = match plain || cfg!(not(feature = "compression")) {
+            true => (Compressor::None, 0),
+            false => (Compressor::ZLib, COMPRESSION_LEVEL),
         };
         let cells = self.offsets.len();
         let topology = VertexNumbers::XML {
@@ -157,7 +156,6 @@ impl VtkMesh {
             data,
             file_path: None,
         };
-        let level = if plain { 0 } else { COMPRESSION_LEVEL };
         let refused = |e: vtkio::xml::Error| io::Error::other(e.to_string());
         let file = vtk
             .try_into_xml_format(compressor, level)

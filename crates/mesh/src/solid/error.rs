@@ -118,6 +118,16 @@ pub enum SolidError {
         /// The file.
         path: String,
     },
+    /// Reading of such files is not part of this build.
+    #[error("{path}: this build does not read {what}; switch on the feature `{feature}`")]
+    LeftOut {
+        /// The file.
+        path: String,
+        /// What is not read.
+        what: &'static str,
+        /// Feature of the crate that reads it.
+        feature: &'static str,
+    },
     /// A damaged or unexpected file.
     #[error("{format} file is damaged or not understood: {detail}")]
     Malformed {

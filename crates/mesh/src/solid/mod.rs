@@ -18,6 +18,8 @@ mod ellipsoid;
 mod error;
 mod extruded;
 mod half_space;
+#[cfg(not(all(feature = "meshes", feature = "pictures")))]
+mod left_out;
 mod members;
 pub mod mesh_file;
 mod mesh_topology;
@@ -27,6 +29,7 @@ mod polygon_fill;
 #[cfg(test)]
 mod properties;
 mod relief;
+#[cfg(feature = "pictures")]
 mod relief_picture;
 mod revolved;
 mod rings;
@@ -50,10 +53,13 @@ pub use ellipsoid::Ellipsoid;
 pub use error::SolidError;
 pub use extruded::Extruded;
 pub use half_space::HalfSpace;
+#[cfg(not(feature = "pictures"))]
+pub use left_out::heights_from_png;
 pub use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
 pub use relief::Relief;
+#[cfg(feature = "pictures")]
 pub use relief_picture::{LARGEST_PICTURE, heights_from_png};
 pub use revolved::Revolved;
 pub use shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};

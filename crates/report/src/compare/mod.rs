@@ -7,12 +7,15 @@
 //!                                     page   compare.html
 //! ```
 
+#[cfg(feature = "pages")]
 mod map;
+#[cfg(feature = "pages")]
 mod page;
 mod read;
 mod table;
 mod words;
 
+#[cfg(feature = "pages")]
 pub use page::compare_html;
 pub use read::{Facet, NamedLine, Run};
 pub use table::Comparison;

@@ -38,10 +38,12 @@ mod watch;
 mod wires;
 mod words;
 
+#[cfg(feature = "pages")]
 pub(crate) use charts::{at_least, on_one_ordinate};
 pub use data::{
     Chart, Cut, Hatch, JobText, Map, Mark, Marker, Packed, Quantity, Rule, Scale, Section, Setting,
     Story, Surface, Table, Verdict, Wire,
 };
 pub use kind::Kind;
+#[cfg(feature = "pages")]
 pub(crate) use section::BODY;

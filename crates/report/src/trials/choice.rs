@@ -65,6 +65,7 @@ pub(super) fn choose(trials: &Trials) -> Option<Choice<'_>> {
 }
 
 /// Is a case judged like the one to take, and tied with it?
+#[cfg(feature = "pages")]
 pub(super) fn is_as_good(choice: &Choice<'_>, row: &Row) -> bool {
     rank(row) == rank(choice.row) && is_tie(choice.row, row, choice.goal)
 }

@@ -9,11 +9,14 @@
 //! that the files do not show how a case was come by.
 
 mod choice;
+#[cfg(feature = "pages")]
 mod map;
+#[cfg(feature = "pages")]
 mod page;
 mod table;
 mod words;
 
+#[cfg(feature = "pages")]
 pub use page::trials_html;
 pub use table::{Axis, CaseResult, Row, Trials};
 

@@ -1,22 +1,30 @@
 //! Triangle meshes from STL, OBJ and PLY files, looked over and mended.
 //!
-//! Files carry no unit: the caller says how long one unit is.
+//! Files carry no unit: the caller says how long one unit is. Reading is the feature `meshes`, mending
+//! what a program hands in is always there.
 
 mod mend;
 mod merge;
+#[cfg(feature = "meshes")]
 mod obj;
+#[cfg(feature = "meshes")]
 mod ply;
 mod raw;
 mod report;
 mod shells;
 mod small_holes;
+#[cfg(feature = "meshes")]
 mod stl;
 
 pub use mend::mend;
 pub use raw::RawMesh;
 pub use report::{MeshReport, Repair, RepairKind};
 
+#[cfg(not(feature = "meshes"))]
+pub use super::left_out::read;
+#[cfg(feature = "meshes")]
 use super::{SolidError, TriangleMesh};
+#[cfg(feature = "meshes")]
 use std::path::Path;
 
 /// Reads a mesh; the kind of file follows from its ending (.stl, .obj, .ply). One unit of the file
@@ -24,7 +32,8 @@ use std::path::Path;
 ///
 /// # Errors
 /// [`SolidError::Io`], [`SolidError::UnknownFormat`], [`SolidError::Malformed`], and all that
-/// [`mend()`] refuses.
+/// [`mend()`] refuses; nothing but [`SolidError::LeftOut`] without the feature `meshes`.
+#[cfg(feature = "meshes")]
 pub fn read(path: &Path, scale_m_per_unit: f64) -> Result<(TriangleMesh, MeshReport), SolidError> {
     let name = path.display().to_string();
     let ending = path
@@ -42,11 +51,12 @@ pub fn read(path: &Path, scale_m_per_unit: f64) -> Result<(TriangleMesh, MeshRep
 }
 
 /// What follows the mark of byte order that some editors put in front of a text.
+#[cfg(feature = "meshes")]
 fn without_mark(bytes: &[u8]) -> &[u8] {
     bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes)
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "meshes"))]
 mod tests {
     use super::super::testing::fineness;
     use super::super::{Ball, Cuboid, Primitive};

@@ -15,7 +15,10 @@ pub struct RawMesh {
 
 impl RawMesh {
     /// Adds a face of any number of corners, in triangles.
-    pub(super) fn face(&mut self, corners: &[u64]) -> Result<(), SolidError> {
+    ///
+    /// # Errors
+    /// [`SolidError::NoSuchVertex`].
+    pub fn face(&mut self, corners: &[u64]) -> Result<(), SolidError> {
         let count = self.vertices.len();
         if let Some(&index) = corners.iter().find(|&&c| c >= count as u64) {
             return Err(SolidError::NoSuchVertex { index, count });
