@@ -36,14 +36,13 @@ pub fn run(model: &Model) -> Result<Outcome, DepositError> {
 /// # }
 /// ```
 pub fn run_with(model: &Model, settings: &Settings) -> Result<Outcome, DepositError> {
-    let quiet = &mut |_, _: &str| {};
     let answer = match &model.geometry {
         Geometry::Flat(parts) => {
-            let outcome = ionfall_deposit::run(model, parts, settings, quiet)?;
+            let outcome = ionfall_deposit::run(model, parts, settings, &mut ())?;
             Answer::Flat(Box::new(outcome))
         }
         Geometry::Solid(parts) => {
-            let outcome = ionfall_deposit::run(model, parts, settings, quiet)?;
+            let outcome = ionfall_deposit::run(model, parts, settings, &mut ())?;
             Answer::Solid(Box::new(outcome))
         }
     };

@@ -106,7 +106,7 @@ where
                 .plan
                 .push(step(model.supplies[0].hold, Until::Time(3600.0)));
         }
-        run(&model, &parts, &Settings::default(), &mut |_, _| {})
+        run(&model, &parts, &Settings::default(), &mut ())
     }
 }
 

@@ -286,7 +286,7 @@ impl Scene {
     pub fn run(&self) -> Result<Outcome<3>, String> {
         let model = self.model().map_err(|e| e.to_string())?;
         let parts = Parts::try_from(model.geometry.clone()).expect("a tank in space");
-        run(&model, &parts, &Settings::default(), &mut |_, _| {}).map_err(|e| e.to_string())
+        run(&model, &parts, &Settings::default(), &mut ()).map_err(|e| e.to_string())
     }
 
     fn model(&self) -> Result<Model, TankError> {

@@ -81,15 +81,15 @@ fn solve<const D: usize>(model: &Model, parts: &Parts<D>, factor: f64) -> Outcom
         time_tolerance: 5e-3 * factor,
         ..Settings::default()
     };
-    run(model, &scaled(parts, factor), &settings, &mut |_, _| ())
+    run(model, &scaled(parts, factor), &settings, &mut ())
         .unwrap_or_else(|e| panic!("cells times {factor}: {e}"))
 }
 
 fn rows_of<const D: usize>(case: &Case, model: &Model, parts: &Parts<D>, dump: bool) -> Vec<Row> {
     let settings = Settings::default();
     let fine = solve(model, parts, 1.0);
-    let found = uncertainty(model, parts, &settings, &fine, &mut |_, _, _| ())
-        .unwrap_or_else(|e| panic!("{e}"));
+    let found =
+        uncertainty(model, parts, &settings, &fine, &mut ()).unwrap_or_else(|e| panic!("{e}"));
     let truth = solve(model, parts, 1.0 / case.finer);
     let works = fine.bodies.iter().filter(|b| b.role == Role::Work);
     let works: Vec<String> = works.map(|b| b.name.clone()).collect();
@@ -184,13 +184,7 @@ fn found(job: &str) -> Result<Uncertainty, String> {
         panic!("planar");
     };
     let fine = solve(&model, parts, 1.0);
-    uncertainty(
-        &model,
-        parts,
-        &Settings::default(),
-        &fine,
-        &mut |_, _, _| (),
-    )
+    uncertainty(&model, parts, &Settings::default(), &fine, &mut ())
 }
 
 fn gap(supply: &str, gap: &str) -> String {

@@ -107,6 +107,7 @@ pub(crate) fn settle(
     demands: &[Demand],
     start: Option<Start<'_>>,
     settings: &ionfall_field::Settings,
+    told: &mut dyn FnMut(f64),
 ) -> Result<Point, DepositError> {
     let known = start.as_ref().map_or(&[][..], |s| s.supplies);
     let mut search = Search::new(circuit, electrodes, supplies, demands, known)?;
@@ -114,7 +115,10 @@ pub(crate) fn settle(
     let mut work = [0; 3];
     for _ in 0..MOST_ROUNDS {
         search.connect(circuit)?;
-        match circuit.solver.solve(settings, begin.as_deref()) {
+        match circuit
+            .solver
+            .solve_watched(settings, begin.as_deref(), told)
+        {
             Ok(solution) => {
                 let more = [1, solution.newton_steps, solution.linear_iterations];
                 work = std::array::from_fn(|k| work[k] + more[k]);

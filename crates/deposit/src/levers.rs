@@ -5,11 +5,11 @@
 //! wait for a thickness or a charge end by themselves.
 
 use crate::error::DepositError;
-use crate::march::Go;
+use crate::observer::{Observer, Stage};
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::place::Place;
 use crate::run::{Begin, run_on_grid};
-use crate::settings::{Progress, Settings, Stage};
+use crate::settings::Settings;
 use ionfall_model::{Hold, Model, Parts, Role, Setting, Until};
 use serde::Serialize;
 
@@ -195,7 +195,7 @@ fn changed<const D: usize>(
     (model, parts)
 }
 
-/// Runs a finished job again with each of its [`changes`]. `progress` is told what is changed.
+/// Runs a finished job again with each of its [`changes`]. The observer is told what is changed.
 ///
 /// # Errors
 /// Currents that cannot flow after a change are part of the answer; anything else is an error.
@@ -203,22 +203,19 @@ pub fn levers<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    progress: Progress<'_>,
+    observer: &mut dyn Observer,
     outcome: &Outcome<D>,
 ) -> Result<Levers, DepositError> {
     let all = changes(model, parts);
     let count = all.len();
     let mut levers = Vec::new();
     for (n, what) in all.into_iter().enumerate() {
-        progress(Stage::Field, &format!("change {} of {count}", n + 1));
+        observer.begins(Stage::Field, &format!("change {} of {count}", n + 1));
         let (model, parts) = changed(&what, model, parts);
         // Limits of films belong to the network, which is made anew; the potentials are a start.
         let begin = Begin::Warm(outcome.solution.potential_v.clone());
         let grid = outcome.grid.clone();
-        let quiet = &mut |_, _: &str| ();
-        let run = run_on_grid(&model, &parts, grid, settings, quiet, begin, &mut |_| {
-            Go::On
-        });
+        let run = run_on_grid(&model, &parts, grid, settings, begin, &mut ());
         let (answers, failure) = match run {
             Ok(outcome) => (Some(LeverAnswers::of(&outcome)), None),
             Err(

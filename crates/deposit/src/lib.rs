@@ -23,7 +23,7 @@
 //!     .time_s(3600.0)
 //!     .model()?;
 //! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
-//! let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})?;
+//! let outcome = run(&model, &parts, &Settings::default(), &mut ())?;
 //! // A volt over 0.1 m of 20 S/m, through 0.005 m2.
 //! assert!((outcome.current_a - 1.0).abs() < 1e-6);
 //! assert!(outcome.ledger.charge_error() < 1e-8);
@@ -45,6 +45,7 @@ pub mod mapping;
 mod march;
 mod nearby;
 mod note;
+mod observer;
 mod operate;
 mod outcome;
 mod patch;
@@ -67,14 +68,14 @@ mod vectors;
 pub use crowding::CROWDED_SHARE;
 pub use error::DepositError;
 pub use ionfall_network::{NetworkError, check_contacts};
-pub use march::{Go, Keeper};
 pub use nearby::Nearby;
 pub use note::{is_caution, note_text};
+pub use observer::{Go, Observer, Stage};
 pub use outcome::{
     BodyOutcome, ContactOutcome, Crowding, Outcome, ReadingOutcome, SupplyOutcome, SurfaceReading,
 };
 pub use place::{Edge, EdgeFigure, Place};
 pub use run::{Begin, run, run_from, run_on_grid};
-pub use settings::{Progress, Settings, Stage};
+pub use settings::Settings;
 pub use state::{Moment, Snapshot, State};
 pub use vectors::field_vectors;

@@ -19,9 +19,9 @@
 //! The solves of a step begin where the last two potentials point.
 
 use crate::error::DepositError;
+use crate::observer::{Go, Stage};
 use crate::operate::{Asked, Operator, limits_times};
 use crate::rates::Rates;
-use crate::settings::{Progress, Stage};
 use crate::state::{Moment, State};
 use crate::surface::Surface;
 use ionfall_model::{Setting, Step, Until};
@@ -40,18 +40,6 @@ const MARGIN: f64 = 0.85;
 const TINY_STEP: f64 = 1e-3;
 /// Bisections of a time step when an event is looked for.
 const BISECTIONS: usize = 60;
-
-/// What the keeper of the states says after each time step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Go {
-    /// Go on.
-    On,
-    /// Stop here.
-    Stop,
-}
-
-/// Called with the state after each time step.
-pub type Keeper<'a> = &'a mut dyn FnMut(&State) -> Go;
 
 /// A run under way.
 pub(crate) struct March<'a, const D: usize> {
@@ -73,19 +61,13 @@ struct Trial {
 
 impl<const D: usize> March<'_, D> {
     /// Goes through the plan from a state.
-    pub fn run(
-        &mut self,
-        state: &mut State,
-        progress: Progress<'_>,
-        keep: Keeper<'_>,
-    ) -> Result<(), DepositError> {
+    pub fn run(&mut self, state: &mut State) -> Result<(), DepositError> {
         while let Some(step) = self.operator.model.plan.get(state.step) {
-            progress(
-                Stage::Time(self.share(state, step)),
-                &self.telling(state, step),
-            );
+            let stage = Stage::Time(self.share(state, step));
+            let what = self.telling(state, step);
+            self.operator.observer.begins(stage, &what);
             self.advance(state, step)?;
-            if keep(state) == Go::Stop {
+            if self.operator.observer.keep(state) == Go::Stop {
                 return Err(DepositError::Stopped);
             }
         }

@@ -19,6 +19,7 @@
 
 use crate::drive::{Demand, Point, Start, SupplyState, settle};
 use crate::error::DepositError;
+use crate::observer::Observer;
 use crate::rates::Rates;
 use crate::settings::Settings;
 use crate::state::State;
@@ -118,6 +119,7 @@ pub(crate) struct Operator<'a, const D: usize> {
     pub parts: &'a Parts<D>,
     pub circuit: Circuit,
     pub settings: &'a Settings,
+    pub observer: &'a mut dyn Observer,
     pub rings: Rings,
     /// The last solve of a circuit that does not change with the deposit.
     pub last: Option<Solved>,
@@ -219,6 +221,7 @@ impl<const D: usize> Operator<'_, D> {
         demands: &[Demand],
         start: Option<Start<'_>>,
     ) -> Result<Point, DepositError> {
+        let observer = &mut *self.observer;
         settle(
             &mut self.circuit,
             &self.parts.electrodes,
@@ -226,6 +229,7 @@ impl<const D: usize> Operator<'_, D> {
             demands,
             start,
             &self.settings.field,
+            &mut |imbalance| observer.imbalance(imbalance),
         )
     }
 

@@ -220,7 +220,7 @@ mod tests {
     {
         let model = tank.model().unwrap();
         let parts = Parts::try_from(model.geometry.clone()).unwrap();
-        run(&model, &parts, &Settings::default(), &mut |_, _| {}).unwrap()
+        run(&model, &parts, &Settings::default(), &mut ()).unwrap()
     }
 
     fn cuboid<const D: usize>(low: Point<D>, high: Point<D>) -> Solid<D> {

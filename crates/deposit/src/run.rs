@@ -2,11 +2,12 @@
 
 use crate::conclude::conclude;
 use crate::error::DepositError;
-use crate::march::{Go, Keeper, March};
+use crate::march::March;
 use crate::nearby::Nearby;
+use crate::observer::{Observer, Stage};
 use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
-use crate::settings::{Progress, Settings, Stage};
+use crate::settings::Settings;
 use crate::state::State;
 use crate::surface::Surface;
 use crate::turn::Rings;
@@ -40,14 +41,12 @@ pub fn run<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    progress: Progress<'_>,
+    observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_from(model, parts, settings, progress, Begin::Cold, &mut |_| {
-        Go::On
-    })
+    run_from(model, parts, settings, Begin::Cold, observer)
 }
 
-/// As [`run`], from anywhere; `keep` gets the state after each time step.
+/// As [`run`], from anywhere.
 ///
 /// # Errors
 /// [`DepositError`].
@@ -55,16 +54,15 @@ pub fn run_from<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    progress: Progress<'_>,
     begin: Begin,
-    keep: Keeper<'_>,
+    observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    progress(Stage::Grid, "building the grid");
+    observer.begins(Stage::Grid, "building the grid");
     let clock = Instant::now();
     let grid = build(&parts.domain, settings.memory_bytes)?;
     let grid_s = clock.elapsed().as_secs_f64();
-    progress(Stage::Field, &format!("solving {} cells", grid.len()));
-    let mut outcome = run_on_grid(model, parts, grid, settings, progress, begin, keep)?;
+    observer.begins(Stage::Field, &format!("solving {} cells", grid.len()));
+    let mut outcome = run_on_grid(model, parts, grid, settings, begin, observer)?;
     outcome.grid_s = grid_s;
     Ok(outcome)
 }
@@ -78,23 +76,20 @@ pub fn run_on_grid<const D: usize>(
     parts: &Parts<D>,
     grid: Grid<D>,
     settings: &Settings,
-    progress: Progress<'_>,
     begin: Begin,
-    keep: Keeper<'_>,
+    observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_sheltered(model, parts, grid, settings, progress, begin, keep, &[])
+    run_sheltered(model, parts, grid, settings, begin, observer, &[])
 }
 
 /// The same where facets get only a share of their limiting currents; without shares all of it.
-#[expect(clippy::too_many_arguments, reason = "those of a run, and the shares")]
 pub(crate) fn run_sheltered<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     mut grid: Grid<D>,
     settings: &Settings,
-    progress: Progress<'_>,
     begin: Begin,
-    keep: Keeper<'_>,
+    observer: &mut dyn Observer,
     shelter: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
@@ -139,12 +134,13 @@ pub(crate) fn run_sheltered<const D: usize>(
             parts,
             circuit,
             settings,
+            observer,
             rings,
             last: None,
         },
         surface,
     };
-    march.run(&mut state, progress, keep)?;
+    march.run(&mut state)?;
     // The field at the end: of the last step that is no rest.
     let asked = model
         .last_current()

@@ -1,18 +1,4 @@
-//! How a run is to go, and how far it has come.
-
-/// Stages of a run, for progress displays.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stage {
-    /// Tree, cut cells, probes.
-    Grid,
-    /// Newton on the network.
-    Field,
-    /// Time steps through the plan; the share of it that is done.
-    Time(f64),
-}
-
-/// Told when a stage begins: the stage and a short text.
-pub type Progress<'a> = &'a mut dyn FnMut(Stage, &str);
+//! How a run is to go.
 
 /// Limits and tolerances of a run.
 #[derive(Clone, Debug)]

@@ -5,10 +5,10 @@
 //! the middle. Effects of different figures are combined as root of the sum of squares.
 
 use crate::error::DepositError;
-use crate::march::Go;
+use crate::observer::{Observer, Stage};
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::run::{Begin, run_on_grid};
-use crate::settings::{Progress, Settings, Stage};
+use crate::settings::Settings;
 use ionfall_bath::spread::{End, Input, Variation, combined};
 use ionfall_model::{Model, Parts, Role};
 use serde::Serialize;
@@ -100,7 +100,7 @@ pub fn spread<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    progress: Progress<'_>,
+    observer: &mut dyn Observer,
     middle: &Outcome<D>,
 ) -> Result<Spread, DepositError> {
     let base = Answers::of(middle);
@@ -115,7 +115,7 @@ pub fn spread<const D: usize>(
             n + 1,
             variations.len()
         );
-        progress(Stage::Field, &text);
+        observer.begins(Stage::Field, &text);
         let mut varied = model.clone();
         varied.bath = variation.bath(&model.bath);
         let mut changed = parts.clone();
@@ -125,15 +125,7 @@ pub fn spread<const D: usize>(
         let begin = Begin::Warm(middle.solution.potential_v.clone());
         // A failed run would take the grid with it.
         let grid = middle.grid.clone();
-        let run = run_on_grid(
-            &varied,
-            &changed,
-            grid,
-            settings,
-            &mut |_, _| (),
-            begin,
-            &mut |_| Go::On,
-        );
+        let run = run_on_grid(&varied, &changed, grid, settings, begin, &mut ());
         let mut influence = Influence {
             input: variation.input,
             end: variation.end,

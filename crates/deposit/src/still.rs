@@ -9,11 +9,11 @@
 //! known nothing is computed; nothing is solved again where no sheltered place comes near its own limit.
 
 use crate::error::DepositError;
-use crate::march::Go;
+use crate::observer::{Observer, Stage};
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::recess::{Recesses, Still, StillBody};
 use crate::run::{Begin, run_sheltered};
-use crate::settings::{Progress, Settings, Stage};
+use crate::settings::Settings;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
 use ionfall_bath::{Electrolyte, Grade};
 use ionfall_field::FieldError;
@@ -33,7 +33,7 @@ pub fn recesses<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     settings: &Settings,
-    progress: Progress<'_>,
+    observer: &mut dyn Observer,
     outcome: &Outcome<D>,
 ) -> Result<Option<Recesses>, DepositError> {
     let grid = &outcome.grid;
@@ -46,7 +46,7 @@ pub fn recesses<const D: usize>(
     let Some(radius_m) = given.filter(|r| r.grade == Grade::Given).map(|r| r.value) else {
         return Ok(None);
     };
-    progress(Stage::Field, "looking for sheltered places");
+    observer.begins(Stage::Field, "looking for sheltered places");
     let Some(mut shelter) = shelter(grid, parts, film_m, radius_m)? else {
         return Ok(None);
     };
@@ -61,7 +61,7 @@ pub fn recesses<const D: usize>(
     }
     let near = |f: usize| shelter[f] < 1.0 && outcome.limit_share[f] > NEAR * shelter[f];
     let still = if (0..shelter.len()).any(near) {
-        progress(Stage::Field, "solving with recesses that stand still");
+        observer.begins(Stage::Field, "solving with recesses that stand still");
         Some(still(model, parts, settings, outcome, &shelter)?)
     } else {
         None
@@ -85,11 +85,7 @@ fn still<const D: usize>(
 ) -> Result<Still, DepositError> {
     let begin = Begin::Warm(outcome.solution.potential_v.clone());
     let grid = outcome.grid.clone();
-    let mut keep = |_: &_| Go::On;
-    let silent = &mut |_, _: &str| ();
-    match run_sheltered(
-        model, parts, grid, settings, silent, begin, &mut keep, shelter,
-    ) {
+    match run_sheltered(model, parts, grid, settings, begin, &mut (), shelter) {
         Ok(found) => Ok(Still {
             bodies: (found.bodies.iter())
                 .filter(|b| b.role.is_cathode())

@@ -20,10 +20,11 @@
 //! (`tests/uncertainty`), so that the plus-minus holds in 95 of 100 cases.
 
 use crate::error::DepositError;
+use crate::observer::Observer;
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::place::{EdgeFigure, Place};
 use crate::run::run;
-use crate::settings::{Settings, Stage};
+use crate::settings::Settings;
 use ionfall_mesh::grid::count_cells;
 use ionfall_model::{Hold, Model, Parts, Role, Setting, Until};
 use serde::Serialize;
@@ -229,8 +230,8 @@ pub fn worth_it(cost: &[f64], cells: usize) -> bool {
     cells <= SMALL_CELLS || cost.iter().sum::<f64>() <= WORTH_SHARE
 }
 
-/// Runs a finished job again on coarser grids, and compares. `progress` is told the number of the
-/// run (from 0), its stage and what is done.
+/// Runs a finished job again on coarser grids, and compares. The observer is told the number of
+/// each run, and its stages.
 ///
 /// # Errors
 /// Of the run on the finest of the coarser grids, whose cells may be too large for thin bodies or
@@ -240,15 +241,15 @@ pub fn uncertainty<const D: usize>(
     parts: &Parts<D>,
     settings: &Settings,
     fine: &Outcome<D>,
-    progress: &mut dyn FnMut(usize, Stage, &str),
+    observer: &mut dyn Observer,
 ) -> Result<Uncertainty, String> {
     let mut coarser: Vec<(f64, Outcome<D>)> = Vec::new();
     let mut left_out = Vec::new();
     for (n, factor) in FACTORS.into_iter().enumerate() {
-        let again = &mut |stage, text: &str| progress(n, stage, text);
+        observer.coarser(n);
         let lost = coarser.first().is_some_and(|(_, c)| !resolves(c, fine));
         let factor = if lost { NEAR } else { factor };
-        match comparable(model, parts, settings, fine, factor, again) {
+        match comparable(model, parts, settings, fine, factor, observer) {
             Ok(outcome) => coarser.push((factor, outcome)),
             Err(reason) => {
                 left_out.push(reason);
@@ -257,8 +258,8 @@ pub fn uncertainty<const D: usize>(
         }
     }
     if coarser.is_empty() {
-        let again = &mut |stage, text: &str| progress(0, stage, text);
-        match comparable(model, parts, settings, fine, NEAR, again) {
+        observer.coarser(0);
+        match comparable(model, parts, settings, fine, NEAR, observer) {
             Ok(outcome) => coarser.push((NEAR, outcome)),
             Err(reason) => {
                 left_out.push(reason);
@@ -290,14 +291,14 @@ fn comparable<const D: usize>(
     settings: &Settings,
     fine: &Outcome<D>,
     factor: f64,
-    progress: &mut dyn FnMut(Stage, &str),
+    observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, String> {
     let on = format!("on cells {factor} times as large");
     let coarse = run(
         model,
         &scaled(parts, factor),
         &settings.coarser(factor),
-        progress,
+        observer,
     )
     .map_err(|e| format!("{on}, {e}"))?;
     for (fine, coarse) in fine.bodies.iter().zip(&coarse.bodies) {

@@ -14,7 +14,7 @@ fn solved(plan: &str) -> (Model, Outcome<2>) {
         panic!("a planar job");
     };
     let parts: &Parts<2> = parts;
-    let outcome = run(&model, parts, &Settings::default(), &mut |_, _| {}).unwrap();
+    let outcome = run(&model, parts, &Settings::default(), &mut ()).unwrap();
     (model, outcome)
 }
 

@@ -15,8 +15,8 @@ fn found(text: &str) -> (Outcome<2>, Levers) {
     };
     let parts: &Parts<2> = parts;
     let settings = Settings::default();
-    let outcome = run(&model, parts, &settings, &mut |_, _| {}).unwrap();
-    let levers = levers(&model, parts, &settings, &mut |_, _| {}, &outcome).unwrap();
+    let outcome = run(&model, parts, &settings, &mut ()).unwrap();
+    let levers = levers(&model, parts, &settings, &mut (), &outcome).unwrap();
     (outcome, levers)
 }
 

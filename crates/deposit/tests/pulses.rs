@@ -14,7 +14,7 @@ fn tried(text: &str) -> Result<Outcome<2>, DepositError> {
         panic!("a planar job");
     };
     let parts: &Parts<2> = parts;
-    run(&model, parts, &Settings::default(), &mut |_, _| {})
+    run(&model, parts, &Settings::default(), &mut ())
 }
 
 fn solved(text: &str) -> Outcome<2> {

@@ -28,7 +28,7 @@ fn solved(supply: &str) -> Outcome<2> {
     let Geometry::Flat(parts) = &model.geometry else {
         panic!("a planar job");
     };
-    run(&model, parts, &Settings::default(), &mut |_, _| {}).unwrap_or_else(|e| panic!("{e}"))
+    run(&model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// Mean thickness of the left and of the right side of the plate.

@@ -14,7 +14,7 @@ fn solved(text: &str) -> Outcome<2> {
     let Geometry::Flat(parts) = &model.geometry else {
         panic!("a planar job");
     };
-    run(&model, parts, &Settings::default(), &mut |_, _| {}).unwrap_or_else(|e| panic!("{e}"))
+    run(&model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// Angle and thickness of the facets of the roller.

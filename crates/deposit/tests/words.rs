@@ -16,7 +16,7 @@ fn solved(text: &str) -> Outcome<3> {
     let Geometry::Solid(parts) = &model.geometry else {
         panic!("a tank");
     };
-    run(&model, parts, &Settings::default(), &mut |_, _| {}).unwrap()
+    run(&model, parts, &Settings::default(), &mut ()).unwrap()
 }
 
 /// The walls with one text replaced.

@@ -3,7 +3,7 @@
 
 use crate::bounds::beyond;
 use crate::error::FieldError;
-use crate::newton::{End, Record, State, newton};
+use crate::newton::{End, Onlookers, Record, State, newton};
 use crate::preconditioner::Preconditioner;
 use crate::settings::Settings;
 use crate::start::{Means, chord_start};
@@ -35,6 +35,7 @@ pub(crate) fn find(
     preconditioner: &mut dyn Preconditioner,
     settings: &Settings,
     start: Start,
+    told: &mut dyn FnMut(f64),
 ) -> Result<(State, Record), FieldError> {
     let mut record = Record::default();
     let x = begin(system, preconditioner, start, &mut record);
@@ -42,6 +43,7 @@ pub(crate) fn find(
         settings,
         preconditioner,
         record,
+        told,
         survey: true,
     };
     let mut state = State::at(system, Operator::Corrected, x);
@@ -103,6 +105,7 @@ struct Attempt<'a> {
     settings: &'a Settings,
     preconditioner: &'a mut dyn Preconditioner,
     record: Record,
+    told: &'a mut dyn FnMut(f64),
     /// Is an eye kept on the solution on the way?
     survey: bool,
 }
@@ -151,9 +154,12 @@ impl Attempt<'_> {
             state,
             &Settings {
                 tolerance,
-                ..self.settings.clone()
+                ..*self.settings
             },
-            wrong,
+            Onlookers {
+                told: &mut *self.told,
+                wrong: &wrong,
+            },
             &mut self.record,
         )
     }

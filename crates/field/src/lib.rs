@@ -63,7 +63,6 @@ mod transpose;
 mod validate;
 mod varying;
 mod vector;
-mod watch;
 
 pub use error::FieldError;
 pub use ionfall_numerics::law;
@@ -72,4 +71,3 @@ pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};
 pub use tangent::Tangent;
 pub use threads::with_threads;
-pub use watch::Watch;

@@ -102,15 +102,22 @@ pub(crate) enum End {
     Stuck,
 }
 
-/// Iterates until the imbalance is small. When it is below [`SURVEY`] of the currents, `wrong` is
-/// asked once whether the rest is worth while.
+/// Those who look on while an iteration goes its way.
+pub(crate) struct Onlookers<'a> {
+    /// Told the imbalance, relative to the currents, before each step.
+    pub told: &'a mut dyn FnMut(f64),
+    /// Asked once, when the imbalance is below [`SURVEY`] of the currents: is the rest in vain?
+    pub wrong: &'a dyn Fn(&State) -> bool,
+}
+
+/// Iterates until the imbalance is small.
 pub(crate) fn newton(
     system: &System,
     operator: Operator,
     preconditioner: &mut dyn Preconditioner,
     state: &mut State,
     settings: &Settings,
-    wrong: impl Fn(&State) -> bool,
+    onlookers: Onlookers<'_>,
     record: &mut Record,
 ) -> End {
     let mut linear = MinimalResiduals::new(RESTART);
@@ -121,12 +128,9 @@ pub(crate) fn newton(
     loop {
         let scale = state.scale(system);
         let target = settings.tolerance * scale;
-        record
-            .history
-            .push(state.norm / scale.max(f64::MIN_POSITIVE));
-        settings
-            .watch
-            .tell(state.norm / scale.max(f64::MIN_POSITIVE));
+        let imbalance = state.norm / scale.max(f64::MIN_POSITIVE);
+        record.history.push(imbalance);
+        (onlookers.told)(imbalance);
         if state.norm <= target {
             return End::Balanced;
         }
@@ -135,7 +139,7 @@ pub(crate) fn newton(
         }
         if state.norm <= SURVEY * scale && !surveyed {
             surveyed = true;
-            if wrong(state) {
+            if (onlookers.wrong)(state) {
                 return End::Wrong;
             }
         }

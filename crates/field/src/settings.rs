@@ -1,17 +1,13 @@
-//! When a solve stops, and who is told how far it has come.
-
-use crate::watch::Watch;
+//! When a solve stops.
 
 /// When to stop.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settings {
     /// Imbalance of the nodes, relative to the currents of the facets (both as root of the sum of
     /// squares).
     pub tolerance: f64,
     /// Newton steps after which the attempt is given up.
     pub max_newton_steps: usize,
-    /// Told how far it has come.
-    pub watch: Watch,
 }
 
 impl Default for Settings {
@@ -21,7 +17,6 @@ impl Default for Settings {
         Settings {
             tolerance: 1e-10,
             max_newton_steps: 30,
-            watch: Watch::default(),
         }
     }
 }

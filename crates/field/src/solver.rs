@@ -335,6 +335,20 @@ impl Solver {
         settings: &Settings,
         start: Option<&[f64]>,
     ) -> Result<Solution, FieldError> {
+        self.solve_watched(settings, start, &mut |_| ())
+    }
+
+    /// As [`solve`](Self::solve); somebody is told the imbalance, relative to the currents, before each
+    /// Newton step.
+    ///
+    /// # Errors
+    /// As of [`solve`](Self::solve).
+    pub fn solve_watched(
+        &mut self,
+        settings: &Settings,
+        start: Option<&[f64]>,
+        told: &mut dyn FnMut(f64),
+    ) -> Result<Solution, FieldError> {
         let clock = Instant::now();
         if let Some(start) = start
             && start.len() != self.nodes()
@@ -368,7 +382,7 @@ impl Solver {
             potential_v: start,
             foreseen: foreseen.as_deref(),
         };
-        let (state, record) = find(system, &mut **preconditioner, settings, start)?;
+        let (state, record) = find(system, &mut **preconditioner, settings, start, told)?;
         let mut solution = collect(system, &state, record);
         self.responses = Some(state.responses);
         solution.timings = Timings {

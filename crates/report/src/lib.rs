@@ -32,7 +32,7 @@
 //!     .time_s(3600.0)
 //!     .model()?;
 //! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
-//! let outcome = run(&model, &parts, &Settings::default(), &mut |_, _| {})?;
+//! let outcome = run(&model, &parts, &Settings::default(), &mut ())?;
 //! let summary = Summary::new(&model, &outcome, "example", None);
 //! let words = ionfall_report::text(&summary, "".as_ref(), &[], Look::default());
 //! assert!(words.contains("work") && words.contains("of copper"), "{words}");

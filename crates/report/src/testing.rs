@@ -53,7 +53,7 @@ fn model(text: &str) -> Model {
 }
 
 fn solved<const D: usize>(model: Model, parts: &Parts<D>) -> Case<D> {
-    let outcome = run(&model, parts, &Settings::default(), &mut |_, _| ()).unwrap();
+    let outcome = run(&model, parts, &Settings::default(), &mut ()).unwrap();
     Case {
         model,
         domain: parts.domain.clone(),

@@ -47,7 +47,7 @@ fn solve<const D: usize>(
     factor: f64,
 ) -> Result<Outcome<D>, TextbookError> {
     let parts = scaled(parts, factor);
-    ionfall_deposit::run(model, &parts, &Settings::default(), &mut |_, _| {}).map_err(|source| {
+    ionfall_deposit::run(model, &parts, &Settings::default(), &mut ()).map_err(|source| {
         TextbookError::Run {
             case: case.name.into(),
             factor,

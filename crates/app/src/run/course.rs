@@ -3,10 +3,10 @@
 //! The unit is one solve of the job: grid and field. What else there is costs a share of it that
 //! was measured, roughly, or, on coarser grids, goes with their cells.
 
+use crate::checkpoint::Checkpoint;
+use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
-use ionfall_deposit::Stage;
-use ionfall_field::Watch;
-use std::sync::{Arc, Mutex, PoisonError};
+use ionfall_deposit::{Go, Observer, Stage, State};
 
 /// Shares of a solve that are the grid's, and cost of writing the results over that of a solve,
 /// where one solve of the field is all and where there are many time steps.
@@ -103,34 +103,106 @@ fn within([from, to]: Share, split: f64, stage: Stage) -> f64 {
     from + done * (to - from)
 }
 
-/// The part of the work that a telling solver is at.
-#[derive(Clone, Debug)]
-pub(super) struct Now(Arc<Mutex<Share>>);
+/// Tells how far the solves of a run have come, its own and those on coarser cells.
+pub(super) struct Onlooker<'a> {
+    telling: &'a Telling,
+    course: &'a Course,
+    /// Number of the coarser grid that is at work.
+    coarser: Option<usize>,
+    /// What the field that is being solved takes of the whole.
+    field: Share,
+    keeper: Option<Keeper<'a>>,
+}
 
-impl Now {
-    pub fn new() -> Self {
-        Self(Arc::new(Mutex::new([0.0; 2])))
-    }
+/// Keeps the state of a run whose plan has so many steps.
+pub(super) struct Keeper<'a> {
+    pub checkpoint: &'a Checkpoint,
+    pub steps: usize,
+    /// Why a state could not be kept.
+    pub failure: Option<AppError>,
+}
 
-    /// Tells a stage, and keeps in mind what part a field that begins takes.
-    pub fn begin(&self, telling: &Telling, course: &Course, share: f64, text: &str) {
-        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = course.field_after(share);
-        tell(telling, share, text);
-    }
-
-    /// Hears the imbalance of a solver, where one solve is all.
-    pub fn watch(&self, telling: &Telling, course: &Course) -> Watch {
-        if course.stepped {
-            return Watch::default();
+impl<'a> Onlooker<'a> {
+    pub fn new(telling: &'a Telling, course: &'a Course, keeper: Option<Keeper<'a>>) -> Self {
+        Self {
+            telling,
+            course,
+            coarser: None,
+            field: [0.0; 2],
+            keeper,
         }
-        let (now, telling) = (Arc::clone(&self.0), Arc::clone(telling));
-        Watch::new(move |imbalance: f64| {
-            let [from, to] = *now.lock().unwrap_or_else(PoisonError::into_inner);
-            // From all of the currents down to the tolerance, in powers of ten.
-            let share = (imbalance.log10() / TOLERANCE_POWER).clamp(0.0, 1.0);
-            let text = format!("solving, imbalance {imbalance:.0e}");
-            tell(&part(&telling, from, to, String::new()), share, text);
-        })
+    }
+
+    /// Why a state could not be kept, if one could not.
+    pub fn failure(self) -> Option<AppError> {
+        self.keeper?.failure
+    }
+}
+
+impl Observer for Onlooker<'_> {
+    fn begins(&mut self, stage: Stage, what: &str) {
+        let (share, text) = match self.coarser {
+            None => (self.course.solve(stage), what.to_owned()),
+            Some(n) => (
+                self.course.coarser(n, stage),
+                format!("results are written; plus-minus, grid {}: {what}", n + 1),
+            ),
+        };
+        self.field = self.course.field_after(share);
+        tell(self.telling, share, text);
+    }
+
+    fn coarser(&mut self, number: usize) {
+        self.coarser = Some(number);
+    }
+
+    /// Where one solve is all.
+    fn imbalance(&mut self, imbalance: f64) {
+        if self.course.stepped {
+            return;
+        }
+        let [from, to] = self.field;
+        // From all of the currents down to the tolerance, in powers of ten.
+        let share = (imbalance.log10() / TOLERANCE_POWER).clamp(0.0, 1.0);
+        let text = format!("solving, imbalance {imbalance:.0e}");
+        tell(&part(self.telling, from, to, String::new()), share, text);
+    }
+
+    fn keep(&mut self, state: &State) -> Go {
+        if let Some(keeper) = &mut self.keeper
+            && state.step < keeper.steps
+            && let Err(error) = keeper.checkpoint.write(state)
+        {
+            keeper.failure = Some(error.into());
+            return Go::Stop;
+        }
+        Go::On
+    }
+}
+
+/// Tells one after another of the runs with other figures.
+pub(super) struct Others {
+    telling: Telling,
+    begun: usize,
+    all: usize,
+}
+
+impl Others {
+    /// Some of all of them are done already.
+    pub fn new(telling: &Telling, course: &Course, done: usize, all: usize) -> Self {
+        let [from, to] = course.again_with;
+        Self {
+            telling: part(telling, from, to, String::new()),
+            begun: done,
+            all,
+        }
+    }
+}
+
+impl Observer for Others {
+    fn begins(&mut self, _stage: Stage, what: &str) {
+        tell(&self.telling, self.begun as f64 / self.all as f64, what);
+        self.begun += 1;
     }
 }
 

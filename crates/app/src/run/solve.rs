@@ -1,6 +1,6 @@
 //! Solving a job, keeping the progress in its folder.
 
-use super::course::{Course, Now};
+use super::course::{Course, Keeper, Onlooker, Others};
 use super::options::{PlusMinus, RunOptions};
 use super::write::{Extras, Solved, rewrite, write};
 use crate::checkpoint::Checkpoint;
@@ -12,7 +12,7 @@ use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::still::recesses;
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
-use ionfall_deposit::{Begin, Go, Outcome, Settings, Stage, State, run_on_grid};
+use ionfall_deposit::{Begin, Observer, Outcome, Settings, Stage, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Model, Parts, Setting};
 use ionfall_report::story::JobText;
@@ -37,7 +37,6 @@ pub(super) struct Solver<'a, const D: usize> {
     settings: &'a Settings,
     telling: &'a Telling,
     job: Option<JobText>,
-    now: Now,
 }
 
 impl<'a, const D: usize> Solver<'a, D> {
@@ -54,7 +53,6 @@ impl<'a, const D: usize> Solver<'a, D> {
             settings,
             telling,
             job,
-            now: Now::new(),
         }
     }
 
@@ -85,10 +83,9 @@ impl<'a, const D: usize> Solver<'a, D> {
         let stepped = is_stepped(self.model, self.parts);
         let others = coarser.as_deref().unwrap_or_default();
         let course = Course::new(stepped, bands + changes, others);
-        let settings = self.watched(&course);
-        let mut outcome = self.solve(&course, &settings, grid, checkpoint, begin)?;
+        let mut outcome = self.solve(&course, grid, checkpoint, begin)?;
         outcome.grid_s = grid_s;
-        outcome.recesses = self.recesses(&course, &settings, &outcome)?;
+        outcome.recesses = self.recesses(&course, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
             levers: self.levers(&course, [bands, changes], &outcome)?,
@@ -105,7 +102,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let written = write(&mut staging, solved, &extras, &telling)?;
         let written = if coarser.is_some() {
-            extras.uncertainty = Some(self.uncertainty(&course, &settings, &outcome));
+            extras.uncertainty = Some(self.uncertainty(&course, &outcome));
             tell(self.telling, course.again[0], "writing the plus-minus");
             let summary = rewrite(&mut staging, solved, &extras)?;
             (summary, written.1)
@@ -126,24 +123,6 @@ impl<'a, const D: usize> Solver<'a, D> {
         Ok(wanted.then_some(cost))
     }
 
-    /// The settings, with somebody who is told how far a solve has come.
-    fn watched(&self, course: &Course) -> Settings {
-        let mut settings = self.settings.clone();
-        settings.field.watch = self.now.watch(self.telling, course);
-        settings
-    }
-
-    /// Tells that one more of the runs with other figures begins, of which some are done already.
-    fn again_with(&self, course: &Course, done: usize, all: usize) -> impl FnMut(Stage, &str) {
-        let [from, to] = course.again_with;
-        let telling = part(self.telling, from, to, String::new());
-        let mut begun = done;
-        move |_, text: &str| {
-            tell(&telling, begun as f64 / all as f64, text);
-            begun += 1;
-        }
-    }
-
     fn spread(
         &self,
         course: &Course,
@@ -153,21 +132,20 @@ impl<'a, const D: usize> Solver<'a, D> {
         if bands == 0 {
             return Ok(None);
         }
-        let progress = &mut self.again_with(course, 0, bands + changes);
+        let observer = &mut Others::new(self.telling, course, 0, bands + changes);
         let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(Some(spread(model, parts, settings, progress, outcome)?))
+        Ok(Some(spread(model, parts, settings, observer, outcome)?))
     }
 
     /// What recesses that stand still make of it.
     fn recesses(
         &self,
         course: &Course,
-        settings: &Settings,
         outcome: &Outcome<D>,
     ) -> Result<Option<Recesses>, AppError> {
-        let progress = &mut self.again_with(course, 0, 1);
-        let (model, parts) = (self.model, self.parts);
-        Ok(recesses(model, parts, settings, progress, outcome)?)
+        let observer = &mut Others::new(self.telling, course, 0, 1);
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        Ok(recesses(model, parts, settings, observer, outcome)?)
     }
 
     fn levers(
@@ -179,24 +157,16 @@ impl<'a, const D: usize> Solver<'a, D> {
         if changes == 0 {
             return Ok(None);
         }
-        let progress = &mut self.again_with(course, bands, bands + changes);
+        let observer = &mut Others::new(self.telling, course, bands, bands + changes);
         let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(Some(levers(model, parts, settings, progress, outcome)?))
+        Ok(Some(levers(model, parts, settings, observer, outcome)?))
     }
 
     /// Plus-minus of the answers, or why it could not be worked out.
-    fn uncertainty(
-        &self,
-        course: &Course,
-        settings: &Settings,
-        outcome: &Outcome<D>,
-    ) -> Result<Uncertainty, String> {
-        let progress = &mut |n, stage, text: &str| {
-            let share = course.coarser(n, stage);
-            let text = format!("results are written; plus-minus, grid {}: {text}", n + 1);
-            self.now.begin(self.telling, course, share, &text);
-        };
-        uncertainty(self.model, self.parts, settings, outcome, progress)
+    fn uncertainty(&self, course: &Course, outcome: &Outcome<D>) -> Result<Uncertainty, String> {
+        let observer = &mut Onlooker::new(self.telling, course, None);
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        uncertainty(model, parts, settings, outcome, observer)
             .map_err(|reason| format!("no plus-minus: {reason}"))
     }
 
@@ -204,30 +174,21 @@ impl<'a, const D: usize> Solver<'a, D> {
     fn solve(
         &self,
         course: &Course,
-        settings: &Settings,
         grid: Grid<D>,
         checkpoint: &Checkpoint,
         begin: Begin,
     ) -> Result<Outcome<D>, AppError> {
-        let model = self.model;
-        let mut unkept = None;
-        let mut keep = |state: &State| {
-            if state.step < model.plan.len()
-                && let Err(error) = checkpoint.write(state)
-            {
-                unkept = Some(error);
-                return Go::Stop;
-            }
-            Go::On
+        let keeper = Keeper {
+            checkpoint,
+            steps: self.model.plan.len(),
+            failure: None,
         };
-        let telling = &mut |stage: Stage, text: &str| {
-            self.now
-                .begin(self.telling, course, course.solve(stage), text);
-        };
-        telling(Stage::Field, &format!("solving {} cells", grid.len()));
-        let outcome = run_on_grid(model, self.parts, grid, settings, telling, begin, &mut keep);
-        match unkept {
-            Some(error) => Err(error.into()),
+        let mut onlooker = Onlooker::new(self.telling, course, Some(keeper));
+        onlooker.begins(Stage::Field, &format!("solving {} cells", grid.len()));
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        let outcome = run_on_grid(model, parts, grid, settings, begin, &mut onlooker);
+        match onlooker.failure() {
+            Some(error) => Err(error),
             None => Ok(outcome?),
         }
     }

@@ -7,7 +7,7 @@ use crate::error::AppError;
 use crate::progress::silent;
 use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
-use ionfall_deposit::{Begin, Go, Nearby, Settings, run_on_grid};
+use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Geometry, Model, Parts};
 use ionfall_report::{Digest, Staging, Summary};
@@ -79,9 +79,7 @@ impl Bench<'_> {
     ) -> Result<Digest, AppError> {
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let quiet = &mut |_, _: &str| ();
-        let on = &mut |_: &_| Go::On;
-        let outcome = run_on_grid(model, parts, grid, self.settings, quiet, begin, on)?;
+        let outcome = run_on_grid(model, parts, grid, self.settings, begin, &mut ())?;
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;

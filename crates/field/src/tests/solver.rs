@@ -284,7 +284,7 @@ fn any_preconditioner_will_do() {
         potential_v: None,
         foreseen: None,
     };
-    let (state, record) = find(&mut system, &mut diagonal, &settings, start).unwrap();
+    let (state, record) = find(&mut system, &mut diagonal, &settings, start, &mut |_| ()).unwrap();
     let potential_v: Vec<f64> = (system.places().iter())
         .map(|&place| state.x[place as usize])
         .collect();
