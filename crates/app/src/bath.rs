@@ -12,6 +12,7 @@ use ionfall_bath::{Electrolyte, Grade, Quality, evenness};
 use ionfall_job::JobError;
 use ionfall_job::unit::Dimension;
 use ionfall_numerics::number::significant;
+use ionfall_report::folded;
 use serde::Serialize;
 use std::fmt;
 use std::path::Path;
@@ -81,7 +82,7 @@ fn list(f: &mut fmt::Formatter<'_>, baths: &[KnownBath]) -> fmt::Result {
             .current_a_per_dm2
             .map_or_else(String::new, |range| format!("; usually {range}"));
         let text = amounts.join(", ") + &current;
-        for (n, part) in fill(&text, PAGE - LISTED).iter().enumerate() {
+        for (n, part) in folded(&text, PAGE - LISTED).iter().enumerate() {
             let name = if n == 0 { bath.name } else { "" };
             writeln!(f, "  {name:<width$}{part}", width = LISTED - 2)?;
         }
@@ -370,7 +371,7 @@ fn section(
 /// A text in lines of the page, the later ones set in.
 fn wrapped(f: &mut fmt::Formatter<'_>, text: &str) -> fmt::Result {
     let indent = text.len() - text.trim_start().len();
-    for (n, part) in fill(text.trim_start(), PAGE - indent - 2)
+    for (n, part) in folded(text.trim_start(), PAGE - indent - 2)
         .iter()
         .enumerate()
     {
@@ -378,24 +379,6 @@ fn wrapped(f: &mut fmt::Formatter<'_>, text: &str) -> fmt::Result {
         writeln!(f, "{:width$}{part}", "", width = indent + more)?;
     }
     Ok(())
-}
-
-/// Words in lines of a width.
-fn fill(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        let last = lines.len() - 1;
-        let room = lines[last].is_empty() || lines[last].len() + 1 + word.len() <= width;
-        if !room {
-            lines.push(word.to_owned());
-        } else if lines[last].is_empty() {
-            lines[last].push_str(word);
-        } else {
-            lines[last].push(' ');
-            lines[last].push_str(word);
-        }
-    }
-    lines
 }
 
 #[cfg(test)]

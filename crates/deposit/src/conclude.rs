@@ -2,7 +2,7 @@
 
 use crate::body::{End, Fields};
 use crate::crowding::gaps;
-use crate::drive::{Point, SupplyState};
+use crate::drive::{Limit, Point, SupplyState};
 use crate::ledger::Ledger;
 use crate::march::March;
 use crate::outcome::{BodyOutcome, ContactOutcome, Outcome, SupplyOutcome};
@@ -30,6 +30,7 @@ pub(crate) fn conclude<const D: usize>(
         .clone()
         .map(|e| point.metal_v(circuit, e))
         .collect();
+    let supplies = supplies(&model.supplies, &point, &state.ledger);
     let end = at_the_end(&grid, circuit, point.solution);
     let ledger = if plated { &state.ledger } else { &rates.ledger };
     let kappa = model.bath.conductivity.value;
@@ -62,7 +63,6 @@ pub(crate) fn conclude<const D: usize>(
         }
     };
     let contacts = parts.contacts.iter().enumerate().map(contact).collect();
-    let supplies = supplies(&model.supplies, &point.supplies, &state.ledger);
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
@@ -154,18 +154,19 @@ fn balance_error(bodies: &[BodyOutcome]) -> f64 {
     }
 }
 
-fn supplies(supplies: &[Supply], now: &[SupplyState], ledger: &Ledger) -> Vec<SupplyOutcome> {
+fn supplies(supplies: &[Supply], point: &Point, ledger: &Ledger) -> Vec<SupplyOutcome> {
     let outcome = |(n, (supply, now)): (usize, (&Supply, &SupplyState))| SupplyOutcome {
         name: supply.name.clone(),
         voltage_v: now.voltage_v,
         current_a: now.current_a,
         limited: now.limited,
         current_limit_a: (supply.current_limit_a)
-            .filter(|limit_a| now.limited && (now.current_a / limit_a - 1.0).abs() < 1e-6),
+            .filter(|_| point.limits[n] == Some(Limit::Current)),
         charge_c: ledger.supply_c[n],
         energy_j: ledger.supply_j[n],
     };
-    supplies.iter().zip(now).enumerate().map(outcome).collect()
+    let supplies = supplies.iter().zip(&point.supplies);
+    supplies.enumerate().map(outcome).collect()
 }
 
 /// When the wanted thickness would be reached everywhere at the rates of the end, s, if it was not.

@@ -75,12 +75,23 @@ pub(crate) struct SupplyState {
     pub limited: bool,
 }
 
+/// What a supply holds instead of what it is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Limit {
+    /// Its largest voltage, because the current would ask for more.
+    Voltage,
+    /// Its largest current, because the voltage would drive more.
+    Current,
+}
+
 /// The circuit at rest with its supplies.
 #[derive(Clone, Debug)]
 pub(crate) struct Point {
     /// Node potentials, and currents of the network's facets.
     pub solution: Solution,
     pub supplies: Vec<SupplyState>,
+    /// The limit that each of them holds, if it holds one.
+    pub limits: Vec<Option<Limit>>,
     /// Solves it took, their Newton steps and cycles; those in vain are not known.
     pub work: [usize; 3],
 }
@@ -126,6 +137,7 @@ pub(crate) fn settle(
                     Verdict::Settled => {
                         return Ok(Point {
                             solution,
+                            limits: search.limits(),
                             supplies: search.now,
                             work,
                         });
@@ -272,6 +284,17 @@ impl<'a> Search<'a> {
             refused: None,
             off: 0.0,
         })
+    }
+
+    /// The limits that are held.
+    fn limits(&self) -> Vec<Option<Limit>> {
+        let limit = |(state, demand): (&SupplyState, &Demand)| {
+            state.limited.then_some(match demand.holds_current(true) {
+                true => Limit::Current,
+                false => Limit::Voltage,
+            })
+        };
+        self.now.iter().zip(self.demands).map(limit).collect()
     }
 
     /// Lets a supply hold its limit, or its current again.

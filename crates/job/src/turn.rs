@@ -33,11 +33,5 @@ pub(crate) fn read<const D: usize>(item: &Item, space: Space, electrode: usize) 
         item.fault("a revolved job is the same all around", "leave out `turns`");
         return None;
     }
-    let axis = axis?;
-    let length = norm(&axis);
-    Some(Turn {
-        electrode,
-        at: at?,
-        axis: axis.map(|x| if length > 0.0 { x / length } else { 0.0 }),
-    })
+    Some(Turn::new(electrode, at?, axis?))
 }

@@ -4,6 +4,7 @@ use crate::role::Role;
 use ionfall_bath::Kinetics;
 use ionfall_mesh::grid::{Domain, GridError, Survey, survey};
 use ionfall_mesh::solid::{Point, Solid};
+use ionfall_numerics::vector::norm;
 
 /// Geometry in two or three coordinates.
 #[derive(Clone, Debug)]
@@ -115,6 +116,19 @@ pub struct Turn<const D: usize> {
     pub at: [f64; D],
     /// Its direction, of length one; nought in the plane, where the axis points out of it.
     pub axis: [f64; D],
+}
+
+impl<const D: usize> Turn<D> {
+    /// About a line along a direction of any length.
+    pub fn new(electrode: usize, at: [f64; D], direction: [f64; D]) -> Self {
+        let length = norm(&direction);
+        let turned = D == 3 && length > 0.0;
+        Self {
+            electrode,
+            at,
+            axis: direction.map(|x| if turned { x / length } else { 0.0 }),
+        }
+    }
 }
 
 /// A conducting skin, brushed or sprayed on something that does not conduct. An electrode that has

@@ -351,15 +351,9 @@ impl<const D: usize> Tank<D> {
     /// It turns about a line through a point, m, along a direction (any in the plane, where the axis points out
     /// of it): metal is the mean over the turn.
     pub fn turns_m(mut self, at: Point<D>, axis: Point<D>) -> Self {
-        let length = axis.iter().map(|x| x * x).sum::<f64>().sqrt();
         match self.electrodes.len().checked_sub(1) {
             Some(electrode) => {
-                let turned = D == 3 && length > 0.0;
-                self.turns.push(Turn {
-                    electrode,
-                    at,
-                    axis: axis.map(|x| if turned { x / length } else { 0.0 }),
-                });
+                self.turns.push(Turn::new(electrode, at, axis));
                 self
             }
             None => self.stray("turns_m", "electrode"),

@@ -1,5 +1,7 @@
 //! A page of words: lines with a column of names, folded to a width.
 
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
+
 /// Width of the column of names, at least and at most.
 const COLUMN: (usize, usize) = (8, 20);
 
@@ -59,25 +61,13 @@ impl Page {
 
 /// The lines of a text that are no longer than a width, as far as its words allow.
 pub fn folded(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    let mut length = 0;
-    for (n, word) in text.split(' ').enumerate() {
-        let own = word.chars().count();
-        let line = lines.last_mut().expect("there is always one");
-        if n > 0 && length > 0 && length + 1 + own > width {
-            *line = line.trim_end().to_owned();
-            lines.push(word.to_owned());
-            length = own;
-            continue;
-        }
-        if n > 0 {
-            line.push(' ');
-            length += 1;
-        }
-        *line += word;
-        length += own;
-    }
-    lines
+    let options = Options::new(width)
+        .break_words(false)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit);
+    let lines = textwrap::wrap(text, options);
+    lines.into_iter().map(Into::into).collect()
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 
 use crate::story::measure::{coordinates, hours, hours_off, number, percent, thick, thick_off};
 use ionfall_bath::Quality;
-use ionfall_deposit::judge::{Able, Change, Enough, Sound, Standing, Verdict};
+use ionfall_deposit::judge::{Able, Advice, Enough, Sound, Standing, Verdict};
 use ionfall_numerics::number::significant;
 
 /// A part of the verdict, in words.
@@ -93,7 +93,7 @@ pub(crate) fn parts(verdict: &Verdict, axes: &[&str]) -> [Part; 3] {
 /// command.
 pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
     Some(match verdict.change.as_ref()? {
-        Change::Longer {
+        Advice::Longer {
             step,
             at_most,
             planned_s,
@@ -106,7 +106,7 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
             let [planned, enough] = [hours(*planned_s), hours_up(*enough_s)];
             format!("{what}{enough} instead of {planned}{within} would do, by proportion")
         }
-        Change::Gentler {
+        Advice::Gentler {
             current_a,
             enough_a,
             share,
@@ -129,20 +129,20 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
                 percent(*share)
             )
         }
-        Change::Try { vary } => {
+        Advice::Try { vary } => {
             let vary: Vec<String> = vary.iter().map(|v| format!("--vary \"{v}\"")).collect();
             format!("`ionfall trials {job} {}` tells what helps", vary.join(" "))
         }
-        Change::NameFigures => format!(
+        Advice::NameFigures => format!(
             "give what can be moved (a distance, a window) a name under [figures] in the job; then \
              `ionfall trials {job} --vary \"NAME=FROM..TO/5 mm\"` tells what helps"
         ),
-        Change::MeasureLimit => "measure the limiting current in your tank and give it as \
+        Advice::MeasureLimit => "measure the limiting current in your tank and give it as \
                                  limiting_current_density in [bath]: here it is known too roughly \
                                  to tell"
             .into(),
-        Change::FinerEdges => "a smaller `edge` in [grid] tells how much it is at the edge".into(),
-        Change::FinerCells => "a smaller `finest` in [grid] tells".into(),
+        Advice::FinerEdges => "a smaller `edge` in [grid] tells how much it is at the edge".into(),
+        Advice::FinerCells => "a smaller `finest` in [grid] tells".into(),
     })
 }
 
@@ -468,11 +468,11 @@ mod tests {
     fn the_way_out_is_one_sentence() {
         let mut all = verdict();
         assert_eq!(change(&all, "JOB"), None);
-        let mut said = |found: Change| {
+        let mut said = |found: Advice| {
             all.change = Some(found);
             change(&all, "plaque.toml").unwrap()
         };
-        let longer = |step: Option<&str>, at_most| Change::Longer {
+        let longer = |step: Option<&str>, at_most| Advice::Longer {
             step: step.map(str::to_owned),
             at_most,
             planned_s: 72e3,
@@ -486,7 +486,7 @@ mod tests {
             said(longer(Some("build"), true)),
             "at_most of 26 h instead of 20 h in step `build` would do, by proportion"
         );
-        let gentler = Change::Gentler {
+        let gentler = Advice::Gentler {
             current_a: 2.34,
             enough_a: 1.9187,
             share: 0.4,
@@ -500,7 +500,7 @@ mod tests {
         );
         let vary = vec!["distance=144..216/3 mm".into(), "rim=8..12/3 mm".into()];
         assert_eq!(
-            said(Change::Try { vary }),
+            said(Advice::Try { vary }),
             "`ionfall trials plaque.toml --vary \"distance=144..216/3 mm\" --vary \"rim=8..12/3 mm\"` \
              tells what helps"
         );

@@ -15,18 +15,18 @@
 //! time is judged, against the longest time the plan allows.
 //!
 //! The worst part makes the whole. A supply whose limit is not said cannot be judged and counts for
-//! nothing there: what it has to give is told. Where not all is good, [`Change`] is the way out.
+//! nothing there: what it has to give is told. Where not all is good, [`Advice`] is the way out.
 
+mod advice;
 mod answers;
-mod change;
 mod metal;
 mod sound;
 mod supply;
 #[cfg(test)]
 mod tests;
 
+pub use advice::Advice;
 pub use answers::{Answers, Bounds, Standing};
-pub use change::Change;
 pub use metal::Enough;
 pub use sound::Sound;
 pub use supply::Able;
@@ -47,7 +47,7 @@ pub struct Verdict {
     pub supply: Able,
     /// What to change, or to try, where it is not good; results of older versions have none.
     #[serde(default)]
-    pub change: Option<Change>,
+    pub change: Option<Advice>,
 }
 
 /// Judges the answers of a job.
@@ -59,7 +59,7 @@ pub fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Verdict
         Standing::Unknown => Standing::Good,
         state => state,
     };
-    let change = change::advise(model, answers, &metal, &sound, &supply);
+    let change = advice::advise(model, answers, &metal, &sound, &supply);
     Verdict {
         state: metal.state.max(sound.state).max(told),
         metal,

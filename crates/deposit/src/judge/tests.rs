@@ -449,7 +449,7 @@ fn a_supply_at_its_current_limit() {
     assert_eq!(supply_of(&case).state, Standing::Bad);
     let vary = vec!["supply.current_limit=4..8/5 A".to_owned()];
     let verdict = case.verdict(Bounds::default());
-    assert_eq!(verdict.change, Some(Change::Try { vary }));
+    assert_eq!(verdict.change, Some(Advice::Try { vary }));
 }
 
 #[test]
@@ -484,7 +484,7 @@ fn ended(mut case: Case, hours: f64) -> Case {
 fn short_metal_is_told_how_long_it_takes() {
     let case = ended(Case::new(TIMED, 290e-6, 0.1), 20.0);
     let lasts = |verdict: &Verdict| match verdict.change {
-        Some(Change::Longer {
+        Some(Advice::Longer {
             step: None,
             at_most: false,
             planned_s,
@@ -514,7 +514,7 @@ fn hopeless_metal_is_tried_with_figures_of_the_job() {
         unit: unit.into(),
     };
     let tried = |case: &Case| match case.verdict(Bounds::default()).change {
-        Some(Change::Try { vary }) => vary,
+        Some(Advice::Try { vary }) => vary,
         other => panic!("{other:?}"),
     };
     case.model.figures = vec![figure("distance", 180.0, "mm")];
@@ -527,7 +527,7 @@ fn hopeless_metal_is_tried_with_figures_of_the_job() {
 #[test]
 fn burning_is_told_less_current_and_more_time() {
     let case = ended(Case::new(TIMED, 300e-6, 0.8), 20.0);
-    let Some(Change::Gentler {
+    let Some(Advice::Gentler {
         current_a,
         enough_a,
         share,
@@ -545,12 +545,12 @@ fn burning_is_told_less_current_and_more_time() {
     let case = ended(Case::new(TIMED, 342e-6, 0.35), 20.0);
     let verdict = case.verdict(Bounds::default());
     assert_eq!(verdict.state, Standing::Caution);
-    assert_eq!(verdict.change, Some(Change::MeasureLimit));
+    assert_eq!(verdict.change, Some(Advice::MeasureLimit));
     // A current that nothing says, and no figure with a name.
     let held = "[supply]\nvoltage = \"2 V\"\n[plan]\ntime = \"20 h\"\n";
     let case = ended(Case::new(held, 342e-6, 0.8), 20.0);
     let verdict = case.verdict(Bounds::default());
-    assert_eq!(verdict.change, Some(Change::NameFigures));
+    assert_eq!(verdict.change, Some(Advice::NameFigures));
 }
 
 #[test]
@@ -560,5 +560,5 @@ fn a_supply_at_its_limit_is_told_to_be_tried_with_more() {
     case.supplies = vec![supply(2.0, true)];
     let vary = vec!["supply.voltage_limit=2..4/5 V".to_owned()];
     let verdict = case.verdict(Bounds::default());
-    assert_eq!(verdict.change, Some(Change::Try { vary }));
+    assert_eq!(verdict.change, Some(Advice::Try { vary }));
 }

@@ -106,7 +106,7 @@ pub fn plan<const D: usize>(
         }
         let flatter = tessellated(&sagittas);
         // Flat sides and triangle meshes stay as they are.
-        if flatter.elements.len() != scene.elements.len() {
+        if flatter.elements != scene.elements {
             scene = flatter;
             placed = sorted(&scene, &root, &level, contact_m);
         }

@@ -41,7 +41,7 @@ pub enum Role {
 }
 
 /// A flat element of a surface.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Element<const D: usize> {
     /// Corners.
     pub corners: [Point<D>; D],

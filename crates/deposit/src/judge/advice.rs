@@ -28,7 +28,7 @@ const FIGURES: usize = 2;
 /// One piece of advice.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-pub enum Change {
+pub enum Advice {
     /// The last step of the plan has to last longer.
     Longer {
         /// Which, if there are several.
@@ -75,7 +75,7 @@ pub(super) fn advise(
     metal: &Enough,
     sound: &Sound,
     supply: &Able,
-) -> Option<Change> {
+) -> Option<Advice> {
     let rough = sound.share.filter(|s| *s > Quality::Rough.from_share());
     let gentler = rough.and_then(|share| gentler(model, answers, metal, share));
     let short = metal.state >= Standing::Caution;
@@ -90,19 +90,19 @@ pub(super) fn advise(
         return match rough {
             Some(_) => Some(gentler.unwrap_or_else(|| by_trial(model))),
             None if sound.at_least && sound.quality_at_worst == Some(Quality::Sound) => {
-                Some(Change::FinerEdges)
+                Some(Advice::FinerEdges)
             }
-            None => Some(Change::MeasureLimit),
+            None => Some(Advice::MeasureLimit),
         };
     }
     (limited && is(supply.state)).then(|| higher_limit(model, supply))
 }
 
 /// More metal at the thinnest place.
-fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Change> {
+fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
     let longer = longer(model, answers, metal);
     let usual = longer.as_ref().is_some_and(|l| match l {
-        Change::Longer {
+        Advice::Longer {
             planned_s,
             enough_s,
             ..
@@ -113,10 +113,10 @@ fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Cha
         return longer;
     }
     if metal.is_too_close() {
-        return Some(Change::FinerCells);
+        return Some(Advice::FinerCells);
     }
     match by_trial(model) {
-        Change::NameFigures => longer.or(Some(Change::NameFigures)),
+        Advice::NameFigures => longer.or(Some(Advice::NameFigures)),
         trial => Some(trial),
     }
 }
@@ -148,14 +148,14 @@ fn enough_s(answers: Answers<'_>, metal: &Enough, one_step: bool) -> Option<[f64
 }
 
 /// A longer last step.
-fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Change> {
+fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
     let last = model.plan.last()?;
     let begin_s = super::metal::begin_s(answers.moments, model.plan.len() - 1);
     let step = (model.plan.len() > 1).then(|| last.name.clone());
     if metal.until_reached {
         // There, but hardly in the time allowed.
         let more_s = metal.plus_minus_s? - metal.margin_s?;
-        return Some(Change::Longer {
+        return Some(Advice::Longer {
             step,
             at_most: true,
             planned_s: last.at_most_s,
@@ -170,7 +170,7 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Change>
     };
     let [end_s, whole_s] = enough_s(answers, metal, step.is_none())?;
     let is_more = is_constant && whole_s > end_s;
-    is_more.then_some(Change::Longer {
+    is_more.then_some(Advice::Longer {
         step,
         at_most,
         planned_s: end_s - begin_s,
@@ -179,7 +179,7 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Change>
 }
 
 /// Less current, so that the worst share comes to where metal is still smooth.
-fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> Option<Change> {
+fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> Option<Advice> {
     let constant = |hold: Hold| matches!(hold, Hold::Current(_) | Hold::MeanCurrentDensity(_));
     let (hold, timed) = match model.plan.as_slice() {
         [] => (model.supplies.first()?.hold, false),
@@ -213,7 +213,7 @@ fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> O
         (None, _) => true,
         (Some(_), None) => false,
     };
-    in_reason.then(|| Change::Gentler {
+    in_reason.then(|| Advice::Gentler {
         current_a,
         enough_a: share_of_it * current_a,
         share: Quality::Rough.from_share(),
@@ -226,7 +226,7 @@ fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> O
 }
 
 /// A higher limit of the supply's voltage, or of its current.
-fn higher_limit(model: &Model, supply: &Able) -> Change {
+fn higher_limit(model: &Model, supply: &Able) -> Advice {
     let (limit, key, unit) = match (supply.limit_v, supply.limit_a) {
         (Some(volts), None) => (volts, "voltage_limit", "V"),
         (None, Some(amperes)) => (amperes, "current_limit", "A"),
@@ -237,13 +237,13 @@ fn higher_limit(model: &Model, supply: &Able) -> Change {
         _ => format!("supply.{}.{key}", supply.name),
     };
     let [from, to] = [limit, 2.0 * limit].map(|v| significant(v, 3));
-    Change::Try {
+    Advice::Try {
         vary: vec![format!("{key}={from}..{to}/5 {unit}")],
     }
 }
 
 /// Trials of figures that the job names.
-fn by_trial(model: &Model) -> Change {
+fn by_trial(model: &Model) -> Advice {
     let usable: Vec<&NamedFigure> = model.figures.iter().filter(|f| f.value != 0.0).collect();
     let count = if usable.len() > 1 { 3 } else { 5 };
     let vary = |f: &&NamedFigure| {
@@ -253,8 +253,8 @@ fn by_trial(model: &Model) -> Change {
             .to_owned()
     };
     match usable.as_slice() {
-        [] => Change::NameFigures,
-        some => Change::Try {
+        [] => Advice::NameFigures,
+        some => Advice::Try {
             vary: some.iter().take(FIGURES).map(vary).collect(),
         },
     }
