@@ -205,6 +205,17 @@ def graded(ends, sharp, n, first):
     return np.unique(np.concatenate(pieces).round(12))
 
 
+def plain(job, basis, facets, anode_at, solver):
+    """Potential, law and total of a job in plain coordinates, with its anode at the far end."""
+    anode = basis.get_dofs(lambda p: p[0] > anode_at - 1e-9).flatten()
+    response = law(job["work"][0])
+    phi, total = newton(
+        basis, facets, si(job["bath"]["conductivity"]), si(job["supply"]["voltage"]), anode,
+        response, lambda p: 1.0 + 0 * p[0], solver,
+    )
+    return phi, response, total
+
+
 def l_shape(job, level):
     """The tank less the block of the cathode; cells crowd at its corner."""
     corner = si(job["work"][0]["shape"]["rectangle"]["to"])
@@ -222,12 +233,7 @@ def l_shape(job, level):
         boundaries_only=True,
     )
     facets = skfem.FacetBasis(mesh, element, facets=on)
-    anode = basis.get_dofs(lambda p: p[0] > size[0] - 1e-9).flatten()
-    response = law(job["work"][0])
-    phi, total = newton(
-        basis, facets, si(job["bath"]["conductivity"]), si(job["supply"]["voltage"]), anode,
-        response, lambda p: 1.0 + 0 * p[0], spsolve,
-    )
+    phi, response, total = plain(job, basis, facets, size[0], spsolve)
     dofs = basis.get_dofs(on).flatten()
     way = lambda p: np.where(np.abs(p[1] - corner[1]) < 1e-9, p[0], corner[0] + corner[1] - p[1])
     place, i = way(basis.doflocs[:, dofs]), response(phi[dofs])[0]
@@ -253,12 +259,7 @@ def box(job, level):
     basis = skfem.Basis(mesh, element, intorder=4)
     on = mesh.facets_satisfying(lambda p: p[0] < 1e-9, boundaries_only=True)
     facets = skfem.FacetBasis(mesh, element, facets=on, intorder=4)
-    anode = basis.get_dofs(lambda p: p[0] > size[0] - 1e-9).flatten()
-    response = law(job["work"][0])
-    phi, total = newton(
-        basis, facets, si(job["bath"]["conductivity"]), si(job["supply"]["voltage"]), anode,
-        response, lambda p: 1.0 + 0 * p[0], jacobi,
-    )
+    phi, response, total = plain(job, basis, facets, size[0], jacobi)
     dofs = basis.get_dofs(on).flatten()
     y, z = basis.doflocs[1, dofs].round(9), basis.doflocs[2, dofs].round(9)
     ys, zs = np.unique(y), np.unique(z)

@@ -270,6 +270,20 @@ fn two_works(dice: &mut Dice) -> String {
     planar(dice, finest, &supply, &bodies)
 }
 
+/// A job with one work, whose cells are from `finest` mm on.
+fn one_work(
+    dice: &mut Dice,
+    [tank, anode]: [&str; 2],
+    finest: f64,
+    [shape, law]: [&str; 2],
+    area_dm2: f64,
+) -> String {
+    let supply = supply(dice, area_dm2);
+    let sizes = [dice.scaled(4.0, 40.0), dice.scaled(finest, 2.0)];
+    let work = format!("[[work]]\nshape.{shape}\n{law}");
+    job(tank, sizes, &supply, anode, &work)
+}
+
 /// A disk on a stem, or a ball, in a round tank.
 fn round(dice: &mut Dice, family: &str) -> String {
     let radius = dice.between(8.0, 20.0);
@@ -293,14 +307,9 @@ fn round(dice: &mut Dice, family: &str) -> String {
         )
     };
     let law = law(dice);
-    let supply = supply(dice, area_dm2);
-    job(
-        "space = \"axisymmetric\"\ntank.size = \"60 x 90 mm\"",
-        [dice.scaled(4.0, 40.0), dice.scaled(0.6, 2.0)],
-        &supply,
-        "rectangle = { from = \"-5 x 80 mm\", to = \"70 x 95 mm\" }",
-        &format!("[[work]]\nshape.{shape}\n{law}"),
-    )
+    let tank = "space = \"axisymmetric\"\ntank.size = \"60 x 90 mm\"";
+    let anode = "rectangle = { from = \"-5 x 80 mm\", to = \"70 x 95 mm\" }";
+    one_work(dice, [tank, anode], 0.6, [&shape, &law], area_dm2)
 }
 
 /// A coated strip that metal creeps along, until it is thick enough.
@@ -379,12 +388,7 @@ fn in_space(dice: &mut Dice, family: &str) -> String {
         "space box tafel" => tafel(dice, None),
         _ => law(dice),
     };
-    let supply = supply(dice, area_dm2);
-    job(
-        "tank.size = \"80 x 60 x 60 mm\"",
-        [dice.scaled(4.0, 40.0), dice.scaled(1.2, 2.0)],
-        &supply,
-        "box = { from = \"70 x -5 x -5 mm\", to = \"90 x 65 x 65 mm\" }",
-        &format!("[[work]]\nshape.{shape}\n{law}"),
-    )
+    let tank = "tank.size = \"80 x 60 x 60 mm\"";
+    let anode = "box = { from = \"70 x -5 x -5 mm\", to = \"90 x 65 x 65 mm\" }";
+    one_work(dice, [tank, anode], 1.2, [&shape, &law], area_dm2)
 }

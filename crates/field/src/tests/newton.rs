@@ -7,6 +7,25 @@ use crate::network::{Address, Conductivity, Link, Network};
 use crate::{FieldError, Settings, Solution, solve};
 use approx::assert_relative_eq;
 
+const SLOW: ButlerVolmer = ButlerVolmer {
+    exchange_a_per_m2: 2.0,
+    slope_v: 0.03,
+};
+const FAST: ButlerVolmer = ButlerVolmer {
+    exchange_a_per_m2: 5.0,
+    slope_v: 0.04,
+};
+
+/// A tank of 0.1 m.
+fn decimetre(cells: u32, dimension: u8) -> Tank {
+    Tank {
+        cells,
+        dimension,
+        edge_m: 0.1,
+        kappa: 20.0,
+    }
+}
+
 fn run(network: &mut Network) -> Solution {
     let solution = solve(network, &Settings::default(), None).expect("solvable");
     assert!(solution.balance_error < 1e-9, "{}", solution.balance_error);
@@ -40,12 +59,7 @@ fn cathodes() -> Vec<fn() -> Box<dyn Law>> {
                 slope_v: 0.05,
             })
         },
-        || {
-            Box::new(ButlerVolmer {
-                exchange_a_per_m2: 2.0,
-                slope_v: 0.03,
-            })
-        },
+        || Box::new(SLOW),
         || {
             Box::new(Limited {
                 exchange_a_per_m2: 1.0,
@@ -73,10 +87,7 @@ fn root(f: impl Fn(f64) -> f64, mut lo: f64, mut hi: f64) -> f64 {
 #[test]
 fn plates_agree_with_scalar_equation() {
     for law in cathodes() {
-        let anode = ButlerVolmer {
-            exchange_a_per_m2: 5.0,
-            slope_v: 0.04,
-        };
+        let anode = FAST;
         let (mut network, metals, tank) = plates(8, Box::new(anode), law());
         network.fixed = vec![(metals.anode, 1.7), (metals.cathode, 0.2)];
         let solution = run(&mut network);
@@ -162,13 +173,7 @@ fn one(
     let label = format!(
         "{law:?} Wa {wagner} {dimension}-D distorted {distorted} current {constant_current}"
     );
-    let (mut network, metals) = tank.network(
-        Box::new(ButlerVolmer {
-            exchange_a_per_m2: 5.0,
-            slope_v: 0.04,
-        }),
-        law,
-    );
+    let (mut network, metals) = tank.network(Box::new(FAST), law);
     if distorted {
         distort(&mut network);
     }
@@ -210,10 +215,7 @@ fn converges_close_to_the_limiting_current() {
                     edge_m: 0.1,
                     kappa: wagner * 0.1 * limit / 0.026,
                 };
-                let anode = ButlerVolmer {
-                    exchange_a_per_m2: 5.0,
-                    slope_v: 0.04,
-                };
+                let anode = FAST;
                 let (mut network, metals) = tank.network(Box::new(anode), Box::new(law));
                 distort(&mut network);
                 network.fixed = vec![(metals.cathode, 0.0)];
@@ -249,16 +251,8 @@ fn more_than_the_limiting_current_is_refused() {
 
 #[test]
 fn an_earlier_solution_shortens_the_way() {
-    let law = ButlerVolmer {
-        exchange_a_per_m2: 2.0,
-        slope_v: 0.03,
-    };
-    let tank = Tank {
-        cells: 16,
-        dimension: 3,
-        edge_m: 0.1,
-        kappa: 20.0,
-    };
+    let law = SLOW;
+    let tank = decimetre(16, 3);
     let (mut network, metals) = tank.network(Box::new(Equipotential), Box::new(law));
     distort(&mut network);
     network.fixed = vec![(metals.cathode, 0.0), (metals.anode, 2.0)];
@@ -278,18 +272,8 @@ fn an_earlier_solution_shortens_the_way() {
 /// A metal body without any supply: what enters it at one side leaves at the other.
 #[test]
 fn floating_metal_carries_no_net_current() {
-    let tank = Tank {
-        cells: 16,
-        dimension: 2,
-        edge_m: 0.1,
-        kappa: 20.0,
-    };
-    let law = || {
-        Box::new(ButlerVolmer {
-            exchange_a_per_m2: 2.0,
-            slope_v: 0.03,
-        })
-    };
+    let tank = decimetre(16, 2);
+    let law = || Box::new(SLOW);
     let (mut network, metals) = tank.network(law(), law());
     let body = network.addresses.len() as u32;
     network.addresses.push(Address::metal());
@@ -366,18 +350,8 @@ fn leads_divide_the_current() {
 
 #[test]
 fn answers_do_not_depend_on_threads() {
-    let tank = Tank {
-        cells: 32,
-        dimension: 3,
-        edge_m: 0.1,
-        kappa: 20.0,
-    };
-    let law = || {
-        Box::new(ButlerVolmer {
-            exchange_a_per_m2: 2.0,
-            slope_v: 0.03,
-        })
-    };
+    let tank = decimetre(32, 3);
+    let law = || Box::new(SLOW);
     let (mut network, metals) = tank.network(law(), law());
     distort(&mut network);
     network.fixed = vec![(metals.cathode, 0.0)];
