@@ -105,6 +105,15 @@ fn answers_of_the_course() {
     answers.sort();
     found.sort();
     assert_eq!(found, answers);
+    let words = ionfall_textbook::course::words().unwrap_or_else(|e| panic!("{e}"));
+    for piece in ["Wagner", "EXERCISES", "5. The coated strip", "COMPUTED NOW"] {
+        assert!(words.contains(piece), "no {piece:?} in\n{words}");
+    }
+    for exercise in &exercises {
+        let line = |l: &str| l.contains(exercise.question) && l.ends_with(&exercise.answer);
+        assert!(words.lines().any(line) && words.contains(exercise.why));
+    }
+    assert!(words.lines().all(|l| l.chars().count() <= 100) && !words.contains("**"));
     // The strip: the ratio of its ends is cosh(beta).
     let strip: f64 = exercises[6].answer.parse().unwrap();
     assert!((strip - 2f64.cosh()).abs() < 0.01, "{strip}");

@@ -3,15 +3,17 @@
 use crate::body::{End, Fields};
 use crate::crowding::gaps;
 use crate::drive::{Limit, Point, SupplyState};
+use crate::face::faces;
 use crate::ledger::Ledger;
 use crate::march::March;
 use crate::outcome::{BodyOutcome, ContactOutcome, Outcome, SupplyOutcome};
 use crate::rates::Rates;
 use crate::reading::readings;
+use crate::resistance::resistance;
 use crate::state::State;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::Supply;
+use ionfall_model::{Electrode, Supply};
 use ionfall_network::Circuit;
 
 /// Puts together the outcome of a march that has come to its end at `point`, where `state` is.
@@ -51,6 +53,7 @@ pub(crate) fn conclude<const D: usize>(
     let bodies: Vec<BodyOutcome> = electrodes
         .map(|e| fields.body(model, parts, e, metal_v[e]))
         .collect();
+    let faces = faces(&fields, parts, &bodies);
     let readings = readings(&fields, parts, &bodies);
     let contact = |(c, contact): (usize, &ionfall_model::Contact<D>)| {
         let current_a = rates.peak().ledger.contact_c[c].abs();
@@ -63,6 +66,13 @@ pub(crate) fn conclude<const D: usize>(
         }
     };
     let contacts = parts.contacts.iter().enumerate().map(contact).collect();
+    let supplies = supplies(
+        &model.supplies,
+        &parts.electrodes,
+        &point,
+        &rates.peak().ledger,
+        &state.ledger,
+    );
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
@@ -71,6 +81,7 @@ pub(crate) fn conclude<const D: usize>(
     Outcome {
         balance_error: balance_error(&bodies),
         bodies,
+        faces,
         readings,
         contacts,
         supplies,
@@ -154,16 +165,28 @@ fn balance_error(bodies: &[BodyOutcome]) -> f64 {
     }
 }
 
-fn supplies(supplies: &[Supply], point: &Point, ledger: &Ledger) -> Vec<SupplyOutcome> {
-    let outcome = |(n, (supply, now)): (usize, (&Supply, &SupplyState))| SupplyOutcome {
-        name: supply.name.clone(),
-        voltage_v: now.voltage_v,
-        current_a: now.current_a,
-        limited: now.limited,
-        current_limit_a: (supply.current_limit_a)
-            .filter(|_| point.limits[n] == Some(Limit::Current)),
-        charge_c: ledger.supply_c[n],
-        energy_j: ledger.supply_j[n],
+fn supplies(
+    supplies: &[Supply],
+    electrodes: &[Electrode],
+    point: &Point,
+    rates: &Ledger,
+    ledger: &Ledger,
+) -> Vec<SupplyOutcome> {
+    let outcome = |(n, (supply, now)): (usize, (&Supply, &SupplyState))| {
+        let given = [now.voltage_v, now.current_a];
+        let resistance = resistance(supplies, electrodes, n, given, rates);
+        SupplyOutcome {
+            name: supply.name.clone(),
+            voltage_v: now.voltage_v,
+            current_a: now.current_a,
+            limited: now.limited,
+            current_limit_a: (supply.current_limit_a)
+                .filter(|_| point.limits[n] == Some(Limit::Current)),
+            resistance_ohm: resistance.whole_ohm,
+            ohmic_resistance_ohm: resistance.ohmic_ohm,
+            charge_c: ledger.supply_c[n],
+            energy_j: ledger.supply_j[n],
+        }
     };
     let supplies = supplies.iter().zip(&point.supplies);
     supplies.enumerate().map(outcome).collect()

@@ -38,6 +38,7 @@ mod depletion;
 mod drive;
 mod edge;
 mod error;
+mod face;
 pub mod judge;
 pub mod ledger;
 pub mod levers;
@@ -53,6 +54,7 @@ mod place;
 mod rates;
 mod reading;
 pub mod recess;
+mod resistance;
 mod run;
 mod secant;
 mod settings;
@@ -72,7 +74,8 @@ pub use nearby::Nearby;
 pub use note::{is_caution, note_text};
 pub use observer::{Go, Observer, Stage};
 pub use outcome::{
-    BodyOutcome, ContactOutcome, Crowding, Outcome, ReadingOutcome, SupplyOutcome, SurfaceReading,
+    BodyOutcome, ContactOutcome, Crowding, FaceOutcome, Outcome, ReadingOutcome, SupplyOutcome,
+    SurfaceReading,
 };
 pub use place::{Edge, EdgeFigure, Place};
 pub use run::{Begin, run, run_from, run_on_grid};

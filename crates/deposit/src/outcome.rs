@@ -98,10 +98,34 @@ pub struct SupplyOutcome {
     /// The current of that limit, A, where it is one of current.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub current_limit_a: Option<f64>,
+    /// Volts over amperes at the end, ohm: the resistance of the tank as its meters show it; nothing without
+    /// current.
+    pub resistance_ohm: Option<f64>,
+    /// The part of it that does not stand at the surfaces of the electrodes, ohm: bath, coats, contacts, leads.
+    pub ohmic_resistance_ohm: Option<f64>,
     /// Charge, C.
     pub charge_c: f64,
     /// Energy, J.
     pub energy_j: f64,
+}
+
+/// A part of the surface of an electrode.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FaceOutcome {
+    /// Name.
+    pub name: String,
+    /// The electrode.
+    pub on: String,
+    /// Wetted conducting area, m2; nought if nothing of the electrode is there.
+    pub area_m2: f64,
+    /// Current from the metal into the electrolyte at the end, A (negative at cathodes).
+    pub current_a: f64,
+    /// The same over that of the electrode.
+    pub current_share: Option<f64>,
+    /// Current over area, magnitude, A/m2.
+    pub mean_current_density_a_per_m2: Option<f64>,
+    /// Mean thickness, m (lost at anodes); needs a plan.
+    pub mean_thickness_m: Option<f64>,
 }
 
 /// What is at a point.
@@ -166,6 +190,8 @@ pub struct Outcome<const D: usize> {
     pub bodies: Vec<BodyOutcome>,
     /// The contacts.
     pub contacts: Vec<ContactOutcome>,
+    /// The faces that are told.
+    pub faces: Vec<FaceOutcome>,
     /// What is at the points that are read.
     pub readings: Vec<ReadingOutcome>,
     /// The supplies; the first is the main one.

@@ -42,6 +42,14 @@ fn opposite_walls_are_plates() {
         assert_relative_eq!(out.bodies[0].area_m2, section_m2, max_relative = 1e-9);
         let v = out.readings[0].potential_v.unwrap();
         assert_relative_eq!(v, 0.5, max_relative = 1e-6);
+        // Between plates R = d / (kappa A), all of it in the bath.
+        let ohm = [
+            out.supplies[0].resistance_ohm,
+            out.supplies[0].ohmic_resistance_ohm,
+        ];
+        for ohm in ohm {
+            assert_relative_eq!(ohm.unwrap(), 1.0 / exact, max_relative = 1e-6);
+        }
     }
 }
 
@@ -75,6 +83,16 @@ fn a_film_is_in_series_with_the_electrolyte() {
         assert_relative_eq!(out.current_a / SECTION_M2, exact, max_relative = 1e-6);
         let drop = out.bodies[0].overpotential_v.mean;
         assert_relative_eq!(drop, 2e-3 * exact, max_relative = 1e-6);
+        let supply = &out.supplies[0];
+        let bath_ohm = LENGTH_M / (KAPPA * SECTION_M2);
+        let whole_ohm = bath_ohm + films / SECTION_M2;
+        assert_relative_eq!(
+            supply.resistance_ohm.unwrap(),
+            whole_ohm,
+            max_relative = 1e-6
+        );
+        let ohmic_ohm = supply.ohmic_resistance_ohm.unwrap();
+        assert_relative_eq!(ohmic_ohm, bath_ohm, max_relative = 1e-6);
     }
 }
 
@@ -91,6 +109,15 @@ fn a_film_is_in_series_with_a_law() {
         *(if volts < 1.0 { &mut low } else { &mut high }) = i;
     }
     assert_relative_eq!(out.current_a / SECTION_M2, low, max_relative = 1e-6);
+    // What stands at the surface is no resistance of the bath, whatever the law.
+    let bath_ohm = LENGTH_M / (KAPPA * SECTION_M2);
+    let ohmic_ohm = out.supplies[0].ohmic_resistance_ohm.unwrap();
+    assert_relative_eq!(ohmic_ohm, bath_ohm, max_relative = 1e-6);
+    assert_relative_eq!(
+        out.supplies[0].resistance_ohm.unwrap(),
+        1.0 / (low * SECTION_M2),
+        max_relative = 1e-6
+    );
     let on = out.readings[1].surface.as_ref().unwrap();
     assert_eq!(on.on, "left wall");
     assert_relative_eq!(on.current_density_a_per_m2, low, max_relative = 1e-6);

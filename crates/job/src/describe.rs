@@ -85,12 +85,17 @@ fn most_current_a<const D: usize>(parts: &Parts<D>, areas_m2: &[f64]) -> Option<
     most.sum()
 }
 
-/// Names of the lines and the points at which the result is told.
-fn told<const D: usize>(parts: &Parts<D>) -> [(&'static str, Vec<String>); 2] {
+/// Names of the lines, faces and points at which the result is told.
+fn told<const D: usize>(parts: &Parts<D>) -> [(&'static str, Vec<String>); 3] {
     let lines = parts.lines.iter().map(|l| format!("`{}`", l.name));
+    let faces = parts.faces.iter().map(|f| {
+        let on = &parts.electrodes[f.on].name;
+        format!("`{}` of `{on}`", f.name)
+    });
     let points = parts.readings.iter().map(|r| format!("`{}`", r.name));
     [
         ("Told along the lines", lines.collect()),
+        ("Current told of the faces", faces.collect()),
         ("Read at the points", points.collect()),
     ]
 }

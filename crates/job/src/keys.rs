@@ -112,6 +112,7 @@ mod tests {
             assert!(!key.line.is_empty() && !key.line.contains('\n'), "{key:?}");
         }
         assert!(line("[[reading]].at").contains("units: mm"));
+        assert!(line("[[face]].side").contains("-x"));
         assert!(line("[[anode]].wall").contains("-x"));
         assert_eq!(line("[[work]].[[coat]]"), "a table, or several");
         assert!(line("[[work]].law.tafel.slope").contains("per factor e"));

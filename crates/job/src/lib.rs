@@ -60,6 +60,7 @@ mod document;
 mod draw;
 mod drawing;
 mod excerpt;
+mod face;
 mod fault;
 mod figures;
 mod files;

@@ -2,6 +2,7 @@
 
 use crate::draw;
 use crate::drawing::Drawing;
+use crate::face;
 use crate::law::{self, Background};
 use crate::line;
 use crate::named::named;
@@ -21,9 +22,10 @@ use std::ops::Range;
 use std::path::Path;
 
 /// The tables read here.
-pub(crate) const TABLES: [&str; 12] = [
+pub(crate) const TABLES: [&str; 13] = [
     zone::KEY,
     line::KEY,
+    face::KEY,
     reading::KEY,
     "depth",
     "tank",
@@ -107,6 +109,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     let zones = zone::read::<D, W>(job, bath, folder);
     let known = whole.then_some(bodies.electrodes.as_slice());
     let lines = line::read::<D>(job, known);
+    let faces = face::read::<D, W>(job, known, folder);
     let readings = reading::read::<D>(job, liquid.as_ref());
     // Without all of its electrodes, places that name one would be told of in vain.
     whole.then_some(())?;
@@ -127,6 +130,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         turns: bodies.turns,
         zones: zones?,
         lines: lines?,
+        faces: faces?,
         readings: readings?,
     })
 }

@@ -1,4 +1,4 @@
-//! Prices of metal, energy and time.
+//! Prices of metal, energy, time and acid.
 //!
 //! ```toml
 //! [prices]
@@ -6,6 +6,7 @@
 //! metal = "11 per kg"
 //! energy = "0.28 per kWh"
 //! time = "6 per h"
+//! acid = "0.6 per kg"     # of sulfuric acid that hydrogen takes
 //! ```
 
 use crate::reader::Table;
@@ -18,8 +19,9 @@ pub(crate) fn read(table: &Table) -> Option<Prices> {
     let metal = price("metal", Dimension::PriceOfMass);
     let energy = price("energy", Dimension::PriceOfEnergy);
     let time = price("time", Dimension::PriceOfTime);
+    let acid = price("acid", Dimension::PriceOfMass);
     table.finish();
-    if metal.is_none() && energy.is_none() && time.is_none() {
+    if [&metal, &energy, &time, &acid].iter().all(|p| p.is_none()) {
         table.fault(
             "there is no price in it",
             "write for example: metal = \"11 per kg\", energy = \"0.28 per kWh\" or time = \"6 per h\"",
@@ -31,5 +33,6 @@ pub(crate) fn read(table: &Table) -> Option<Prices> {
         metal_per_kg: metal.flatten(),
         energy_per_j: energy.flatten(),
         time_per_s: time.flatten(),
+        acid_per_kg: acid.flatten(),
     })
 }

@@ -53,6 +53,7 @@ fn priced(prices: &Prices) -> String {
         ("metal", prices.metal_per_kg, "kg"),
         ("energy", prices.energy_per_j.map(|p| 3.6e6 * p), "kWh"),
         ("time", prices.time_per_s.map(|p| 3600.0 * p), "h"),
+        ("acid", prices.acid_per_kg, "kg"),
     ];
     let parts: Vec<String> = parts
         .iter()

@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, figures, line, reading, wall, zone};
+use crate::{agitation, face, figures, line, reading, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -79,6 +79,7 @@ pub fn schema() -> Value {
                 ])),
             ),
             (line::KEY, several(named_line())),
+            (face::KEY, several(named_face())),
             (reading::KEY, several(point_read())),
             ("supply", several(supply())),
             ("plan", plan()),
@@ -196,6 +197,24 @@ fn named_line() -> Value {
             ("points", points("point of a line with corners")),
         ],
         &[],
+    )
+}
+
+fn named_face() -> Value {
+    let mut sides = words(&wall::SIDES);
+    sides["description"] = json!(format!(
+        "what looks most to this side, by the axis to it: {}",
+        wall::SIDES.join(", ")
+    ));
+    table(
+        &[
+            ("name", text("name, for tables")),
+            ("on", text("electrode whose surface it is part of")),
+            (face::SIDE, sides),
+            ("shape", link("shape")),
+            ("place", link("place")),
+        ],
+        &["on"],
     )
 }
 
@@ -614,6 +633,13 @@ fn prices() -> Value {
             (
                 "time",
                 quantity(Dimension::PriceOfTime, "of the tank's time"),
+            ),
+            (
+                "acid",
+                quantity(
+                    Dimension::PriceOfMass,
+                    "of sulfuric acid that hydrogen takes, a mole for each mole of it",
+                ),
             ),
         ],
         &[],

@@ -50,16 +50,21 @@ pub(crate) fn body<const D: usize, W: Drawing<D>>(
     slab(&item, room)
 }
 
-fn slab<const D: usize>(item: &Item, room: &Room<'_, D>) -> Option<Solid<D>> {
+/// A side by the axis that points to it.
+pub(crate) fn side<const D: usize>(item: &Item) -> Option<Wall> {
     let sides: Vec<_> = (SIDES.into_iter())
         .filter(|w| D == 3 || !w.ends_with('z'))
         .collect();
     let word = item.choice(&sides)?;
     let axis = SIDES.iter().position(|w| *w == word)?;
-    let wall = Wall {
+    Some(Wall {
         axis: axis % 3,
         high: axis < 3,
-    };
+    })
+}
+
+fn slab<const D: usize>(item: &Item, room: &Room<'_, D>) -> Option<Solid<D>> {
+    let wall = side::<D>(item)?;
     if !room.is_box {
         item.fault(
             "this tank has a shape of its own, whose walls have no names",

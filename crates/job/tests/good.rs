@@ -53,7 +53,7 @@ fn a_tank_with_everything() {
     let prices = model.prices.as_ref().expect("prices");
     assert_relative_eq!(prices.energy_per_j.unwrap() * 3.6e6, 0.28);
     assert_relative_eq!(prices.time_per_s.unwrap() * 3600.0, 6.0);
-    let priced = "Prices EUR: metal 11 a kg, energy 0.28 a kWh, time 6 a h";
+    let priced = "Prices EUR: metal 11 a kg, energy 0.28 a kWh, time 6 a h, acid 0.6 a kg";
     assert!(told(&model).contains(priced));
     let Geometry::Solid(parts) = model.geometry else {
         panic!("a tank is three-dimensional");

@@ -51,13 +51,45 @@ fn the_words_reach_the_model() {
     let bounds = parts.domain.bodies[wall.body].solid.bounds();
     assert_eq!(bounds.high[0], 0.0);
     assert!(bounds.low[1] < 0.0 && bounds.high[2] > 0.22);
+    let [front, lower] = &parts.faces[..] else {
+        panic!("two faces");
+    };
+    assert_eq!((front.name.as_str(), front.on), ("front", 1));
+    let place = [0.25, 0.1, 0.1];
+    assert!(front.has(&place, &[-1.0, 0.0, 0.0]) && !front.has(&place, &[0.0, -1.0, 0.0]));
+    assert_eq!(lower.name, "face 2");
+    assert!(
+        lower.has(&place, &[0.0, 0.0, 1.0]) && !lower.has(&[0.25, 0.1, 0.12], &[-1.0, 0.0, 0.0])
+    );
     assert_eq!(parts.readings[0].name, "middle of the face");
     assert_eq!(parts.readings[1].name, "reading 2");
     assert_relative_eq!(parts.readings[1].at[0], 0.15);
     let survey = model.geometry.survey(1 << 30).unwrap();
     let said = ionfall_job::describe(&model, &survey.areas_m2);
     assert!(said.contains("Read at the points `middle of the face`, `reading 2`"));
+    assert!(said.contains("Current told of the faces `front` of `medal`, `face 2` of `medal`"));
     assert!(said.contains("film on it: 2 ohm cm2"), "{said}");
+}
+
+#[test]
+fn mistakes_in_faces_are_told() {
+    let face = "on = \"medal\"\nside = \"-x\"";
+    let wrong = |to: &str, message: &str, help: &str| one_fault(WORDS, face, to, message, help);
+    wrong("on = \"medal\"", "neither side nor shape", "side = \"x\"");
+    wrong(
+        "on = \"medla\"\nside = \"-x\"",
+        "no electrode is named `medla`",
+        "medal",
+    );
+    wrong("side = \"-x\"", "`on` is missing", "on = ");
+    wrong("on = \"medal\"\nside = \"front\"", "front", "-x");
+    one_fault(
+        WORDS,
+        "name = \"front\"",
+        "name = \"face 2\"",
+        "two faces",
+        "of its own",
+    );
 }
 
 /// A coat by its thickness is its resistivity over it, and a metal by name brings a caution.

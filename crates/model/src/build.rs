@@ -163,6 +163,7 @@ impl<const D: usize> Tank<D> {
             contacts: self.contacts.clone(),
             turns: self.turns.clone(),
             zones: self.zones.clone(),
+            faces: self.faces.clone(),
             readings: self.readings.clone(),
             lines,
         })

@@ -106,6 +106,14 @@ pub(crate) fn parts<const D: usize>(parts: &Parts<D>) -> Result<(), TankError> {
         }
     }
     electrodes(parts)?;
+    for (n, face) in parts.faces.iter().enumerate() {
+        if parts.faces[..n].iter().any(|f| f.name == face.name) {
+            return Err(TankError::NameTwice(face.name.clone()));
+        }
+        if face.side.is_some_and(|side| side.axis >= D) {
+            return Err(TankError::NoWall);
+        }
+    }
     for line in &parts.lines {
         if let Some(n) = line.on {
             let on = &parts.electrodes[n];

@@ -1,6 +1,8 @@
-//! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines, readings.
+//! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines, faces,
+//! readings.
 
 use crate::role::Role;
+use crate::wall::Wall;
 use ionfall_bath::Kinetics;
 use ionfall_mesh::grid::{Domain, GridError, Survey, survey};
 use ionfall_mesh::solid::{Point, Solid};
@@ -103,6 +105,8 @@ pub struct Parts<const D: usize> {
     pub zones: Vec<Zone<D>>,
     /// Lines along which the deposit is to be told.
     pub lines: Vec<Line<D>>,
+    /// Parts of surfaces whose currents are to be told.
+    pub faces: Vec<Face<D>>,
     /// Points at which potential, current density and deposit are to be told.
     pub readings: Vec<Reading<D>>,
 }
@@ -197,6 +201,27 @@ pub struct Line<const D: usize> {
     pub on: Option<usize>,
     /// Corners, m: at least two.
     pub points: Vec<Point<D>>,
+}
+
+/// A part of the surface of an electrode, whose area and current are wanted.
+#[derive(Clone, Debug)]
+pub struct Face<const D: usize> {
+    /// Name.
+    pub name: String,
+    /// Number in [`Parts::electrodes`].
+    pub on: usize,
+    /// Only what looks most to this wall of the tank: every place of a surface looks to one.
+    pub side: Option<Wall>,
+    /// Only what lies in here.
+    pub region: Option<Solid<D>>,
+}
+
+impl<const D: usize> Face<D> {
+    /// Does a place of the electrode's surface belong to it?
+    pub fn has(&self, at: &Point<D>, normal: &Point<D>) -> bool {
+        self.side.is_none_or(|side| side.is_faced(normal))
+            && self.region.as_ref().is_none_or(|r| r.contains(at))
+    }
 }
 
 /// A point where values are read.

@@ -40,9 +40,9 @@ mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
-pub use geometry::{Coat, Contact, Electrode, Geometry, Line, Parts, Reading, Turn, Zone};
+pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Turn, Zone};
 pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Wanted};
-pub use prices::{Cost, Prices};
+pub use prices::{Cost, Prices, Used};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};
 pub use tank::Tank;

@@ -1,4 +1,4 @@
-//! What a run costs: its metal, its energy and its time, each at the price that the job gives.
+//! What a run costs: its metal, its energy, its time and its acid, each at the price that the job gives.
 
 use serde::{Deserialize, Serialize};
 
@@ -13,6 +13,21 @@ pub struct Prices {
     pub energy_per_j: Option<f64>,
     /// Of the tank's time, a second.
     pub time_per_s: Option<f64>,
+    /// Of sulfuric acid that hydrogen takes from the bath, a kilogram.
+    pub acid_per_kg: Option<f64>,
+}
+
+/// What a run uses up.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Used {
+    /// Metal on works and thieves, kg.
+    pub metal_kg: f64,
+    /// Energy from the supplies, J.
+    pub energy_j: f64,
+    /// Time, s.
+    pub time_s: f64,
+    /// Sulfuric acid, kg: a mole for each mole of hydrogen.
+    pub acid_kg: f64,
 }
 
 /// What a run costs, in the currency of its prices; a part without a price is none.
@@ -26,24 +41,29 @@ pub struct Cost {
     pub energy: Option<f64>,
     /// Of the time.
     pub time: Option<f64>,
+    /// Of the acid; older versions know of none.
+    pub acid: Option<f64>,
     /// All that has a price.
     pub total: f64,
 }
 
 impl Prices {
-    /// The cost of so much metal, energy and time.
-    pub fn cost(&self, metal_kg: f64, energy_j: f64, time_s: f64) -> Cost {
-        let [metal, energy, time] = [
-            self.metal_per_kg.map(|price| price * metal_kg),
-            self.energy_per_j.map(|price| price * energy_j),
-            self.time_per_s.map(|price| price * time_s),
-        ];
+    /// The cost of what is used up.
+    pub fn cost(&self, used: Used) -> Cost {
+        let [metal, energy, time, acid] = [
+            (self.metal_per_kg, used.metal_kg),
+            (self.energy_per_j, used.energy_j),
+            (self.time_per_s, used.time_s),
+            (self.acid_per_kg, used.acid_kg),
+        ]
+        .map(|(price, amount)| price.map(|price| price * amount));
         Cost {
             currency: self.currency.clone(),
             metal,
             energy,
             time,
-            total: [metal, energy, time].into_iter().flatten().sum(),
+            acid,
+            total: [metal, energy, time, acid].into_iter().flatten().sum(),
         }
     }
 }
@@ -59,12 +79,19 @@ mod tests {
             metal_per_kg: Some(10.0),
             energy_per_j: Some(0.36 / 3.6e6),
             time_per_s: None,
+            acid_per_kg: Some(2.0),
         };
-        let cost = prices.cost(0.25, 3.6e6, 3600.0);
+        let cost = prices.cost(Used {
+            metal_kg: 0.25,
+            energy_j: 3.6e6,
+            time_s: 3600.0,
+            acid_kg: 0.5,
+        });
         assert_eq!(
             (cost.metal, cost.energy, cost.time),
             (Some(2.5), Some(0.36), None)
         );
-        assert_eq!(cost.total, 2.86);
+        assert_eq!(cost.acid, Some(1.0));
+        assert_eq!(cost.total, 3.86);
     }
 }

@@ -6,7 +6,7 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Line, Reading, Turn, Zone};
+use crate::geometry::{Coat, Contact, Face, Line, Reading, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
@@ -54,6 +54,7 @@ pub struct Tank<const D: usize> {
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
+    pub(crate) faces: Vec<Face<D>>,
     pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
     pub(crate) voltage_limit_v: Option<f64>,
@@ -166,6 +167,7 @@ impl<const D: usize> Tank<D> {
             turns: Vec::new(),
             zones: Vec::new(),
             lines: Vec::new(),
+            faces: Vec::new(),
             readings: Vec::new(),
             hold: None,
             voltage_limit_v: None,
@@ -315,6 +317,22 @@ impl<const D: usize> Tank<D> {
 
 /// Words about the electrode added last.
 impl<const D: usize> Tank<D> {
+    /// What of it looks to a wall of the tank, by a name of its own, so that its current is told.
+    pub fn face(mut self, name: &str, side: Wall) -> Self {
+        match self.electrodes.len() {
+            0 => self.stray("face", "electrode"),
+            count => {
+                self.faces.push(Face {
+                    name: name.into(),
+                    on: count - 1,
+                    side: Some(side),
+                    region: None,
+                });
+                self
+            }
+        }
+    }
+
     /// Its polarisation; a [law of one's own](ionfall_bath::OwnLaw) too.
     pub fn law(mut self, law: impl Into<Kinetics>) -> Self {
         match self.electrodes.last_mut() {

@@ -125,6 +125,12 @@ fn what_is_missing_is_told() {
     assert!(told(alone).contains("no work: add one with `work`"));
     let early = Tank::planar(rectangle([0.0; 2], [0.2, 0.1]), 0.1).lead_ohm(1.0);
     assert!(told(early).contains("`lead_ohm` speaks of the electrode"));
+    let side = |axis| crate::Wall { axis, high: true };
+    let early = Tank::planar(rectangle([0.0; 2], [0.2, 0.1]), 0.1).face("front", side(0));
+    assert!(told(early).contains("`face` speaks of the electrode"));
+    assert!(told(channel().face("top", side(2))).contains("no wall"));
+    let twice = channel().face("front", side(0)).face("front", side(1));
+    assert!(told(twice).contains("`front` is used twice"));
     assert!(told(channel().islands_m(1e-8)).contains("coat"));
     assert!(told(channel().coat_ohm_per_square(1.0)).contains("has no contact"));
     let pointless = channel().contact("wire", wall(0.0), 0.0);

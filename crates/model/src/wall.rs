@@ -2,7 +2,7 @@
 
 use crate::error::TankError;
 use ionfall_mesh::grid::Space;
-use ionfall_mesh::solid::{Cuboid, Solid};
+use ionfall_mesh::solid::{Cuboid, Point, Solid};
 
 /// Thickness of the slab, and how far it goes beyond the edges of its wall, over the longest side of
 /// the liquid. Nothing depends on it: the liquid ends at the wall.
@@ -18,6 +18,20 @@ pub struct Wall {
 }
 
 impl Wall {
+    /// Does a surface with this normal look to it more than to any other wall? Of walls that it looks to
+    /// alike the first counts, in the order of the coordinates.
+    pub fn is_faced<const D: usize>(self, normal: &Point<D>) -> bool {
+        let most = (0..D).fold(0, |most, k| {
+            // What differs by rounding only is alike.
+            if normal[k].abs() > normal[most].abs() + 1e-9 {
+                k
+            } else {
+                most
+            }
+        });
+        self.axis == most && self.high == (normal[most] > 0.0)
+    }
+
     /// The electrode behind this wall of a liquid.
     ///
     /// # Errors

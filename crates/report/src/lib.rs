@@ -46,6 +46,7 @@ pub mod compare;
 pub mod digest;
 mod edge;
 mod error;
+mod faces;
 mod facets;
 mod folder;
 #[cfg(feature = "pages")]

@@ -12,6 +12,7 @@
 use crate::facets::axes;
 use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
+use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
@@ -21,10 +22,10 @@ use ionfall_deposit::spread::Spread;
 use ionfall_deposit::turn::Turned;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
-    BodyOutcome, ContactOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome, is_caution,
-    note_text,
+    BodyOutcome, ContactOutcome, FaceOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome,
+    is_caution, note_text,
 };
-use ionfall_model::{Cost, Hold, Model, Pulse, Role, Wanted};
+use ionfall_model::{Cost, Hold, Model, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
@@ -57,7 +58,7 @@ pub struct Summary {
     pub current_a: f64,
     /// Energy taken over the plating time, J.
     pub energy_j: Option<f64>,
-    /// What metal, energy and time cost over the plan, if the job gives prices.
+    /// What metal, energy, time and acid cost over the plan, if the job gives prices.
     pub cost: Option<Cost>,
     /// Anodic and cathodic currents differ by this share.
     pub balance_error: f64,
@@ -74,6 +75,8 @@ pub struct Summary {
     /// The electrodes: areas, currents, thickness, metal. Magnitudes, except `current_a`, which is
     /// negative at cathodes.
     pub bodies: Vec<BodyOutcome>,
+    /// Area, current and metal of the faces that the job names.
+    pub faces: Vec<FaceOutcome>,
     /// What is at the points that the job reads.
     pub readings: Vec<ReadingOutcome>,
     /// The grid.
@@ -232,7 +235,13 @@ fn cost<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<Cost> {
     let cathodes = outcome.bodies.iter().filter(|b| b.role.is_cathode());
     let metal_kg: Option<f64> = cathodes.map(|b| b.metal_kg).sum();
     let prices = model.prices.as_ref()?;
-    Some(prices.cost(metal_kg?, outcome.energy_j?, outcome.time_s?))
+    let hydrogen_mol: f64 = outcome.ledger.hydrogen_mol.iter().sum();
+    Some(prices.cost(Used {
+        metal_kg: metal_kg?,
+        energy_j: outcome.energy_j?,
+        time_s: outcome.time_s?,
+        acid_kg: 1e-3 * SULFURIC_ACID_G_PER_MOL * hydrogen_mol,
+    }))
 }
 
 impl Summary {
@@ -274,6 +283,7 @@ impl Summary {
             cost: cost(model, outcome),
             balance_error: outcome.balance_error,
             bodies: outcome.bodies.clone(),
+            faces: outcome.faces.clone(),
             readings: outcome.readings.clone(),
             grid: GridSummary {
                 axes: axes(grid.space),

@@ -2,6 +2,7 @@
 //! it takes, then how it was computed.
 
 use crate::edge;
+use crate::faces;
 use crate::folder::REPORT;
 use crate::levers;
 use crate::look::Look;
@@ -11,7 +12,7 @@ use crate::story::measure::{hours, hours_off, number, percent, place, thick, thi
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{change, in_a_line, parts};
 use ionfall_deposit::spread::Spread;
-use ionfall_deposit::{BodyOutcome, ContactOutcome};
+use ionfall_deposit::{BodyOutcome, ContactOutcome, SupplyOutcome};
 use ionfall_model::{Cost, Role};
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
@@ -35,6 +36,9 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
             if n == 0 { "contacts" } else { "" },
             &self::contact(contact, summary.time_s.is_some()),
         );
+    }
+    for face in &summary.faces {
+        page.entry(&face.name, &faces::line(face));
     }
     for reading in &summary.readings {
         page.entry(&reading.name, &readings::line(summary.grid.axes, reading));
@@ -279,6 +283,7 @@ fn supply(summary: &Summary) -> String {
             number(supply.current_a),
             plus_minus(own.and_then(|o| o.current_a))
         );
+        line += &resistance(supply).map_or(String::new(), |words| format!(", tank {words}"));
         if summary.supplies.len() > 1 {
             line = format!("{}: {line}", supply.name);
         }
@@ -304,6 +309,15 @@ fn supply(summary: &Summary) -> String {
         lines.push(line);
     }
     lines.join(". ")
+}
+
+/// What stands between the poles, and how much of it is not at the surfaces.
+pub(crate) fn resistance(supply: &SupplyOutcome) -> Option<String> {
+    let whole = number(supply.resistance_ohm?);
+    Some(match supply.ohmic_resistance_ohm.map(number) {
+        Some(ohmic) if ohmic != whole => format!("{whole} ohm, {ohmic} of it ohmic"),
+        _ => format!("{whole} ohm"),
+    })
 }
 
 fn contact(contact: &ContactOutcome, plated: bool) -> String {
@@ -387,6 +401,7 @@ fn cost(cost: &Cost) -> String {
         ("metal", cost.metal),
         ("energy", cost.energy),
         ("time", cost.time),
+        ("acid", cost.acid),
     ];
     let parts: Vec<String> = parts
         .iter()

@@ -32,6 +32,8 @@ pub struct Exercise {
     pub question: &'static str,
     /// The answer, as printed.
     pub answer: String,
+    /// Why it is so.
+    pub why: &'static str,
 }
 
 /// Current density in the middle of the floor of the fold over that in the middle of its shelf.
@@ -88,44 +90,55 @@ pub fn exercises() -> Result<Vec<Exercise>, TextbookError> {
         Exercise {
             question: "Floor over shelf, primary",
             answer: ratio(primary, &[])?,
+            why: "the shape alone: the shelf is nearer to the anode and keeps the current from the foot",
         },
         Exercise {
             question: "Floor over shelf, secondary",
             answer: ratio(secondary, &[])?,
+            why: "where more flows the reaction costs more volts, and that evens it out: Wa = 0.5",
         },
         Exercise {
             question: "Floor over shelf, mass-transfer-limited",
             answer: ratio(limited, &[])?,
+            why: "no place gets more than the stirring brings, and near that limit all have nearly as much",
         },
         Exercise {
             question: "Secondary, at a tenth of the current",
             answer: ratio(secondary, &[("0.5 A/dm2", "0.05 A/dm2")])?,
+            why: "Wa is ten times as large: a low current is an even one",
         },
         Exercise {
             question: "Secondary, at half the conductivity",
             answer: ratio(secondary, &[("20 S/m", "10 S/m")])?,
+            why: "Wa is halved: the worse bath makes it less even",
         },
         Exercise {
             question: "Primary, at half the conductivity",
             answer: ratio(primary, &[("20 S/m", "10 S/m")])?,
+            why: "as before: without kinetics the conductivity changes the volts only",
         },
         Exercise {
             question: "Contact over far end of the coated strip, twice as long",
             answer: strip,
+            why: "cosh(beta), beta = length x root of sheet resistance over that of the law = 2",
         },
     ])
 }
 
-/// The exercises as words.
+/// The lesson and its exercises, as text.
+const LESSON: &str = include_str!("course.md");
+
+/// The lesson, and the answers as they come out now.
 ///
 /// # Errors
 /// [`TextbookError`].
 pub fn words() -> Result<String, TextbookError> {
-    let mut text =
-        String::from("Three distributions on one folded cathode, and what changes them.\n\n");
+    let plain = LESSON.replace("**", "").replace("# Exercises", "EXERCISES");
+    let mut text = format!("{}\n\nANSWERS, COMPUTED NOW\n\n", plain.trim_end());
     for exercise in exercises()? {
         // Writing into a string does not fail.
         let _ = writeln!(text, "  {:56}{:>6}", exercise.question, exercise.answer);
+        let _ = writeln!(text, "      {}", exercise.why);
     }
     Ok(text)
 }

@@ -61,6 +61,8 @@ fn supply(voltage_v: f64, limited: bool) -> SupplyOutcome {
         current_a: 2.0,
         limited,
         current_limit_a: None,
+        resistance_ohm: None,
+        ohmic_resistance_ohm: None,
         charge_c: 0.0,
         energy_j: 0.0,
     }

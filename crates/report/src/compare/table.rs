@@ -47,7 +47,7 @@ impl Comparison {
         });
         let verdicts = self.verdicts();
         let figures = shown.map(|(figure, values)| {
-            let mut row = vec![figure.title()];
+            let mut row = vec![self.title(figure)];
             let text = |v: &Option<f64>| v.map_or("-".into(), number);
             row.extend(values.iter().map(text));
             row.extend(values[1..].iter().map(|v| match (values[0], *v) {
@@ -57,6 +57,16 @@ impl Comparison {
             row
         });
         verdicts.into_iter().chain(figures).collect()
+    }
+
+    /// Title of a figure; a cost with its currency, if it is that of all runs.
+    fn title(&self, figure: KeyFigure) -> String {
+        let mut currencies = self.runs.iter().map(|r| r.digest.currency());
+        let first = currencies.next().flatten().filter(|c| !c.is_empty());
+        match first.filter(|c| currencies.all(|other| other == Some(c))) {
+            Some(currency) if figure == KeyFigure::Cost => format!("cost, {currency}"),
+            _ => figure.title(),
+        }
     }
 
     /// How the parts of each verdict stand, where there are any.

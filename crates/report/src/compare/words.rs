@@ -58,7 +58,7 @@ const JUDGED: [Judged; 7] = [
     Judged {
         figure: KeyFigure::Cost,
         larger_is_better: false,
-        words: "of money for metal, energy and time",
+        words: "of money by the prices of the job",
     },
 ];
 

@@ -8,6 +8,7 @@
 //! scale   steps of colour and the area in each (SVG)
 //! rule    a part of the verdict on its scale (SVG)
 //! tank    what hangs where, solid and with its lengths (PNG, and SVG around it)
+//! plan    what hangs where along an axis, with chains of lengths (SVG)
 //! section the cut through the bath (SVG around a PNG)
 //! chart   lines over numbers (SVG)
 //! sheet   one page for the tank side (HTML)
@@ -18,6 +19,7 @@ pub(crate) mod colour;
 mod leaders;
 pub(crate) mod part;
 pub(crate) mod pixels;
+mod plan;
 pub(crate) mod rule;
 pub(crate) mod scale;
 pub(crate) mod section;

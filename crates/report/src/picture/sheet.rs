@@ -2,16 +2,13 @@
 //! to stop, what to be careful with.
 
 use super::stripes::stripe_words;
-use super::svg::{text, tick_text, ticks};
-use super::{colour, part, scale, section};
+use super::svg::text;
+use super::{part, plan, scale};
 use crate::error::ReportError;
 use crate::html::{filled, items, list, safety};
 use crate::picture::pixels;
-use crate::story::{Kind, Story, Wire};
+use crate::story::Story;
 use crate::verdict::{class, sign};
-use ionfall_model::Role;
-use ionfall_numerics::number::round_step;
-use std::fmt::Write;
 
 const FRAME: &str = concat!(
     include_str!("../html/head.html"),
@@ -21,15 +18,14 @@ const FRAME: &str = concat!(
 /// The page.
 pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
     let setting = &story.setting;
-    let sketch = if story.space == "tank" {
-        format!(
-            "{}{}",
-            plan(story, [0, 1], "from above"),
-            plan(story, [0, 2], "from the side (y)")
-        )
-    } else {
-        let drawing = story.section.as_ref().map(section::svg).transpose()?;
-        format!("<figure>{}</figure>", drawing.unwrap_or_default())
+    let sketch = match story.space {
+        "tank" => {
+            let side = "from the side (y), up to the waterline";
+            let above = plan::svg(story, [0, 1], "from above");
+            above + &plan::svg(story, [0, 2], side)
+        }
+        "planar" => plan::svg(story, [0, 1], "the section"),
+        _ => plan::svg(story, [0, 1], "half of the section, the axis at the left"),
     };
     let values = [
         ("scripts_allowed", String::new()),
@@ -40,6 +36,7 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
         ("sign", sign(story.verdict.tone).to_string()),
         ("verdict_parts", items("p", &story.verdict.parts)),
         ("rectifier", rows(&setting.rectifier)),
+        ("bath", rows(&setting.bath)),
         ("places", rows(&setting.places)),
         ("sketch", sketch),
         ("looks", rows(&setting.looks)),
@@ -68,83 +65,4 @@ fn picture_words(story: &Story) -> String {
         "{}, dark to light: {least} to {most}{stripes}",
         scale::words(quantity).join(" "),
     ))
-}
-
-/// Width of a sketch, and room around it for the axes.
-const WIDTH: f64 = 330.0;
-const ROOM: f64 = 40.0;
-
-/// Wires and works seen along an axis, with millimetres at the sides.
-fn plan(story: &Story, along: [usize; 2], words: &str) -> String {
-    let Some(tank) = story.wires.first() else {
-        return String::new();
-    };
-    let [low, high] = tank.bounds;
-    let span = along.map(|k| high[k] - low[k]);
-    let scale = WIDTH / span[0].max(span[1]);
-    let size = span.map(|s| s * scale);
-    let place = |p: [f64; 3]| {
-        [
-            ROOM + scale * (p[along[0]] - low[along[0]]),
-            8.0 + size[1] - scale * (p[along[1]] - low[along[1]]),
-        ]
-    };
-    let mut svg = format!(
-        r##"<figure><svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {:.0} {:.0}" font-family="sans-serif" font-size="11" fill="#1d2733">"##,
-        size[0] + ROOM + 14.0,
-        size[1] + ROOM
-    );
-    let box_of = |wire: &Wire, fill: &str, svg: &mut String| {
-        let [a, b] = [place(wire.bounds[0]), place(wire.bounds[1])];
-        let _ = write!(
-            svg,
-            r##"<rect x="{:.1}" y="{:.1}" width="{:.1}" height="{:.1}" fill="{fill}" stroke="{}"/>"##,
-            a[0],
-            b[1],
-            (b[0] - a[0]).max(1.5),
-            (a[1] - b[1]).max(1.5),
-            colour::hex(colour::of_role(wire.role))
-        );
-    };
-    box_of(tank, "#f3f7fa", &mut svg);
-    for wire in story.wires.iter().skip(1).chain(&story.cathodes) {
-        let fill = match wire.role {
-            Kind::Electrode(Role::Anode) => "#d9a47a",
-            Kind::Shield | Kind::Contact => "none",
-            _ => "#9aa0a6",
-        };
-        box_of(wire, fill, &mut svg);
-        let [x, y] = place(wire.bounds[1]);
-        let _ = write!(
-            svg,
-            r##"<text x="{:.1}" y="{:.1}" text-anchor="{}" paint-order="stroke" stroke="#fff" stroke-width="3">{}</text>"##,
-            x,
-            (y - 3.0).max(11.0),
-            if x > 0.6 * WIDTH { "end" } else { "start" },
-            text(&wire.name)
-        );
-    }
-    for k in [0, 1] {
-        for tick in ticks(low[along[k]], high[along[k]], 5.0) {
-            let mut p = low;
-            p[along[k]] = tick;
-            let [x, y] = place(p);
-            let step = round_step(span[k], 5.0);
-            let _ = write!(
-                svg,
-                r#"<text x="{:.1}" y="{:.1}" text-anchor="{}">{}</text>"#,
-                if k == 0 { x } else { x - 5.0 },
-                if k == 0 { y + 13.0 } else { y + 4.0 },
-                if k == 0 { "middle" } else { "end" },
-                tick_text(tick, step)
-            );
-        }
-    }
-    let names = along.map(|k| story.axes[k]);
-    let _ = write!(
-        svg,
-        "</svg><figcaption>{words}: {} to the right, {} upwards, mm</figcaption></figure>",
-        names[0], names[1]
-    );
-    svg
 }

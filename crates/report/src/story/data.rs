@@ -312,6 +312,8 @@ pub struct Table {
 pub struct Setting {
     /// What to set on the rectifier: word and value.
     pub rectifier: Vec<[String; 2]>,
+    /// What the bath has to be: word and value.
+    pub bath: Vec<[String; 2]>,
     /// Where the bodies hang: name, role, place.
     pub places: Vec<[String; 3]>,
     /// When to look, and what is to be seen then: time, charge, words.

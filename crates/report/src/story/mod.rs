@@ -35,6 +35,7 @@ mod tell;
 mod tests;
 mod thin;
 mod watch;
+mod window;
 mod wires;
 mod words;
 

@@ -1,10 +1,12 @@
 //! Tables: what each electrode got, and where the figures of the bath come from.
 
 use super::data::Table;
-use super::measure::{number, percent, thick};
+use super::measure::{hours, number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;
 use ionfall_bath::figure::Figure;
+use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
+use ionfall_deposit::ledger::MOLAR_VOLUME_M3;
 use ionfall_model::Role;
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
@@ -118,6 +120,86 @@ pub(super) fn anodes(summary: &Summary) -> Table {
         .to_vec(),
         rows: rows.collect(),
     }
+}
+
+/// What each supply gives at the end, and what stands between its poles.
+pub(super) fn supplies(summary: &Summary) -> Option<Table> {
+    let ohm = |ohm: Option<f64>| ohm.map_or(String::new(), |r| format!("{} ohm", number(r)));
+    let rows: Vec<_> = (summary.supplies.iter())
+        .map(|s| {
+            vec![
+                s.name.clone(),
+                format!("{} V", number(s.voltage_v)),
+                format!("{} A", number(s.current_a)),
+                ohm(s.resistance_ohm),
+                ohm(s.ohmic_resistance_ohm),
+            ]
+        })
+        .collect();
+    let head = [
+        "supply",
+        "between the poles",
+        "current",
+        "resistance of the tank",
+        "without the surfaces",
+    ];
+    (!rows.is_empty()).then(|| Table {
+        key: "supplies".into(),
+        title: "What the supplies give at the end".into(),
+        head: head.map(String::from).to_vec(),
+        rows,
+    })
+}
+
+/// What it costs, by what it goes for, if the job gives prices.
+pub(super) fn cost(summary: &Summary) -> Option<Table> {
+    let cost = summary.cost.as_ref()?;
+    let metal_kg: f64 = cathodes(summary).filter_map(|b| b.metal_kg).sum();
+    let hydrogen_m3 = summary.ledger.as_ref().map_or(0.0, |l| l.hydrogen_m3);
+    let acid_g = SULFURIC_ACID_G_PER_MOL * hydrogen_m3 / MOLAR_VOLUME_M3;
+    let kwh = summary.energy_j.unwrap_or(0.0) / 3.6e6;
+    let parts = [
+        ("metal", format!("{} g", number(1e3 * metal_kg)), cost.metal),
+        ("energy", format!("{} kWh", number(kwh)), cost.energy),
+        (
+            "time of the tank",
+            summary.time_s.map_or(String::new(), hours),
+            cost.time,
+        ),
+        (
+            "acid that hydrogen takes",
+            format!("{} g", number(acid_g)),
+            cost.acid,
+        ),
+    ];
+    let share = |part: f64| match cost.total > 0.0 {
+        true => percent(part / cost.total),
+        false => String::new(),
+    };
+    let mut rows: Vec<Vec<String>> = (parts.into_iter())
+        .filter_map(|(what, amount, part)| {
+            let part = part?;
+            Some(vec![what.into(), amount, number(part), share(part)])
+        })
+        .collect();
+    rows.push(vec![
+        "in all".into(),
+        String::new(),
+        number(cost.total),
+        String::new(),
+    ]);
+    let currency = match cost.currency.as_str() {
+        "" => "cost",
+        currency => currency,
+    };
+    Some(Table {
+        key: "cost".into(),
+        title: "What it costs by the prices of the job".into(),
+        head: ["", "how much", currency, "of the whole"]
+            .map(String::from)
+            .to_vec(),
+        rows,
+    })
 }
 
 /// Where charge, metal and energy went; needs a plan.

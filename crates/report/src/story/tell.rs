@@ -14,6 +14,7 @@ use super::wires::{frames, wires};
 use super::words::extreme;
 use super::{charts, measure, tables, watch, words};
 use crate::edge;
+use crate::faces;
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::readings;
@@ -91,14 +92,17 @@ impl Story {
             tables: [
                 Some(tables::statistics(summary)),
                 Some(tables::anodes(summary)),
+                tables::supplies(summary),
+                faces::table(summary),
                 readings::table(summary),
+                tables::cost(summary),
                 tables::ledger(summary),
                 Some(tables::bath(summary)),
             ]
             .into_iter()
             .flatten()
             .collect(),
-            setting: watch::setting(&model.plan, summary, &wires, &cathodes),
+            setting: watch::setting(model, parts, summary, &wires, &cathodes),
             wires,
             cathodes,
             cautions: summary.cautions.clone(),

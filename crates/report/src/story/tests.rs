@@ -21,6 +21,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         turns: Vec::new(),
         zones: Vec::new(),
         lines: Vec::new(),
+        faces: Vec::new(),
         readings: Vec::new(),
     };
     (
@@ -190,7 +191,16 @@ fn words_follow_the_figures() {
         "{minus}"
     );
     let film = super::measure::thick(summary.bath.film.unwrap().value);
-    assert!(row("bath").contains(" degC, ") && row("bath").ends_with(&film));
+    let row = |what: &str| {
+        let mut rows = story.setting.bath.iter();
+        rows.find(|r| r[0] == what).map(|r| r[1].clone()).unwrap()
+    };
+    assert!(row("temperature").ends_with(" degC") && row("stirring").ends_with(&film));
+    let lacquer = story.setting.places.last().unwrap();
+    assert!(
+        lacquer[0] == "stop-off" && lacquer[2].contains("what of it lies in"),
+        "{lacquer:?}"
+    );
     case.model.wanted = None;
     let (story, summary) = told(&case);
     assert_eq!(summary.verdict.metal.state, Standing::Unknown);

@@ -2,30 +2,38 @@
 
 use super::data::{Setting, Wire};
 use super::measure::{hours, number, pulse_times, thick};
+use super::window::window;
 use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::{BodyOutcome, Moment};
-use ionfall_model::{Hold, Role, Setting as JobSetting, Step, Until};
+use ionfall_mesh::grid::StopOff;
+use ionfall_mesh::solid::Point;
+use ionfall_model::{Hold, Model, Parts, Role, Setting as JobSetting, Step, Until};
 
 /// Room a voltage limit is set above what is expected, share (common practice, no source).
 const VOLTAGE_ROOM: f64 = 0.25;
 
 /// What the job sheet says of rectifier, places, looks and stop.
-pub(super) fn setting(
-    plan: &[Step],
+pub(super) fn setting<const D: usize>(
+    model: &Model,
+    parts: &Parts<D>,
     summary: &Summary,
     wires: &[Wire],
     cathodes: &[Wire],
 ) -> Setting {
+    let mut places = places(summary, wires, cathodes);
+    places.extend(lacquered(parts, summary.grid.axes));
     Setting {
-        rectifier: rectifier(plan, summary),
-        places: places(summary, wires, cathodes),
+        rectifier: rectifier(model, summary),
+        bath: bath(summary),
+        places,
         looks: looks(summary),
         stop: stop(summary),
     }
 }
 
-fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
+fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
+    let plan = &model.plan;
     let [volts, amps] = peak(summary).map(f64::abs);
     let row = |what: &str, value: String| [what.into(), value];
     let mut rows = match summary.supply {
@@ -71,19 +79,56 @@ fn rectifier(plan: &[Step], summary: &Summary) -> Vec<[String; 2]> {
             format!("at most {} V and {} A", number(volts), number(amps)),
         ));
     }
+    rows.extend(others(model, summary));
     rows.push(row("plus pole", plus_pole(summary)));
     rows.push(row("minus pole", minus_pole(summary)));
     for contact in &summary.contacts {
         rows.push(row(
-            &format!("through {}", contact.name),
-            format!("at most {} A", number(contact.peak_a)),
+            &contact.name,
+            format!(
+                "clamp on {}, at most {} A",
+                contact.on,
+                number(contact.peak_a)
+            ),
         ));
     }
     if let Some(time) = summary.time_s {
-        rows.push(row("for", hours(time)));
+        let charge = charge_ah(summary);
+        let charge = charge.map_or(String::new(), |ah| format!(", {} A h", number(ah)));
+        rows.push(row("for", hours(time) + &charge));
     }
-    rows.push(row("bath", bath(summary)));
     rows
+}
+
+/// The supplies beside the main one: what they give, and between what.
+fn others(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
+    let names = |list: &[usize]| {
+        let electrodes = model.geometry.electrodes();
+        let names = list.iter().filter_map(|n| electrodes.get(*n));
+        names
+            .map(|e| e.name.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    let rest = model.supplies.iter().zip(&summary.supplies).skip(1);
+    rest.map(|(supply, given)| {
+        let hold = match supply.hold {
+            Hold::Voltage(_) => "constant voltage",
+            _ => "constant current",
+        };
+        let mut words = format!(
+            "{hold}, {} A at {} V",
+            number(given.current_a),
+            number(given.voltage_v)
+        );
+        for (pole, list) in [("plus", &supply.anodes), ("minus", &supply.thieves)] {
+            if !list.is_empty() {
+                words += &format!("; {pole} on {}", names(list));
+            }
+        }
+        [supply.name.clone(), words]
+    })
+    .collect()
 }
 
 /// The anodes with their amperes.
@@ -108,19 +153,34 @@ fn minus_pole(summary: &Summary) -> String {
 }
 
 /// What the bath has to be for all this to hold.
-fn bath(summary: &Summary) -> String {
+fn bath(summary: &Summary) -> Vec<[String; 2]> {
     let bath = &summary.bath;
-    let mut words = format!("{}, {:.0} degC", bath.name, bath.temperature_k - 273.15);
+    let row = |what: &str, value: String| [what.into(), value];
+    let degrees = format!("{:.0} degC", bath.temperature_k - 273.15);
+    let mut rows = vec![row("kind", bath.name.clone()), row("temperature", degrees)];
     // The other ways to say the same amount are for the bench, not for the tank.
     let amounts = bath.composition.iter();
-    for (what, amount) in amounts.filter(|(what, _)| !what.starts_with('=')) {
-        words += &format!(", {what} {} {}", number(amount.value), amount.unit);
+    let amounts: Vec<String> = amounts
+        .filter(|(what, _)| !what.starts_with('='))
+        .map(|(what, amount)| format!("{what} {} {}", number(amount.value), amount.unit))
+        .collect();
+    if !amounts.is_empty() {
+        rows.push(row("composition", amounts.join(", ")));
     }
+    let conductivity = &bath.conductivity;
+    rows.push(row(
+        "conductivity",
+        format!("{} {}", number(conductivity.value), conductivity.unit),
+    ));
     if let Some(film) = bath.film {
-        let film = thick(film.value);
-        words += &format!(", stirred so that the film on the work is {film}");
+        let thickness = thick(film.value);
+        let how = film.source;
+        rows.push(row(
+            "stirring",
+            format!("{how}, so that the film on the work is {thickness}"),
+        ));
     }
-    words
+    rows
 }
 
 /// What is set; current densities as the amperes that the meter shows, too.
@@ -176,22 +236,49 @@ fn places(summary: &Summary, wires: &[Wire], cathodes: &[Wire]) -> Vec<[String; 
         .chain(cathodes)
         .chain(others)
         .map(|wire| {
-            let [low, high] = wire.bounds;
-            let spans: Vec<String> = axes
-                .iter()
-                .enumerate()
-                .map(|(k, axis)| match (low[k], high[k]) {
-                    (low, high) if high - low < 0.5 => format!("{axis} {low:.0}"),
-                    (low, high) => format!("{axis} {low:.0} to {high:.0}"),
-                })
-                .collect();
-            [
-                wire.name.clone(),
-                wire.role.word().into(),
-                format!("{} mm", spans.join(", ")),
-            ]
+            let mut place = span_words(axes, wire.bounds);
+            if let Some(window) = window(wire).filter(|_| axes.len() == 3) {
+                let [a, b] = window.map(|(k, [low, high])| {
+                    format!("{} {} to {}", axes[k], number(low), number(high))
+                });
+                let [wide, high] = window.map(|(_, [low, high])| number(high - low));
+                place += &format!("; window {a}, {b} mm ({wide} x {high} mm)");
+            }
+            [wire.name.clone(), wire.role.word().into(), place]
         })
         .collect()
+}
+
+/// A box in millimetres.
+fn span_words(axes: &[&str], [low, high]: [[f64; 3]; 2]) -> String {
+    let span = |(k, axis): (usize, &&str)| match (low[k], high[k]) {
+        (low, high) if high - low < 0.5 => format!("{axis} {low:.0}"),
+        (low, high) => format!("{axis} {low:.0} to {high:.0}"),
+    };
+    let spans: Vec<String> = axes.iter().enumerate().map(span).collect();
+    format!("{} mm", spans.join(", "))
+}
+
+/// What is lacquered: the box in which lacquer and body meet.
+fn lacquered<const D: usize>(parts: &Parts<D>, axes: &[&str]) -> Vec<[String; 3]> {
+    let domain = &parts.domain;
+    let row = |stop_off: &StopOff<D>| {
+        let own = stop_off.body.map(|n| &domain.bodies[n]);
+        let on = own.map_or("every electrode there", |body| body.name.as_str());
+        let mut bounds = stop_off.solid.bounds();
+        if let Some(body) = own {
+            bounds = bounds.intersection(&body.solid.bounds());
+        }
+        let bounds = bounds.intersection(&domain.tank.bounds());
+        let mm = |x: Point<D>| std::array::from_fn(|k| x.get(k).map_or(0.0, |x| 1e3 * x));
+        let place = span_words(axes, [mm(bounds.low), mm(bounds.high)]);
+        [
+            "stop-off".to_owned(),
+            "lacquer".into(),
+            format!("{on}, what of it lies in {place}"),
+        ]
+    };
+    domain.stop_offs.iter().map(row).collect()
 }
 
 /// Time, charge so far, and what is to be seen: at first cover, half way, when the wish is met, at

@@ -6,7 +6,7 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 67] = [
+const WITHOUT: [&str; 68] = [
     "uncertainty",
     "spread",
     "crowding",
@@ -56,6 +56,7 @@ const WITHOUT: [&str; 67] = [
     "share_below_wanted",
     "bath",
     "readings",
+    "faces",
     "inside",
     "surface",
     "over_mean",
@@ -78,7 +79,7 @@ const WITHOUT: [&str; 67] = [
 
 /// Every key names its unit or is known to have none.
 fn check_keys(value: &Value, path: &str) {
-    const UNITS: [&str; 14] = [
+    const UNITS: [&str; 15] = [
         "_m",
         "_m2",
         "_m3",
@@ -89,6 +90,7 @@ fn check_keys(value: &Value, path: &str) {
         "_kg",
         "_k",
         "_per_m2",
+        "_ohm",
         "_bytes",
         "_c",
         "_share",

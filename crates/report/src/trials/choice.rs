@@ -45,10 +45,10 @@ pub(super) fn choose(trials: &Trials) -> Option<Choice<'_>> {
         Standing::Good if has(KeyFigure::WantedAfter) => KeyFigure::WantedAfter,
         _ => KeyFigure::Thinnest,
     };
-    let cost = match has(KeyFigure::Energy) {
-        true => KeyFigure::Energy,
-        false => KeyFigure::Voltage,
-    };
+    let cost = [KeyFigure::Cost, KeyFigure::Energy]
+        .into_iter()
+        .find(|figure| has(*figure))
+        .unwrap_or(KeyFigure::Voltage);
     let leader = first(&pool, goal)?;
     let tied: Vec<&Row> = (pool.iter().copied())
         .filter(|row| is_tie(leader, row, goal))

@@ -15,7 +15,7 @@ use crate::verdict;
 use ionfall_numerics::number::significant;
 
 /// What is drawn: figures of one chart, and its title.
-const DRAWN: [(&str, &[KeyFigure]); 6] = [
+const DRAWN: [(&str, &[KeyFigure]); 7] = [
     (
         "Thickness",
         &[KeyFigure::Mean, KeyFigure::Thinnest, KeyFigure::Thickest],
@@ -28,6 +28,7 @@ const DRAWN: [(&str, &[KeyFigure]); 6] = [
     ("Time to the wanted thickness", &[KeyFigure::WantedAfter]),
     ("Voltage", &[KeyFigure::Voltage]),
     ("Energy", &[KeyFigure::Energy]),
+    ("Cost", &[KeyFigure::Cost]),
 ];
 
 /// The page; `computed` is how it was computed.
@@ -98,6 +99,7 @@ fn lines(trials: &Trials) -> Vec<Chart> {
                 across: axis.title(),
                 up: match unit {
                     Unit::One => "thinnest over mean".into(),
+                    Unit::Money => "cost by the prices of the job".into(),
                     unit => format!("{}, {unit}", title.to_lowercase()),
                 },
                 words: format!("{title} over {}", axis.key),
@@ -112,13 +114,14 @@ fn lines(trials: &Trials) -> Vec<Chart> {
 }
 
 /// What is mapped besides what is wanted.
-const MAPPED: [KeyFigure; 6] = [
+const MAPPED: [KeyFigure; 7] = [
     KeyFigure::Thinnest,
     KeyFigure::WantedAfter,
     KeyFigure::Evenness,
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
     KeyFigure::Energy,
+    KeyFigure::Cost,
 ];
 
 /// The map of what is wanted, its ties outlined; then one for each other figure that is not the same in

@@ -91,6 +91,7 @@ pub(super) fn verdict(trials: &Trials) -> Verdict {
         });
         lines.extend(told.map(|(row, value)| said(&trials.name(row), value)));
     }
+    lines.extend(cheapest(trials));
     if failed + missing > 0 {
         lines.push(format!(
             "{failed} cases failed and {missing} are not run yet; the table says which."
@@ -104,6 +105,28 @@ pub(super) fn verdict(trials: &Trials) -> Verdict {
         parts: Vec::new(),
         lines,
     }
+}
+
+/// The cheapest of the cases that are thick enough everywhere without trees, if they do not all cost the same.
+fn cheapest(trials: &Trials) -> Option<String> {
+    let enough = |row: &&Row| {
+        Trials::verdict(row)
+            .is_some_and(|v| v.metal.state == Standing::Good && v.sound.state < Standing::Bad)
+    };
+    let rows = trials.rows.iter().filter(enough);
+    let known: Vec<(&Row, f64)> = rows
+        .filter_map(|row| Some((row, Trials::value(row, KeyFigure::Cost)?)))
+        .collect();
+    let (row, cost) = known.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let differs = known
+        .iter()
+        .any(|(other, _)| !is_tie(row, other, KeyFigure::Cost));
+    differs.then(|| {
+        let (name, cost) = (trials.name(row), number(*cost));
+        format!(
+            "Cheapest of those that are thick enough and grow no trees: {name} ({cost} by the prices of the job)."
+        )
+    })
 }
 
 /// When cases count as equal, if some do.
@@ -164,8 +187,11 @@ fn sentence(trials: &Trials, choice: Option<&Choice<'_>>) -> String {
         let words = head(v);
         format!("; {}", lower(words.trim_end_matches('.')))
     });
+    let money = Trials::value(row, KeyFigure::Cost).map_or(String::new(), |cost| {
+        format!("; it costs {} by the prices of the job", number(cost))
+    });
     let all = format!(
-        "{none}{}: {}{wanted} at the thinnest place{stands}.",
+        "{none}{}: {}{wanted} at the thinnest place{stands}{money}.",
         set.join("; "),
         thick(1e-6 * um)
     );
@@ -201,8 +227,14 @@ impl Trials {
             page.text(&line);
         }
         page.line("");
+        let known = |figure: KeyFigure| {
+            let mut rows = self.rows.iter();
+            rows.any(|r| Self::value(r, figure).is_some())
+        };
+        // Where there are prices, volts are in the cost.
+        let priced = known(KeyFigure::Cost);
         let shown: Vec<KeyFigure> = (SHOWN.into_iter())
-            .filter(|&figure| (self.rows.iter()).any(|r| Self::value(r, figure).is_some()))
+            .filter(|&figure| known(figure) && !(priced && figure == KeyFigure::Voltage))
             .collect();
         let mut table: Vec<Vec<String>> = vec![
             std::iter::once("case".to_owned())
@@ -254,12 +286,13 @@ impl Trials {
 }
 
 /// What the terminal's table shows.
-const SHOWN: [KeyFigure; 5] = [
+const SHOWN: [KeyFigure; 6] = [
     KeyFigure::Thinnest,
     KeyFigure::Evenness,
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
     KeyFigure::WantedAfter,
+    KeyFigure::Cost,
 ];
 
 /// Heads of the columns, short enough for a terminal.
@@ -323,7 +356,7 @@ mod tests {
         assert_eq!(
             verdict.head,
             "Take distance = 100 mm, opening = 80 mm: 120 um of the 115 um wanted at the thinnest \
-             place; thick enough."
+             place; thick enough; it costs 131 by the prices of the job."
         );
         assert_eq!(verdict.head, trials.sentence());
         let all = verdict.lines.join(" ");
@@ -342,6 +375,27 @@ mod tests {
             "{text}"
         );
         assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
+    }
+
+    /// The cheapest is looked for among those that will do only.
+    #[test]
+    fn the_cheapest_that_will_do_is_named() {
+        let mut trials = sample();
+        for (n, row) in trials.rows.iter_mut().enumerate() {
+            let mut figures = vec![None; KeyFigure::ALL.len()];
+            figures[KeyFigure::Thinnest as usize] = Some(if n == 0 { 100.0 } else { 120.0 });
+            figures[KeyFigure::Cost as usize] = Some([1.0, 7.0, 4.0, 5.0, 9.0, 9.0][n]);
+            row.result = CaseResult::Done(figures, Some(Box::new(judged(n > 0, n == 2))));
+        }
+        let name = trials.name(&trials.rows[3]);
+        let said = format!("no trees: {name} (5 by the prices of the job).");
+        assert!(cheapest(&trials).unwrap().ends_with(&said));
+        for row in &mut trials.rows {
+            if let CaseResult::Done(figures, _) = &mut row.result {
+                figures[KeyFigure::Cost as usize] = Some(4.0);
+            }
+        }
+        assert_eq!(cheapest(&trials), None);
     }
 
     /// A figure that stays is told as one that does not matter, with what it costs.
