@@ -32,7 +32,13 @@ pub(crate) fn conclude<const D: usize>(
         .clone()
         .map(|e| point.metal_v(circuit, e))
         .collect();
-    let supplies = supplies(&model.supplies, &point, &state.ledger);
+    let supplies = supplies(
+        &model.supplies,
+        &parts.electrodes,
+        &point,
+        &rates.peak().ledger,
+        &state.ledger,
+    );
     let end = at_the_end(&grid, circuit, point.solution);
     let ledger = if plated { &state.ledger } else { &rates.ledger };
     let kappa = model.bath.conductivity.value;
@@ -66,13 +72,6 @@ pub(crate) fn conclude<const D: usize>(
         }
     };
     let contacts = parts.contacts.iter().enumerate().map(contact).collect();
-    let supplies = supplies(
-        &model.supplies,
-        &parts.electrodes,
-        &point,
-        &rates.peak().ledger,
-        &state.ledger,
-    );
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));

@@ -88,7 +88,7 @@ mod tests {
         let model = tank.clone().model().unwrap();
         let mut parts = Parts::try_from(model.geometry.clone()).unwrap();
         parts.faces.extend_from_slice(more);
-        run(&model, &parts, &Settings::default(), &mut |_, _| {}).unwrap()
+        run(&model, &parts, &Settings::default(), &mut ()).unwrap()
     }
 
     fn total(faces: &[FaceOutcome], value: impl Fn(&FaceOutcome) -> f64) -> f64 {
