@@ -22,6 +22,7 @@ mod tests {
             (0, "1970-01-01 00:00 UTC"),
             (951_782_400, "2000-02-29 00:00 UTC"),
             (1_709_251_199, "2024-02-29 23:59 UTC"),
+            (4_107_542_400, "2100-03-01 00:00 UTC"),
         ] {
             assert_eq!(told(Timestamp::from_second(seconds).unwrap()), text);
         }

@@ -231,7 +231,7 @@ impl Trials {
             let mut rows = self.rows.iter();
             rows.any(|r| Self::value(r, figure).is_some())
         };
-        // Where there are prices, volts are in the cost.
+        // A terminal has no room for both: volts give way to the cost where there are prices.
         let priced = known(KeyFigure::Cost);
         let shown: Vec<KeyFigure> = (SHOWN.into_iter())
             .filter(|&figure| known(figure) && !(priced && figure == KeyFigure::Voltage))
