@@ -78,6 +78,13 @@ impl Ledger {
         self.coat_j += weight * other.coat_j;
     }
 
+    /// Are all amounts numbers?
+    pub(crate) fn is_finite(&self) -> bool {
+        let mut all = self.clone();
+        let lists = all.columns().into_iter().flatten().map(|x| *x);
+        lists.chain([self.bath_j, self.coat_j]).all(f64::is_finite)
+    }
+
     fn columns(&mut self) -> [&mut Vec<f64>; 10] {
         [
             &mut self.charge_c,

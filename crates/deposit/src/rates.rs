@@ -34,6 +34,17 @@ impl Rates {
         self.forward.as_deref().unwrap_or(self)
     }
 
+    /// Are these numbers, for so many facets?
+    pub fn are_of(&self, facets: usize) -> bool {
+        let standing = &self.standing_m_per_s;
+        let growth = self.growth_m_per_s.iter().chain(standing);
+        self.growth_m_per_s.len() == facets
+            && (standing.is_empty() || standing.len() == facets)
+            && growth.into_iter().all(|g| g.is_finite())
+            && self.ledger.is_finite()
+            && self.forward.iter().all(|f| f.are_of(facets))
+    }
+
     /// Growth that the limiting current is compared with, m/s.
     pub fn at_film(&self, facet: usize) -> f64 {
         let standing = self.standing_m_per_s.get(facet);

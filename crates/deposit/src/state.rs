@@ -151,5 +151,96 @@ impl State {
             && self.ledger.supply_c.len() == fresh.ledger.supply_c.len()
             && (self.potential_v.is_empty() || self.potential_v.len() == nodes)
             && (self.earlier.iter()).all(|(time_s, v)| *time_s < self.time_s && v.len() == nodes)
+            && self.is_possible(fresh)
+    }
+
+    /// Is everything a number where it has to be one, and no time later than now?
+    fn is_possible(&self, fresh: &Self) -> bool {
+        let facets = fresh.thickness_m.len();
+        let past = |time_s: f64| (0.0..=self.time_s).contains(&time_s);
+        let snapshot = |s: &Snapshot| {
+            let lists = [&s.thickness_m, &s.growth_m_per_s];
+            past(s.time_s) && lists.iter().all(|l| l.len() == facets && are_numbers(l))
+        };
+        let moment = |m: &Moment| {
+            let figures = [
+                m.voltage_v,
+                m.current_a,
+                m.least_m,
+                m.mean_m,
+                m.covered_share,
+            ];
+            past(m.time_s) && are_numbers(&figures) && m.limit_share.is_none_or(f64::is_finite)
+        };
+        let share = |(share, fresh): (&f64, &f64)| {
+            (share.is_nan() && fresh.is_nan()) || (share.is_finite() && *share >= 0.0)
+        };
+        let earlier = self.earlier.iter().map(|(_, potential_v)| potential_v);
+        self.time_s.is_finite()
+            && past(self.step_begin_s)
+            && self.step_charge_c.is_finite()
+            && are_numbers(&self.thickness_m)
+            && self.covered_s.len() == facets
+            && self.covered_s.iter().all(|t| t.is_nan() || past(*t))
+            && self.limit_share.len() == facets
+            && self.limit_share.iter().zip(&fresh.limit_share).all(share)
+            && self.depletion.iter().all(|d| d.share().is_finite())
+            && are_numbers(&self.contact_peak_a)
+            && self.wish_s.is_none_or(past)
+            && self.ledger.is_finite()
+            && self.moments.iter().all(moment)
+            && self.snapshots.iter().all(snapshot)
+            && are_numbers(&self.potential_v)
+            && earlier.flatten().all(|v| v.is_finite())
+            && (self.supplies.iter()).all(|s| are_numbers(&[s.voltage_v, s.current_a]))
+            && self.rates.iter().all(|r| r.are_of(facets))
+            && self.next_s.is_none_or(|s| s.is_finite() && s > 0.0)
+    }
+}
+
+fn are_numbers(list: &[f64]) -> bool {
+    list.iter().all(|x| x.is_finite())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A state of two facets, the second without a limit, after ten seconds.
+    fn later() -> State {
+        State {
+            time_s: 10.0,
+            thickness_m: vec![1e-6, 2e-6],
+            covered_s: vec![5.0, f64::NAN],
+            ..fresh()
+        }
+    }
+
+    fn fresh() -> State {
+        State::new(&[true, false], 1, 2, 1)
+    }
+
+    #[test]
+    fn a_state_that_cannot_be_is_refused() {
+        assert!(fresh().fits(&fresh(), 3) && later().fits(&fresh(), 3));
+        type Spoil = fn(&mut State);
+        let spoilt: [Spoil; 11] = [
+            |s| s.thickness_m[1] = f64::NAN,
+            |s| s.thickness_m.truncate(1),
+            |s| s.covered_s[0] = 11.0,
+            |s| s.limit_share[0] = f64::NAN,
+            |s| s.limit_share[0] = -1.0,
+            |s| s.ledger.bath_j = f64::INFINITY,
+            |s| s.ledger.charge_c[1] = f64::NAN,
+            |s| s.step_begin_s = 20.0,
+            |s| s.potential_v = vec![0.0, f64::NAN, 1.0],
+            |s| s.next_s = Some(0.0),
+            |s| s.time_s = f64::NAN,
+        ];
+        for (n, spoil) in spoilt.into_iter().enumerate() {
+            let mut state = later();
+            spoil(&mut state);
+            assert!(!state.fits(&fresh(), 3), "{n}");
+        }
     }
 }

@@ -18,7 +18,7 @@ pub struct Prices {
 }
 
 /// What a run uses up.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Used {
     /// Metal on works and thieves, kg.
     pub metal_kg: f64,
@@ -35,6 +35,9 @@ pub struct Used {
 pub struct Cost {
     /// Name of the currency, empty if it has none.
     pub currency: String,
+    /// What is paid for; older versions do not say it.
+    #[serde(default)]
+    pub used: Used,
     /// Of the metal.
     pub metal: Option<f64>,
     /// Of the energy.
@@ -59,6 +62,7 @@ impl Prices {
         .map(|(price, amount)| price.map(|price| price * amount));
         Cost {
             currency: self.currency.clone(),
+            used,
             metal,
             energy,
             time,

@@ -383,29 +383,54 @@ impl Summary {
         }
     }
 
-    /// Assumptions this run strains.
-    fn strains(&self) -> Vec<String> {
+    /// Cautions that say more than the verdict does.
+    pub(crate) fn cautions_beside_verdict(&self) -> &[String] {
+        &self.cautions[self.told_by_verdict().len()..]
+    }
+
+    /// Cautions that say in full what parts of the verdict say in short.
+    fn told_by_verdict(&self) -> Vec<String> {
         let mut cautions: Vec<String> = Vec::new();
+        let on = self.verdict.sound.on.as_ref();
+        let judged = self.bodies.iter().filter(|b| Some(&b.name) == on);
+        cautions.extend(judged.filter_map(|b| self.roughness(b)));
+        if self.verdict.supply.state > Standing::Unknown {
+            let [_, _, supply] = parts(&self.verdict, self.grid.axes);
+            cautions.push(format!("the supply: {}", supply.words));
+        }
+        if self.bodies.iter().all(|b| b.limit_share.is_none()) {
+            let [_, sound, _] = parts(&self.verdict, self.grid.axes);
+            cautions.push(sound.words);
+        }
+        cautions
+    }
+
+    /// What metal to expect where a cathode comes near the limiting current.
+    fn roughness(&self, body: &BodyOutcome) -> Option<String> {
+        let place = body.limit_share.filter(|_| body.role != Role::Anode)?;
+        let quality = Quality::of(place.value);
+        (quality > Quality::Sound).then(|| {
+            format!(
+                "`{}` reaches {:.0} %{} of the limiting current: expect {} there ({})",
+                body.name,
+                100.0 * place.value,
+                self.limit_band(&body.name),
+                quality.metal(),
+                guide()
+            )
+        })
+    }
+
+    /// Assumptions this run strains; those that the verdict tells first.
+    fn strains(&self) -> Vec<String> {
+        let mut cautions = self.told_by_verdict();
         let verdict = &self.verdict;
         if verdict.metal.still_m.is_some() || verdict.sound.still_share.is_some() {
             cautions.extend(self.recesses.as_ref().and_then(recess_text));
         }
-        for body in self.bodies.iter().filter(|b| b.role != Role::Anode) {
-            let Some(place) = body.limit_share else {
-                continue;
-            };
-            let quality = Quality::of(place.value);
-            if quality > Quality::Sound {
-                cautions.push(format!(
-                    "`{}` reaches {:.0} %{} of the limiting current: expect {} there ({})",
-                    body.name,
-                    100.0 * place.value,
-                    self.limit_band(&body.name),
-                    quality.metal(),
-                    guide()
-                ));
-            }
-        }
+        let on = verdict.sound.on.as_ref();
+        let others = self.bodies.iter().filter(|b| Some(&b.name) != on);
+        cautions.extend(others.filter_map(|b| self.roughness(b)));
         for body in self.bodies.iter().filter(|b| b.role == Role::Floating) {
             cautions.push(format!(
                 "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
@@ -422,14 +447,6 @@ impl Summary {
                  ventilate, keep flames and sparks away",
                 significant(1e3 * ledger.hydrogen_m3, 2)
             ));
-        }
-        if self.verdict.supply.state > Standing::Unknown {
-            let [_, _, supply] = parts(&self.verdict, self.grid.axes);
-            cautions.push(format!("the supply: {}", supply.words));
-        }
-        if self.bodies.iter().all(|b| b.limit_share.is_none()) {
-            let [_, sound, _] = parts(&self.verdict, self.grid.axes);
-            cautions.push(sound.words);
         }
         for body in &self.bodies {
             let Some(crowding) = body.crowding else {

@@ -316,7 +316,7 @@ fn supply_words(supply: &Able) -> String {
         Some(_) => "gives less",
     };
     let limit = format!(
-        "{needs} from {}, which can give {} V",
+        "{needs} from {}, which can give {}",
         supply.name,
         told.join(" and ")
     );

@@ -18,7 +18,9 @@ const REACH: f64 = 1.0;
 const HEIGHT: f64 = 0.35;
 const STEPS: usize = 64;
 /// Least height of a drawing: its colour bar needs it.
-const LOWEST: f64 = 240.0;
+const LOWEST: f64 = 160.0;
+/// Colour of the rim of a line of facets.
+const RIM: &str = "#7d8794";
 /// How far above the horizon the camera stands, rad.
 const ELEVATION: f64 = 0.0;
 /// Share of the picture that the works take.
@@ -75,8 +77,8 @@ pub(super) fn svg(
         drawing
     };
     let bar = Bar {
-        at: [width + 30.0, 70.0],
-        height: height - 120.0,
+        at: [width + 30.0, 50.0],
+        height: height - 80.0,
         colours: (0..STEPS)
             .map(|n| hex(colour(2.0 * n as f64 / (STEPS - 1) as f64 - 1.0)))
             .collect(),
@@ -168,13 +170,21 @@ fn flat(facets: &[Facet], differences: &[f64], span: f64) -> (String, f64) {
     let (x, y) = (bound(0), bound(1));
     let [width, height] = SIZE.map(|s| s as f64 - 60.0);
     let scale = (width / (x.1 - x.0).max(1e-9)).min(height / (y.1 - y.0).max(1e-9));
-    let mut svg = String::new();
+    let at = |f: &Facet| {
+        let [u, v] = [f.point[0] - x.0, y.1 - f.point[1]].map(|c| 30.0 + scale * c);
+        format!(r#"cx="{u:.1}" cy="{v:.1}""#)
+    };
+    // A rim, so that what does not differ is seen on any ground.
+    let mut svg = format!(r#"<g fill="{RIM}">"#);
+    for facet in facets {
+        let _ = write!(svg, r#"<circle {} r="6"/>"#, at(facet));
+    }
+    svg.push_str("</g>");
     for (facet, difference) in facets.iter().zip(differences) {
         let _ = write!(
             svg,
-            r#"<circle cx="{:.1}" cy="{:.1}" r="5" fill="{}"><title>{}</title></circle>"#,
-            30.0 + scale * (facet.point[0] - x.0),
-            30.0 + scale * (y.1 - facet.point[1]),
+            r#"<circle {} r="5" fill="{}"><title>{}</title></circle>"#,
+            at(facet),
             hex(colour(difference / span)),
             text(&format!("{difference:.1}")),
         );

@@ -1,12 +1,12 @@
 //! What hangs in the tank seen along an axis, to scale, with chains of lengths at two of its sides.
 //!
-//! Bodies are drawn as the boxes around them. A chain goes from wall to wall through all faces of electrodes: the
+//! Bodies are drawn as the boxes around them, in two dimensions as their outlines. A chain goes from wall to wall through all faces of electrodes: the
 //! distances that are set with a rule at the tank.
 
 use super::colour;
 use super::svg::text;
 use crate::story::measure::number;
-use crate::story::{Kind, Story, Wire};
+use crate::story::{Kind, Section, Story, Wire};
 use ionfall_model::Role;
 use std::fmt::Write;
 
@@ -43,20 +43,9 @@ pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
         view.size[0],
         view.size[1]
     );
-    let mut largest_first: Vec<_> = bodies.iter().collect();
-    let area = |b: &[[f64; 2]; 2]| (b[1][0] - b[0][0]) * (b[1][1] - b[0][1]);
-    largest_first.sort_by(|a, b| area(&b.1).total_cmp(&area(&a.1)));
-    for (wire, [low, high]) in largest_first {
-        let _ = write!(
-            svg,
-            r##"<rect x="{:.1}" y="{:.1}" width="{:.1}" height="{:.1}" fill="{}" fill-opacity=".75" stroke="{}"/>"##,
-            low[0],
-            low[1],
-            (high[0] - low[0]).max(1.5),
-            (high[1] - low[1]).max(1.5),
-            fill(wire.role),
-            colour::hex(colour::of_role(wire.role))
-        );
+    match &story.section {
+        Some(section) if story.space != "tank" => outlines(&mut svg, section, &view),
+        _ => boxes(&mut svg, &bodies),
     }
     for ((wire, [low, high]), (at, name, row)) in bodies.iter().zip(&names) {
         let y = -5.0 - ROW * *row as f64;
@@ -82,6 +71,46 @@ pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
         axes[0], axes[1]
     );
     svg
+}
+
+/// Bodies as boxes, the smaller before the larger.
+fn boxes(svg: &mut String, bodies: &[(&Wire, [[f64; 2]; 2])]) {
+    let mut largest_first: Vec<_> = bodies.iter().collect();
+    let area = |b: &[[f64; 2]; 2]| (b[1][0] - b[0][0]) * (b[1][1] - b[0][1]);
+    largest_first.sort_by(|a, b| area(&b.1).total_cmp(&area(&a.1)));
+    for (wire, [low, high]) in largest_first {
+        let _ = write!(
+            svg,
+            r##"<rect x="{:.1}" y="{:.1}" width="{:.1}" height="{:.1}" fill="{}" fill-opacity=".75" stroke="{}"/>"##,
+            low[0],
+            low[1],
+            (high[0] - low[0]).max(1.5),
+            (high[1] - low[1]).max(1.5),
+            fill(wire.role),
+            colour::hex(colour::of_role(wire.role))
+        );
+    }
+}
+
+/// The outlines of the bodies, as far as they lie in the tank.
+fn outlines(svg: &mut String, section: &Section, view: &View) {
+    let [width, height] = view.size;
+    let _ = write!(
+        svg,
+        r##"<clipPath id="tank"><rect x="-2" y="-2" width="{:.1}" height="{:.1}"/></clipPath><g clip-path="url(#tank)" fill="none" stroke-width="2">"##,
+        width + 4.0,
+        height + 4.0
+    );
+    for body in &section.bodies {
+        let _ = write!(svg, r##"<path d=""##);
+        for ends in &body.lines {
+            let [a, b] = ends.map(|p| [view.pixel(0, p[0]), view.pixel(1, p[1])]);
+            let _ = write!(svg, "M{:.1} {:.1}L{:.1} {:.1}", a[0], a[1], b[0], b[1]);
+        }
+        let stroke = colour::hex(colour::of_role(body.role));
+        let _ = write!(svg, r##"" stroke="{stroke}"/>"##);
+    }
+    svg.push_str("</g>");
 }
 
 fn fill(role: Kind) -> &'static str {

@@ -43,7 +43,7 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
         ("stop", list(&setting.stop)),
         ("picture", pixels::address(&part::png(story, 0)?)),
         ("picture_words", picture_words(story)),
-        ("cautions", list(&story.cautions)),
+        ("cautions", cautions(&setting.cautions)),
         ("safety", safety(story)),
     ];
     Ok(filled(FRAME, &values))
@@ -54,6 +54,14 @@ fn rows<const N: usize>(rows: &[[String; N]]) -> String {
     let cell = |c: &String| format!("<td>{}</td>", text(c));
     let row = |row: &[String; N]| format!("<tr>{}</tr>", row.iter().map(cell).collect::<String>());
     rows.iter().map(row).collect()
+}
+
+/// Cautions under their heading.
+fn cautions(cautions: &[String]) -> String {
+    match cautions {
+        [] => String::new(),
+        some => format!("<h2>Cautions about the result</h2>{}", list(some)),
+    }
 }
 
 fn picture_words(story: &Story) -> String {

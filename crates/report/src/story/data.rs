@@ -320,6 +320,8 @@ pub struct Setting {
     pub looks: Vec<[String; 3]>,
     /// When to stop.
     pub stop: Vec<String>,
+    /// What to be careful with beside what the verdict says.
+    pub cautions: Vec<String>,
 }
 
 /// Numbers that are written as base64 of their little-endian bytes.

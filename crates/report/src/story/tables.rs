@@ -5,8 +5,6 @@ use super::measure::{hours, number, percent, thick};
 use super::words::cathodes;
 use crate::summary::Summary;
 use ionfall_bath::figure::Figure;
-use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
-use ionfall_deposit::ledger::MOLAR_VOLUME_M3;
 use ionfall_model::Role;
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
@@ -74,11 +72,8 @@ pub(super) fn statistics(summary: &Summary) -> Table {
     });
     row("overpotential: smallest, largest", &|n| {
         let v = cathodes[n].overpotential_v;
-        Some(format!(
-            "{}, {} mV",
-            number(1e3 * v.min),
-            number(1e3 * v.max)
-        ))
+        let [low, high] = [v.min, v.max].map(|v| number(1e3 * beside(v, summary.voltage_v)));
+        Some(format!("{low}, {high} mV"))
     });
     row("metal", &|n| {
         cathodes[n]
@@ -154,23 +149,14 @@ pub(super) fn supplies(summary: &Summary) -> Option<Table> {
 /// What it costs, by what it goes for, if the job gives prices.
 pub(super) fn cost(summary: &Summary) -> Option<Table> {
     let cost = summary.cost.as_ref()?;
-    let metal_kg: f64 = cathodes(summary).filter_map(|b| b.metal_kg).sum();
-    let hydrogen_m3 = summary.ledger.as_ref().map_or(0.0, |l| l.hydrogen_m3);
-    let acid_g = SULFURIC_ACID_G_PER_MOL * hydrogen_m3 / MOLAR_VOLUME_M3;
-    let kwh = summary.energy_j.unwrap_or(0.0) / 3.6e6;
+    let used = cost.used;
+    let grams = |kg: f64| format!("{} g", number(1e3 * kg));
+    let kwh = format!("{} kWh", number(used.energy_j / 3.6e6));
     let parts = [
-        ("metal", format!("{} g", number(1e3 * metal_kg)), cost.metal),
-        ("energy", format!("{} kWh", number(kwh)), cost.energy),
-        (
-            "time of the tank",
-            summary.time_s.map_or(String::new(), hours),
-            cost.time,
-        ),
-        (
-            "acid that hydrogen takes",
-            format!("{} g", number(acid_g)),
-            cost.acid,
-        ),
+        ("metal", grams(used.metal_kg), cost.metal),
+        ("energy", kwh, cost.energy),
+        ("time of the tank", hours(used.time_s), cost.time),
+        ("acid that hydrogen takes", grams(used.acid_kg), cost.acid),
     ];
     let share = |part: f64| match cost.total > 0.0 {
         true => percent(part / cost.total),
@@ -213,6 +199,7 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
     };
     let grams = |kg: f64| format!("{} g", number(1e3 * kg));
     let joules = |name: &str, joules: f64| {
+        let joules = beside(joules, energy_j);
         let share = percent(joules / energy_j);
         vec![
             name.to_owned(),
@@ -222,12 +209,7 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
     };
     let row = |name: &str, value: String| vec![name.to_owned(), value, String::new()];
     let deposited_kg: f64 = ledger.deposited_kg.iter().sum();
-    // What balances to rounding is nothing.
-    let gain_kg = if ledger.bath_gain_kg.abs() > 1e-9 * deposited_kg {
-        ledger.bath_gain_kg
-    } else {
-        0.0
-    };
+    let gain_kg = beside(ledger.bath_gain_kg, deposited_kg);
     let mut rows = vec![
         row("metal deposited", grams(deposited_kg)),
         row("metal dissolved", grams(ledger.dissolved_kg.iter().sum())),
@@ -251,7 +233,15 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
     }
     rows.push(row(
         "balance of charge, of energy",
-        format!("{:.0e}, {:.0e}", ledger.charge_error, ledger.energy_error),
+        [ledger.charge_error, ledger.energy_error]
+            .map(|e| {
+                if e == 0.0 {
+                    "0".into()
+                } else {
+                    format!("{e:.0e}")
+                }
+            })
+            .join(", "),
     ));
     Some(Table {
         key: "ledger".into(),
@@ -259,6 +249,15 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
         head: ["", "amount", "note"].map(String::from).to_vec(),
         rows,
     })
+}
+
+/// A value beside a larger one: what is left of it by rounding is nothing.
+fn beside(value: f64, larger: f64) -> f64 {
+    if value.abs() > 1e-9 * larger.abs() {
+        value
+    } else {
+        0.0
+    }
 }
 
 /// Current densities as they are spoken of at the tank.

@@ -13,6 +13,9 @@ use ionfall_model::{Hold, Model, Parts, Role, Setting as JobSetting, Step, Until
 /// Room a voltage limit is set above what is expected, share (common practice, no source).
 const VOLTAGE_ROOM: f64 = 0.25;
 
+/// Times that differ by a smaller share are one.
+const SAME_TIME: f64 = 1e-3;
+
 /// What the job sheet says of rectifier, places, looks and stop.
 pub(super) fn setting<const D: usize>(
     model: &Model,
@@ -29,6 +32,7 @@ pub(super) fn setting<const D: usize>(
         places,
         looks: looks(summary),
         stop: stop(summary),
+        cautions: summary.cautions_beside_verdict().to_vec(),
     }
 }
 
@@ -289,15 +293,19 @@ fn looks(summary: &Summary) -> Vec<[String; 3]> {
     };
     let covered = summary.works(None).filter_map(|b| b.covered_after_s);
     let reached = summary.wanted.as_ref().and_then(|w| w.reached_after_s);
-    let mut looks = vec![
-        (time / 2.0, "edges and corners still smooth?"),
-        (time, "end of the plan"),
-    ];
+    // A plan that waits for the wish ends when it is met.
+    let ends_with_it = reached.is_some_and(|t| (t - time).abs() <= SAME_TIME * time);
+    let end = match ends_with_it {
+        true => "end of the plan: wish met",
+        false => "end of the plan",
+    };
+    let mut looks = vec![(time / 2.0, "edges and corners still smooth?"), (time, end)];
     looks.extend(
         covered
             .reduce(f64::max)
             .map(|t| (t, "covered everywhere? colour and grain even?")),
     );
+    let reached = reached.filter(|_| !ends_with_it);
     looks.extend(reached.map(|t| (t, "wish met")));
     looks.sort_by(|a, b| a.0.total_cmp(&b.0));
     looks

@@ -1,7 +1,8 @@
 //! The window of a shield: what is open in the middle of a frame.
 //!
 //! Along the shortest side of the box around a shield its surface is projected. Corners that lie inside of the
-//! outline are those of the window, if no triangle lies over its middle.
+//! outline are those of the window, if no triangle lies over its middle. Corners inside that lie on one line are the
+//! sill of a window that is open to one side of the outline.
 
 use super::data::Wire;
 use super::kind::Kind;
@@ -12,7 +13,7 @@ const INSIDE: f64 = 1e-3;
 /// A window: the axes it spans, and from where to where along them, mm.
 pub(super) type Window = [(usize, [f64; 2]); 2];
 
-/// The window of a shield in space, if it has one that closes all around.
+/// The window of a shield in space, if it has one that closes all around or at three sides.
 pub(super) fn window(wire: &Wire) -> Option<Window> {
     if wire.role != Kind::Shield {
         return None;
@@ -43,12 +44,27 @@ pub(super) fn window(wire: &Wire) -> Option<Window> {
         let along = inner.iter().map(|p| p[k]);
         Some([along.clone().reduce(f64::min)?, along.reduce(f64::max)?])
     };
-    let found = [edge(a)?, edge(b)?];
-    let middle = found.map(|[low, high]| 0.5 * (low + high));
-    let covered = corners
-        .chunks_exact(3)
-        .any(|t| holds([t[0], t[1], t[2]].map(|p| [p[a], p[b]]), middle));
-    (!covered).then_some([(a, found[0]), (b, found[1])])
+    let found = [(a, edge(a)?), (b, edge(b)?)];
+    let open = |[low, high]: [f64; 2], k: usize| high - low < INSIDE * side(k);
+    let to_a_side = |n: usize| {
+        let (k, [sill, _]) = found[n];
+        [[sill, outline[k][1]], [outline[k][0], sill]].map(|reach| {
+            let mut window = found;
+            window[n].1 = reach;
+            window
+        })
+    };
+    let candidates = match found.map(|(k, reach)| open(reach, k)) {
+        [false, false] => vec![found],
+        [true, false] => to_a_side(0).to_vec(),
+        [false, true] => to_a_side(1).to_vec(),
+        [true, true] => Vec::new(),
+    };
+    candidates.into_iter().find(|window| {
+        let middle = window.map(|(_, [low, high])| 0.5 * (low + high));
+        let mut triangles = corners.chunks_exact(3);
+        !triangles.any(|t| holds([t[0], t[1], t[2]].map(|p| [p[a], p[b]]), middle))
+    })
 }
 
 /// Does a triangle hold a point?
@@ -88,6 +104,10 @@ mod tests {
             add([inner[0], inner[1], inner[2]]);
             add([inner[0], inner[2], inner[3]]);
         }
+        shield(faces)
+    }
+
+    fn shield(faces: Vec<f32>) -> Wire {
         Wire {
             name: "frame".into(),
             role: Kind::Shield,
@@ -95,6 +115,24 @@ mod tests {
             faces,
             bounds: [[5.0, 0.0, 0.0], [5.0, 40.0, 60.0]],
         }
+    }
+
+    /// The same plate cut out from y = 10 to 30 down to z = 15.
+    #[test]
+    fn a_window_may_be_open_at_the_top() {
+        let bar = |y: [f32; 2], z: [f32; 2]| {
+            let [a, b, c, d] = [[y[0], z[0]], [y[1], z[0]], [y[1], z[1]], [y[0], z[1]]];
+            [a, b, c, a, c, d]
+        };
+        let bars = [
+            bar([0.0, 10.0], [0.0, 60.0]),
+            bar([10.0, 30.0], [0.0, 15.0]),
+            bar([30.0, 40.0], [0.0, 60.0]),
+        ];
+        let corners = bars.iter().flatten();
+        let frame = shield(corners.flat_map(|p| [5.0, p[0], p[1]]).collect());
+        let found = window(&frame).unwrap();
+        assert_eq!(found, [(1, [10.0, 30.0]), (2, [15.0, 60.0])]);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::choice::{Choice, choose, is_as_good};
 use super::map;
-use super::table::{CaseResult, Trials};
+use super::table::{CaseResult, Row, Trials};
 use super::words;
 use crate::digest::KeyFigure;
 use crate::error::ReportError;
@@ -177,9 +177,23 @@ fn changes(trials: &Trials, figure: KeyFigure) -> bool {
     values.any(|v| Some(v) != first)
 }
 
-/// The figures that are the same in every case, in a sentence.
+/// The verdict on a case in a few words.
+fn judged(row: &Row) -> Option<String> {
+    let verdict = Trials::verdict(row)?;
+    let sign = verdict::sign(verdict.state);
+    Some(format!("{sign} {}", verdict::head(verdict)))
+}
+
+/// The verdict that all cases share.
+fn shared_verdict(trials: &Trials) -> Option<String> {
+    let first = judged(trials.rows.first()?)?;
+    let is_shared = (trials.rows.iter()).all(|row| judged(row).as_ref() == Some(&first));
+    is_shared.then_some(first)
+}
+
+/// What is the same in every case, in a sentence.
 fn steady(trials: &Trials) -> String {
-    let same: Vec<String> = KeyFigure::ALL
+    let mut same: Vec<String> = KeyFigure::ALL
         .into_iter()
         .filter(|&figure| !changes(trials, figure))
         .filter_map(|figure| {
@@ -189,6 +203,9 @@ fn steady(trials: &Trials) -> String {
             Some(text.trim_end().to_owned())
         })
         .collect();
+    if let Some(verdict) = shared_verdict(trials) {
+        same.push(format!("verdict {}", verdict.trim_end_matches('.')));
+    }
     if same.is_empty() {
         return String::new();
     }
@@ -207,17 +224,15 @@ fn table(trials: &Trials) -> Table {
     let mut head = vec!["case".to_owned()];
     head.extend(trials.axes.iter().map(|a| a.title()));
     head.extend(shown.iter().map(|figure| figure.title()));
-    head.push("verdict".into());
+    let differ = shared_verdict(trials).is_none();
+    head.extend(differ.then(|| "verdict".to_owned()));
     head.extend(unfinished.then(|| "failed because".to_owned()));
     let rows = trials.rows.iter().map(|row| {
         let mut fields = vec![row.case.to_string()];
         fields.extend(trials.axes.iter().zip(&row.picks).map(|(a, &p)| a.field(p)));
         let figures = shown.iter().map(|&figure| Trials::value(row, figure));
         fields.extend(figures.map(|v| v.map_or("-".into(), |v| significant(v, 3))));
-        let judged = Trials::verdict(row);
-        fields.push(judged.map_or("-".into(), |v| {
-            format!("{} {}", verdict::sign(v.state), verdict::head(v))
-        }));
+        fields.extend(differ.then(|| judged(row).unwrap_or("-".into())));
         match &row.result {
             CaseResult::Done(..) => fields.extend(unfinished.then(String::new)),
             CaseResult::Failed(why) => fields.push(why.clone()),
