@@ -4,4 +4,5 @@ mod bad;
 mod bath;
 mod good;
 mod plan;
+mod repeats;
 mod words;

@@ -13,7 +13,7 @@ use crate::supply::{Hold, Step, Supply, Until};
 use crate::wall::Wall;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::{Region, Space, StopOff};
-use ionfall_mesh::solid::{Cuboid, Point, Sheet, Solid};
+use ionfall_mesh::solid::{Cuboid, Placement, Point, Sheet, Solid};
 
 /// A tank in the making.
 ///
@@ -327,6 +327,7 @@ impl<const D: usize> Tank<D> {
                     on: count - 1,
                     side: Some(side),
                     region: None,
+                    moved: Placement::identity(),
                 });
                 self
             }
