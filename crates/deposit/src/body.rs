@@ -71,7 +71,7 @@ impl<const D: usize> Fields<'_, D> {
         let on_cathode = plated && cathode;
         let area_m2 = sum(&|_| 1.0);
         let wanted = model.wanted.as_ref().filter(|w| {
-            electrode.role == Role::Work && w.on.as_ref().is_none_or(|on| *on == electrode.name)
+            electrode.role == Role::Work && w.on.as_ref().is_none_or(|on| electrode.answers_to(on))
         });
         let last = own
             .iter()
@@ -86,6 +86,7 @@ impl<const D: usize> Fields<'_, D> {
         };
         BodyOutcome {
             name: electrode.name.clone(),
+            copy_of: electrode.copy_of.clone(),
             role: electrode.role,
             area_m2,
             current_a: sum(&current),

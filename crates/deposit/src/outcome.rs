@@ -16,6 +16,8 @@ use serde::Serialize;
 pub struct BodyOutcome {
     /// Name.
     pub name: String,
+    /// What it is a copy of.
+    pub copy_of: Option<String>,
     /// What it is for.
     pub role: Role,
     /// Wetted conducting area, m2.
@@ -54,6 +56,13 @@ pub struct BodyOutcome {
     pub crowding: Option<Crowding>,
     /// Largest drop of potential in the coat, from the metal behind to the farthest place, V.
     pub coat_drop_v: Option<f64>,
+}
+
+impl BodyOutcome {
+    /// Is it meant by a name: its own, or that of all copies?
+    pub fn answers_to(&self, name: &str) -> bool {
+        self.name == name || self.copy_of.as_deref() == Some(name)
+    }
 }
 
 /// Deposit that fills much of the room in front of it.

@@ -59,10 +59,10 @@ impl Surface {
         }
     }
 
-    /// Is the facet on a work of this name (any work, if none is named)?
+    /// Is the facet on a work of this name, or on a copy of it (any work, if none is named)?
     fn on<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>, f: usize) -> bool {
         let electrode = &parts.electrodes[usize::from(self.electrode[f])];
-        name.as_ref().is_none_or(|name| *name == electrode.name)
+        name.as_ref().is_none_or(|name| electrode.answers_to(name))
     }
 
     /// Value at the place of a work where it is smallest.

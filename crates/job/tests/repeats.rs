@@ -279,7 +279,7 @@ fn mistakes_are_told_with_a_way_out() {
         "on = \"medal 1.2\"",
         "on = \"medal 1.3\"",
         "no electrode is named `medal 1.3`",
-        "medal 1.2",
+        "medal 1.1",
     );
     one_fault(
         "name = \"wire\"",

@@ -6,7 +6,10 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 68] = [
+const WITHOUT: [&str; 71] = [
+    "copy_of",
+    "repeats",
+    "copies",
     "uncertainty",
     "spread",
     "crowding",
