@@ -196,3 +196,118 @@ pub(crate) fn together(summary: &Summary, is_meant: impl Fn(Role) -> bool) -> Ve
     }
     found.into_iter().map(|(.., together)| together).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::digest::{Digest, KeyFigure};
+    use crate::testing::{assert_says, tank};
+    use crate::{Look, text};
+    use approx::assert_relative_eq;
+    use std::path::Path;
+
+    /// The plate three times, with 1, 1.2 and 0.9 times its metal.
+    fn rack() -> Summary {
+        let mut case = tank();
+        let bodies = &mut case.outcome.bodies;
+        let plate = bodies.pop().unwrap();
+        for (n, factor) in [1.0, 1.2, 0.9].into_iter().enumerate() {
+            let mut copy = plate.clone();
+            copy.name = format!("plate {}", n + 1);
+            copy.copy_of = Some("plate".into());
+            copy.volume_m3 = plate.volume_m3.map(|v| factor * v);
+            copy.thinnest = plate.thinnest.map(|mut p| {
+                p.value *= factor;
+                p
+            });
+            bodies.push(copy);
+        }
+        Summary::new(&case.model, &case.outcome, "0.0.0", None)
+    }
+
+    #[test]
+    fn the_figure_of_a_rack_stands_everywhere() {
+        let summary = rack();
+        let [repeat] = &summary.repeats[..] else {
+            panic!("one body is repeated");
+        };
+        // 30 % of the plate's metal, over 3.1 thirds of it.
+        let share = 0.3 / (3.1 / 3.0);
+        let apart = repeat.mean_thickness_m.as_ref().unwrap();
+        assert_relative_eq!(apart.share, share, max_relative = 1e-12);
+        let digest = Digest::of(&summary).unwrap();
+        let figure = KeyFigure::Apart.of(&digest).unwrap();
+        assert_relative_eq!(figure, 100.0 * share, max_relative = 1e-12);
+        let words = sentence(repeat);
+        assert_says(
+            &words,
+            &[
+                "3 copies",
+                "(plate 3)",
+                "(plate 2)",
+                "29 % of the mean apart",
+            ],
+        );
+        let [table] = &tables(&summary)[..] else {
+            panic!("one table");
+        };
+        assert_eq!(table.rows.len(), 3);
+        assert!(table.title.contains(&words));
+        // Results of older versions have none.
+        let mut older = serde_json::to_value(&summary).unwrap();
+        older.as_object_mut().unwrap().remove("repeats");
+        for body in older["bodies"].as_array_mut().unwrap() {
+            body.as_object_mut().unwrap().remove("copy_of");
+        }
+        let older: Digest = serde_json::from_value(older).unwrap();
+        assert_eq!(KeyFigure::Apart.of(&older), None);
+    }
+
+    /// On the terminal each copy has a line and only the worst one a block.
+    #[test]
+    fn one_copy_is_told_in_full_and_each_in_a_line() {
+        let summary = rack();
+        let told: Vec<&str> = told_in_full(&summary).map(|b| b.name.as_str()).collect();
+        assert_eq!(told, ["anode", "plate 3"]);
+        let text = text(&summary, Path::new("r"), &[], Look::default());
+        assert_says(
+            &text,
+            &[
+                "plate    3 copies: from",
+                "plate 1  mean",
+                "plate 2  mean",
+                "plate 3  mean",
+            ],
+        );
+        assert_eq!(text.matches("A/dm2 on average (").count(), 1, "{text}");
+        let poles = together(&summary, Role::is_cathode);
+        assert_eq!(poles.len(), 1);
+        assert_eq!(poles[0].name, "3 x plate");
+        let area: f64 = summary
+            .bodies
+            .iter()
+            .filter(|b| b.role == Role::Work)
+            .map(|b| b.area_m2)
+            .sum();
+        assert_relative_eq!(poles[0].area_m2, area);
+    }
+
+    /// Of a large rack those that get least.
+    #[test]
+    fn of_many_copies_those_that_get_least_have_a_line() {
+        let mut summary = rack();
+        let plate = summary.bodies.last().unwrap().clone();
+        for n in 3..40 {
+            let mut copy = plate.clone();
+            copy.name = format!("plate {}", n + 1);
+            copy.volume_m3 = plate.volume_m3.map(|v| (1.0 + 0.01 * f64::from(n)) * v);
+            summary.bodies.push(copy);
+        }
+        summary.repeats = ionfall_deposit::repeat::repeats(&summary.bodies);
+        let lines = lines(&summary, &summary.repeats[0]);
+        assert_eq!(lines.len(), 2 + MOST_LINES);
+        assert!(lines[0].starts_with("40 copies"), "{}", lines[0]);
+        assert!(lines[1].starts_with("plate 3 "), "{}", lines[1]);
+        assert!(lines[1 + MOST_LINES].starts_with("and 16 more"));
+    }
+}
