@@ -38,13 +38,13 @@ pub struct BodyOutcome {
     pub volume_m3: Option<f64>,
     /// Thickness, m.
     pub thickness_m: Option<Distribution>,
-    /// Thinnest place, m.
+    /// Thinnest place, m; of the face that the wish names, where it names one.
     #[serde(rename = "thinnest_m")]
     pub thinnest: Option<Place>,
     /// Thickest place, m.
     #[serde(rename = "thickest_m")]
     pub thickest: Option<Place>,
-    /// Share of the area below the wanted thickness.
+    /// Share of the area below the wanted thickness; of that face, where the wish names one.
     pub share_below_wanted: Option<f64>,
     /// Share of the area that is covered.
     pub covered_share: Option<f64>,

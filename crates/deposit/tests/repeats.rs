@@ -2,7 +2,7 @@
 //! to part.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::judge::{Answers, Bounds, judge};
+use ionfall_deposit::judge::{Advice, Answers, Bounds, Standing, judge};
 use ionfall_deposit::repeat::repeats;
 use ionfall_deposit::{BodyOutcome, Outcome, Settings, run};
 use ionfall_model::{Geometry, Model};
@@ -194,4 +194,94 @@ fn no_shield_is_no_shield() {
     let without = thickness(JOB);
     assert_eq!(thickness(&sheet("100 %")), without);
     assert_ne!(thickness(&sheet("20 %")), without);
+}
+
+fn wish(lines: &str) -> Model {
+    let old = "thickness = \"20 um\"\non = \"bar\"\n";
+    assert!(JOB.contains(old));
+    model(&JOB.replacen(old, lines, 1))
+}
+
+/// Only the fronts need the least thickness: the thinnest place is on one of them, and the rest of the surface has no
+/// say; the metal is the same.
+#[test]
+fn only_a_face_decides() {
+    let whole = solved(&wish("thickness = \"20 um\"\n"));
+    let fronts = solved(&wish("thickness = \"20 um\"\nface = \"front\"\n"));
+    assert_eq!(whole.thickness_m, fronts.thickness_m);
+    for name in ["bar 1", "bar 2", "bar 3"] {
+        let [all, front] = [&whole, &fronts].map(|o| bar(o, name).thinnest.unwrap());
+        assert!(front.value > 1.05 * all.value, "{front:?} and {all:?}");
+        assert_relative_eq!(front.at_m[0], 0.044, max_relative = 1e-9);
+        assert!(all.at_m[0] < 0.0439, "{all:?}");
+        let thickest = |o: &Outcome<2>| bar(o, name).thickest.unwrap().value;
+        assert_eq!(thickest(&whole), thickest(&fronts));
+    }
+    // The time to the wish is that of the face, too: by proportion at constant current.
+    let least = |o: &Outcome<2>| {
+        let places = o
+            .bodies
+            .iter()
+            .filter_map(|b| b.copy_of.as_ref().and(b.thinnest));
+        places.map(|p| p.value).fold(f64::INFINITY, f64::min)
+    };
+    let reached = |o: &Outcome<2>| o.wish_s.or(o.wish_expected_s).unwrap();
+    for outcome in [&whole, &fronts] {
+        assert_relative_eq!(
+            reached(outcome),
+            3600.0 * 20e-6 / least(outcome),
+            max_relative = 1e-6
+        );
+    }
+    assert!(reached(&fronts) < reached(&whole));
+}
+
+/// A largest thickness is judged at the thickest place; where both can be had, the advice is a time between the two.
+#[test]
+fn too_thick_is_bad_and_less_time_is_the_way_out() {
+    let judged = |lines: &str| {
+        let model = wish(lines);
+        let outcome = solved(&model);
+        judge(&model, Answers::of(&outcome), Bounds::default())
+    };
+    let most = solved(&wish("thickness = \"1 um\"\n"));
+    let most = most
+        .bodies
+        .iter()
+        .filter_map(|b| b.copy_of.as_ref().and(b.thickest));
+    let most_um = 1e6 * most.map(|p| p.value).fold(0.0, f64::max);
+    let at_most = |um: f64| format!("thickness = \"1 um\"\nat_most = \"{um} um\"\n");
+    let verdict = judged(&at_most(0.9 * most_um));
+    assert_eq!(verdict.metal.state, Standing::Bad);
+    assert_eq!(verdict.metal.thick_enough(), Standing::Good);
+    assert!(verdict.metal.is_too_thick());
+    assert_relative_eq!(
+        1e6 * verdict.metal.most_m.unwrap(),
+        most_um,
+        max_relative = 1e-12
+    );
+    let Some(Advice::Shorter {
+        planned_s,
+        enough_s,
+    }) = verdict.change
+    else {
+        panic!("{:?}", verdict.change);
+    };
+    assert_relative_eq!(planned_s, 3600.0);
+    let least_m = verdict.metal.least_m.unwrap();
+    let expected = 0.5 * 3600.0 * (1e-6 / least_m + 0.9);
+    assert_relative_eq!(enough_s, expected, max_relative = 1e-9);
+    let fine = judged(&at_most(1.1 * most_um)).metal;
+    assert!(
+        !fine.is_too_thick() && fine.state < Standing::Bad,
+        "{fine:?}"
+    );
+    assert_eq!(
+        fine.state,
+        if fine.most_at_least {
+            Standing::Caution
+        } else {
+            Standing::Good
+        }
+    );
 }

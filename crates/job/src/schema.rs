@@ -639,7 +639,9 @@ fn wanted() -> Value {
     table(
         &[
             ("thickness", length("least thickness")),
-            ("on", text("which work")),
+            ("at_most", length("largest thickness, anywhere on the work")),
+            ("on", text("which work, or all copies of one")),
+            ("face", text("only this face needs the least thickness")),
             ("covered", length("thickness that counts as covered")),
         ],
         &[],

@@ -5,4 +5,5 @@ mod bath;
 mod good;
 mod plan;
 mod repeats;
+mod wanted;
 mod words;

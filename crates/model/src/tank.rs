@@ -541,7 +541,12 @@ impl<const D: usize> Tank<D> {
     /// Least thickness asked for, on a work (or everywhere).
     pub fn wanted_m(mut self, thickness_m: f64, on: Option<&str>) -> Self {
         let on = on.map(str::to_owned);
-        self.wanted = Some(Wanted { thickness_m, on });
+        self.wanted = Some(Wanted {
+            thickness_m,
+            at_most_m: self.wanted.and_then(|w| w.at_most_m),
+            on,
+            face: None,
+        });
         self
     }
 

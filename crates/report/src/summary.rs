@@ -145,9 +145,13 @@ impl CoatSummary {
 pub struct WantedSummary {
     /// Least thickness wanted, m.
     pub thickness_m: f64,
-    /// On which work; `null` is all of it.
+    /// Largest thickness allowed, m.
+    pub at_most_m: Option<f64>,
+    /// On which work, or on all copies of which; `null` is all of it.
     pub on: Option<String>,
-    /// Is the thinnest place thick enough? `null` without a plating time.
+    /// Only this face of it needs the least thickness.
+    pub face: Option<String>,
+    /// Is the thinnest place thick enough, and none too thick? `null` without a plating time.
     pub met: Option<bool>,
     /// Least thickness reached there, m.
     pub least_m: Option<f64>,
@@ -380,8 +384,10 @@ impl Summary {
         let metal = &self.verdict.metal;
         WantedSummary {
             thickness_m: wanted.thickness_m,
+            at_most_m: wanted.at_most_m,
             on: wanted.on.clone(),
-            met: metal.margin_m.map(|margin_m| margin_m >= 0.0),
+            face: wanted.face.as_ref().map(|face| face.name.clone()),
+            met: (metal.margin_m).map(|margin_m| margin_m >= 0.0 && !metal.is_too_thick()),
             least_m: places.map(|p| p.value).reduce(f64::min),
             reached_after_s: metal.reached_after_s,
         }

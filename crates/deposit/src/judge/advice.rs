@@ -40,6 +40,13 @@ pub enum Advice {
         /// How long it should, s.
         enough_s: f64,
     },
+    /// The plan has to be shorter: the thickest place grows too thick, and the thinnest has some to spare.
+    Shorter {
+        /// How long it lasted, s.
+        planned_s: f64,
+        /// How long it should, s.
+        enough_s: f64,
+    },
     /// Less current, for longer if a time is planned.
     Gentler {
         /// Current of the main supply, A.
@@ -83,6 +90,9 @@ pub(super) fn advise(
     let limited = supply.state >= Standing::Caution;
     let worst = [metal.state, sound.state, supply.state].into_iter().max();
     let is = |state: Standing| Some(state) == worst;
+    if short && is(metal.state) && metal.not_too_thick() > Standing::Good {
+        return Some(shorter(model, answers, metal).unwrap_or_else(|| by_trial(model)));
+    }
     if short && is(metal.state) {
         return gentler.or_else(|| more_metal(model, answers, metal));
     }
@@ -175,6 +185,30 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice>
         at_most,
         planned_s: end_s - begin_s,
         enough_s: whole_s - begin_s,
+    })
+}
+
+/// A shorter plan of one step, halfway between enough at the thinnest place and too much at the thickest.
+fn shorter(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
+    let [
+        Step {
+            setting: Setting::Hold(_),
+            until: Until::Time(_),
+            ..
+        },
+    ] = model.plan.as_slice()
+    else {
+        return None;
+    };
+    let (at_most_m, most_m) = metal.at_most_m.zip(metal.most_m)?;
+    let end_s = answers.moments.last()?.time_s;
+    let (needed_m, least_m) = needed_m(metal).zip(metal.least_m)?;
+    let least_s = end_s * needed_m / least_m;
+    let off_m = metal.most_plus_minus_m.unwrap_or(0.0);
+    let most_s = end_s * at_most_m / (most_m + off_m);
+    (least_s < most_s && most_s < end_s).then_some(Advice::Shorter {
+        planned_s: end_s,
+        enough_s: 0.5 * (least_s + most_s),
     })
 }
 

@@ -237,10 +237,15 @@ impl Trials {
             let mut rows = self.rows.iter();
             rows.any(|r| Self::value(r, figure).is_some())
         };
-        // A terminal has no room for both: volts give way to the cost where there are prices.
-        let priced = known(KeyFigure::Cost);
+        // A terminal has no room for all: volts give way to the cost where there are prices, and what is even on a
+        // part to how far apart the parts of a rack are.
+        let gives_way = |figure: KeyFigure| match figure {
+            KeyFigure::Voltage => known(KeyFigure::Cost),
+            KeyFigure::Evenness => known(KeyFigure::Apart),
+            _ => false,
+        };
         let shown: Vec<KeyFigure> = (SHOWN.into_iter())
-            .filter(|&figure| known(figure) && !(priced && figure == KeyFigure::Voltage))
+            .filter(|&figure| known(figure) && !gives_way(figure))
             .collect();
         let mut table: Vec<Vec<String>> = vec![
             std::iter::once("case".to_owned())
