@@ -172,17 +172,21 @@ fn wanted(
     (wanted, covered_m)
 }
 
+/// What the name of a copy has after that of the original.
+fn ending(electrode: &Electrode) -> Option<&str> {
+    let original = electrode.copy_of.as_deref()?;
+    electrode.name.strip_prefix(original)
+}
+
 /// The face that a wish names, on one work or on all copies of one, and the numbers of these.
-fn significant(
+fn significant<'f>(
     item: &Item,
     electrodes: &[Electrode],
-    faces: &[(&str, usize)],
+    faces: &[(&'f str, usize)],
 ) -> Option<(Significant, Vec<usize>)> {
     let name = item.text()?;
     let is_meant = |(face, on): &(&str, usize)| {
-        let electrode = &electrodes[*on];
-        let original = electrode.copy_of.as_deref();
-        let ending = original.and_then(|o| electrode.name.strip_prefix(o));
+        let ending = ending(&electrodes[*on]);
         *face == name
             || face
                 .strip_prefix(name)
@@ -190,7 +194,14 @@ fn significant(
     };
     let numbers: Vec<usize> = (0..faces.len()).filter(|n| is_meant(&faces[*n])).collect();
     let Some(first) = numbers.first() else {
-        let names: Vec<&str> = faces.iter().map(|(name, _)| *name).collect();
+        let drawn = |(face, on): &(&'f str, usize)| -> &'f str {
+            let ending = ending(&electrodes[*on]);
+            ending
+                .and_then(|end| face.strip_suffix(end))
+                .unwrap_or(face)
+        };
+        let mut names: Vec<&str> = faces.iter().map(drawn).collect();
+        names.dedup();
         item.lacks(
             &[face::KEY],
             format!("no face is named `{name}`"),

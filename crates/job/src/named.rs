@@ -29,8 +29,12 @@ pub(crate) fn named(item: &Item, electrodes: Option<&[Electrode]>) -> Option<Vec
     let meant = |n: &usize| electrodes[*n].answers_to(name);
     let found: Vec<usize> = (0..electrodes.len()).filter(meant).collect();
     if found.is_empty() {
-        let mut names: Vec<_> = electrodes.iter().map(|e| e.name.as_str()).collect();
-        names.extend(electrodes.iter().filter_map(|e| e.copy_of.as_deref()));
+        let mut names: Vec<_> = electrodes
+            .iter()
+            .filter_map(|e| e.copy_of.as_deref())
+            .collect();
+        names.dedup();
+        names.extend(electrodes.iter().map(|e| e.name.as_str()));
         item.lacks(
             &Role::ALL.map(Role::key),
             format!("no electrode is named `{name}`"),

@@ -282,7 +282,7 @@ fn mistakes_are_told_with_a_way_out() {
         "medal 1.1",
     );
     one_fault(
-        "name = \"wire\"",
+        "name = \"strip\"",
         "name = \"medal 2.1\"",
         "used twice",
         "name of its own",

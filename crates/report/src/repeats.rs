@@ -40,8 +40,11 @@ pub(crate) fn sentence(repeat: &RepeatOutcome) -> String {
     }
 }
 
-/// The sentence and a line for each copy; of many copies only those that get least.
+/// The sentence and, of cathodes, a line for each copy; of many copies only those that get least.
 pub(crate) fn lines(summary: &Summary, repeat: &RepeatOutcome) -> Vec<String> {
+    if !repeat.role.is_cathode() {
+        return vec![sentence(repeat)];
+    }
     let mut copies = copies(summary, repeat);
     let left_out = copies.len().saturating_sub(MOST_LINES);
     if left_out > 0 {

@@ -44,7 +44,14 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
             &self::contact(contact, summary.time_s.is_some()),
         );
     }
-    for face in &summary.faces {
+    let told: Vec<&str> = (repeats::told_in_full(summary))
+        .map(|b| b.name.as_str())
+        .collect();
+    for face in summary
+        .faces
+        .iter()
+        .filter(|f| told.contains(&f.on.as_str()))
+    {
         page.entry(&face.name, &faces::line(face));
     }
     for reading in &summary.readings {

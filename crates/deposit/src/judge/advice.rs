@@ -110,7 +110,7 @@ pub(super) fn advise(
 
 /// More metal at the thinnest place.
 fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
-    let longer = longer(model, answers, metal);
+    let longer = longer(model, answers, metal).filter(|l| !grows_too_thick(metal, l));
     let usual = longer.as_ref().is_some_and(|l| match l {
         Advice::Longer {
             planned_s,
@@ -129,6 +129,20 @@ fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Adv
         Advice::NameFigures => longer.or(Some(Advice::NameFigures)),
         trial => Some(trial),
     }
+}
+
+/// Would the thickest place be thicker than allowed after a longer plan?
+fn grows_too_thick(metal: &Enough, longer: &Advice) -> bool {
+    let Advice::Longer {
+        planned_s,
+        enough_s,
+        ..
+    } = longer
+    else {
+        return false;
+    };
+    let allowed = metal.at_most_m.zip(metal.most_m);
+    allowed.is_some_and(|(at_most_m, most_m)| most_m * enough_s > at_most_m * planned_s)
 }
 
 /// Thickness that is surely enough with what is left open, m.
@@ -281,7 +295,14 @@ fn by_trial(model: &Model) -> Advice {
     let usable: Vec<&NamedFigure> = model.figures.iter().filter(|f| f.value != 0.0).collect();
     let count = if usable.len() > 1 { 3 } else { 5 };
     let vary = |f: &&NamedFigure| {
-        let [from, to] = [0.8, 1.2].map(|factor| significant(factor * f.value, 3));
+        // A share is at most all.
+        let most = if f.unit == "%" && f.value <= 100.0 {
+            100.0
+        } else {
+            f64::INFINITY
+        };
+        let ends = [0.8, 1.2].map(|factor| (factor * f.value).min(most));
+        let [from, to] = ends.map(|end| significant(end, 3));
         format!("{}={from}..{to}/{count} {}", f.name, f.unit)
             .trim()
             .to_owned()

@@ -2,7 +2,7 @@
 
 use super::answers::{Answers, Bounds, Standing};
 use crate::outcome::BodyOutcome;
-use crate::place::{EdgeFigure, Place};
+use crate::place::{Edge, EdgeFigure, Place};
 use crate::state::Moment;
 use ionfall_model::{Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};
@@ -164,13 +164,13 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
         enough.margin_s = Some(end_s - reached_s);
     }
     if let (Some(at_most_m), Some((body, at))) = (wanted.at_most_m, thickest(answers, wanted)) {
-        let figure = at.edge.map(|edge| edge.figure);
-        let least = [EdgeFigure::AtLeast, EdgeFigure::EndOfMetal].map(Some);
+        // Without kinetics a sharp edge has no finite value.
+        let resolved = |edge: &Edge| edge.figure == EdgeFigure::Resolved;
         enough.at_most_m = Some(at_most_m);
         enough.most_m = Some(at.value);
         enough.most_on = Some(body.name.clone());
         enough.most_plus_minus_m = bounds.body(&body.name).and_then(|o| o.thickest_m);
-        enough.most_at_least = least.contains(&figure);
+        enough.most_at_least = at.edge.as_ref().is_some_and(|edge| !resolved(edge));
     }
     enough.state = enough.thick_enough().max(enough.not_too_thick());
     enough
