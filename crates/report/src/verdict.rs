@@ -434,6 +434,53 @@ mod tests {
         }
     }
 
+    /// A largest thickness and a face stand in the words of the metal; too thick is bad whatever the thinnest place is.
+    #[test]
+    fn too_thick_is_said() {
+        let mut all = verdict();
+        all.metal.face = Some("front".into());
+        all.metal.at_most_m = Some(400e-6);
+        all.metal.most_m = Some(380e-6);
+        all.metal.most_on = Some("mould 2".into());
+        all.metal.most_plus_minus_m = Some(10e-6);
+        let [metal, ..] = parts(&all, &AXES).map(|p| p.words);
+        assert!(
+            metal.contains("342 um +- 16 um at the thinnest place of front of mould, x"),
+            "{metal}"
+        );
+        let most = "; 380 um +- 10 um at the thickest place of mould 2, and 400 um are allowed";
+        assert!(metal.ends_with(most), "{metal}");
+        assert_eq!(head(&all), "Thick enough.");
+        let mut said = |most_um: f64, least: bool, margin_m: f64| {
+            all.metal.most_m = Some(1e-6 * most_um);
+            all.metal.most_at_least = least;
+            all.metal.margin_m = Some(margin_m);
+            all.metal.state = all.metal.thick_enough().max(all.metal.not_too_thick());
+            (head(&all), all.metal.state)
+        };
+        let perhaps = (
+            "Thick enough, perhaps too thick.".to_owned(),
+            Standing::Caution,
+        );
+        assert_eq!(said(395.0, false, 42e-6), perhaps);
+        assert_eq!(said(380.0, true, 42e-6), perhaps);
+        assert_eq!(
+            said(420.0, false, 42e-6),
+            ("Too thick.".into(), Standing::Bad)
+        );
+        let both = "Not thick enough here, too thick there.";
+        assert_eq!(said(420.0, false, -42e-6), (both.into(), Standing::Bad));
+        all.change = Some(Advice::Shorter {
+            planned_s: 3600.0,
+            enough_s: 3000.0,
+        });
+        let way = change(&all, "JOB").unwrap();
+        assert!(
+            way.starts_with("50 min instead of 60 min would be enough"),
+            "{way}"
+        );
+    }
+
     #[test]
     fn good_is_said_in_two_words_and_its_figures_beside() {
         let verdict = verdict();
