@@ -288,8 +288,8 @@ fn mistakes_are_told_with_a_way_out() {
         "name of its own",
     );
     one_fault(
-        "shape.box = { from = \"10 x 30 x 30 mm\", to = \"20 x 60 x 210 mm\" }",
-        "wall = \"-x\"",
+        "shape.box = { from = \"10 x 30 x 30 mm\", to = \"20 x 60 x 210 mm\" }\nrepeat = [",
+        "wall = \"-x\"\nrepeat = [",
         "a wall: there is one of it",
         "tables of their own",
     );

@@ -184,7 +184,11 @@ pub(crate) fn guide() -> String {
 
 fn metal_head(metal: &Enough) -> &'static str {
     let too_thick = metal.not_too_thick();
-    match metal.thick_enough() {
+    let enough = match metal.at_most_m {
+        Some(_) => metal.thick_enough(),
+        None => metal.state,
+    };
+    match enough {
         Standing::Bad if too_thick == Standing::Bad => "Not thick enough here, too thick there",
         Standing::Good | Standing::Caution if too_thick == Standing::Bad => "Too thick",
         Standing::Good if too_thick == Standing::Caution => "Thick enough, perhaps too thick",
@@ -476,7 +480,7 @@ mod tests {
         });
         let way = change(&all, "JOB").unwrap();
         assert!(
-            way.starts_with("50 min instead of 60 min would be enough"),
+            way.starts_with("50 min instead of 1 h would be enough"),
             "{way}"
         );
     }
