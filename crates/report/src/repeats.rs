@@ -70,6 +70,20 @@ fn copies<'a>(summary: &'a Summary, repeat: &RepeatOutcome) -> Vec<&'a BodyOutco
     summary.bodies.iter().filter(own).collect()
 }
 
+/// The name of each body that is repeated, and those of its copies.
+pub(crate) fn copies_by_name(summary: &Summary) -> Vec<(String, Vec<String>)> {
+    let names = |repeat: &RepeatOutcome| {
+        copies(summary, repeat)
+            .iter()
+            .map(|b| b.name.clone())
+            .collect()
+    };
+    let repeats = summary.repeats.iter();
+    repeats
+        .map(|repeat| (repeat.name.clone(), names(repeat)))
+        .collect()
+}
+
 /// What the figure of a part is: metal over area, or current over area.
 fn mean(body: &BodyOutcome) -> f64 {
     body.volume_m3.unwrap_or(body.current_a.abs()) / body.area_m2
@@ -283,6 +297,9 @@ mod tests {
             ],
         );
         assert_eq!(text.matches("A/dm2 on average (").count(), 1, "{text}");
+        let names = copies_by_name(&summary);
+        assert_eq!(names.len(), 1);
+        assert_eq!(names[0].1, ["plate 1", "plate 2", "plate 3"]);
         let poles = together(&summary, Role::is_cathode);
         assert_eq!(poles.len(), 1);
         assert_eq!(poles[0].name, "3 x plate");

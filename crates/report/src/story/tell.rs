@@ -79,6 +79,7 @@ impl Story {
             title: title(summary),
             space: space(domain.space),
             axes: axes(domain.space),
+            copies: repeats::copies_by_name(summary),
             verdict: words::verdict(summary),
             rules,
             change,
