@@ -49,7 +49,7 @@ const RESISTOR_OHM: f64 = 1000.0;
 /// Share of a tank, in every direction, within which electrodes are lost in it.
 const LOST: f64 = 0.1;
 /// Most pairs of copies near each other that are looked at.
-const MOST_PAIRS: usize = 1000;
+const MOST_PAIRS: usize = 100;
 /// Cells along a body below which it is told of.
 const FEW_CELLS: f64 = 2.0;
 
