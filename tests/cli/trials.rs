@@ -148,6 +148,56 @@ fn a_case_that_fails_is_noted_and_the_others_go_on() {
     assert!(!page.contains("<script") && !page.contains("src=\"http"));
 }
 
+/// Three strips side by side: how far apart they are is a figure of every case, and the case without a shield is the job
+/// without one.
+#[test]
+fn the_parts_of_a_rack_and_a_shield_that_is_not_there() {
+    let bench = Bench::new(include_str!("jobs/rack.toml"));
+    let vary = ["--vary", "shield.sheet.open_area=100 %,20 %"];
+    let output = bench.ionfall(&[&["trials", "job.toml", "--out", "out"], &vary[..]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        text.contains("apart, %") && text.contains("Parts most alike: "),
+        "{text}"
+    );
+    let csv = fs::read_to_string(bench.path("out/trials.csv")).unwrap();
+    assert!(
+        csv.lines()
+            .next()
+            .unwrap()
+            .contains(",parts_apart_percent,"),
+        "{csv}"
+    );
+    let apart = |n: usize| {
+        cases(&bench, "out")[n]["figures"]["parts_apart_percent"]
+            .as_f64()
+            .unwrap()
+    };
+    // Behind the shield hangs the strip that gets most.
+    assert!(apart(1) < 0.9 * apart(0), "{} {}", apart(0), apart(1));
+    let job = include_str!("jobs/rack.toml");
+    let (without, _) = job.split_once("[[shield]]").unwrap();
+    fs::write(bench.path("without.toml"), without).unwrap();
+    let output = bench.ionfall(&["run", "without.toml", "--out", "without"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let summary = fs::read_to_string(bench.path("without/summary.json")).unwrap();
+    let summary: Value = serde_json::from_str(&summary).unwrap();
+    let share = summary["repeats"][0]["mean_thickness_m"]["share"]
+        .as_f64()
+        .unwrap();
+    assert!(
+        (apart(0) / (100.0 * share) - 1.0).abs() < 1e-4,
+        "{} {share}",
+        apart(0)
+    );
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        text.contains("3 copies: from") && text.contains("strip 3  mean"),
+        "{text}"
+    );
+}
+
 /// Nothing is solved: that is no success.
 #[test]
 fn trials_that_fail_in_every_case_do_not_exit_with_success() {

@@ -10,7 +10,7 @@ use crate::statistics::{Distribution, distribution, share_below};
 use crate::surface::Surface;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::{Electrode, Model, Parts, Role};
+use ionfall_model::{Electrode, Model, Parts};
 
 /// The facets of the grid at the end.
 pub(crate) struct End {
@@ -52,6 +52,11 @@ impl<const D: usize> Fields<'_, D> {
             wagner_length_m: self.wagner_length_m,
         };
         let extreme = |value: &dyn Fn(usize) -> f64, largest| body.extreme(value, largest);
+        let deciding = self.deciding(&own);
+        let decides = Body {
+            facets: &deciding,
+            ..body
+        };
         let read = |value: &dyn Fn(usize) -> f64, f: usize| self.surface.patches.at(f, value);
         let current = |f: usize| self.end.solution.current_density_a_per_m2[f];
         let sum =
@@ -70,9 +75,7 @@ impl<const D: usize> Fields<'_, D> {
         let covered = |f: usize| !self.state.covered_s[f].is_nan();
         let on_cathode = plated && cathode;
         let area_m2 = sum(&|_| 1.0);
-        let wanted = model.wanted.as_ref().filter(|w| {
-            electrode.role == Role::Work && w.on.as_ref().is_none_or(|on| *on == electrode.name)
-        });
+        let wanted = model.wanted.as_ref().filter(|w| w.names(electrode));
         let last = own
             .iter()
             .map(|&f| self.state.covered_s[f])
@@ -86,6 +89,7 @@ impl<const D: usize> Fields<'_, D> {
         };
         BodyOutcome {
             name: electrode.name.clone(),
+            copy_of: electrode.copy_of.clone(),
             role: electrode.role,
             area_m2,
             current_a: sum(&current),
@@ -96,10 +100,10 @@ impl<const D: usize> Fields<'_, D> {
             metal_kg: plated.then_some(metal_kg),
             volume_m3: plated.then(|| metal_kg / model.bath.metal.density.value),
             thickness_m: plated.then(|| spread(&|f| thickness(f).abs())),
-            thinnest: plated.then(|| extreme(&thickness, false)).flatten(),
+            thinnest: plated.then(|| decides.extreme(&thickness, false)).flatten(),
             thickest: plated.then(|| extreme(&thickness, true)).flatten(),
             share_below_wanted: wanted.filter(|_| plated).map(|w| {
-                let pairs = own.iter().map(|&f| (read(&thickness, f), area(f)));
+                let pairs = deciding.iter().map(|&f| (read(&thickness, f), area(f)));
                 share_below(pairs, w.thickness_m)
             }),
             covered_share: on_cathode
@@ -122,6 +126,16 @@ impl<const D: usize> Fields<'_, D> {
             self.state.thickness_m[f]
         } else {
             0.0
+        }
+    }
+
+    /// The facets that decide about the thinnest place; all of them, if none is where the wish asks for it.
+    fn deciding(&self, own: &[usize]) -> Vec<usize> {
+        let decide = own.iter().copied().filter(|&f| self.surface.decides(f));
+        let deciding: Vec<usize> = decide.collect();
+        match deciding.is_empty() {
+            true => own.to_vec(),
+            false => deciding,
         }
     }
 

@@ -60,7 +60,7 @@ impl<const D: usize> Fields<'_, D> {
 mod tests {
     use crate::{FaceOutcome, Outcome, Settings, run};
     use approx::assert_relative_eq;
-    use ionfall_mesh::solid::{Ball, Cuboid, Point, Solid};
+    use ionfall_mesh::solid::{Ball, Cuboid, Placement, Point, Solid};
     use ionfall_model::{Face, Geometry, Parts, Tank, Wall};
 
     fn cuboid<const D: usize>(low: Point<D>, high: Point<D>) -> Solid<D> {
@@ -115,6 +115,7 @@ mod tests {
                 high: true,
             }),
             region: Some(cuboid([0.0, y[0], 0.0], [0.12, y[1], 0.08])),
+            moved: Placement::identity(),
         };
         let halves = [half("near", [0.0, 0.04]), half("far", [0.04, 0.08])];
         let out = solved(&with_sides(tank), &halves);
@@ -182,6 +183,7 @@ mod tests {
             on: 1,
             side: None,
             region: Some(cuboid([0.03, 0.03], [0.04, 0.04])),
+            moved: Placement::identity(),
         };
         let out = solved(&with_sides(tank), &[elsewhere]);
         let exact = 2.0 * std::f64::consts::PI * 20.0 * 0.1 / (outer / inner).ln();

@@ -54,6 +54,7 @@ mod place;
 mod rates;
 mod reading;
 pub mod recess;
+pub mod repeat;
 mod resistance;
 mod run;
 mod secant;

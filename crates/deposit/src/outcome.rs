@@ -16,6 +16,8 @@ use serde::Serialize;
 pub struct BodyOutcome {
     /// Name.
     pub name: String,
+    /// What it is a copy of.
+    pub copy_of: Option<String>,
     /// What it is for.
     pub role: Role,
     /// Wetted conducting area, m2.
@@ -36,13 +38,13 @@ pub struct BodyOutcome {
     pub volume_m3: Option<f64>,
     /// Thickness, m.
     pub thickness_m: Option<Distribution>,
-    /// Thinnest place, m.
+    /// Thinnest place, m; of the face that the wish names, where it names one.
     #[serde(rename = "thinnest_m")]
     pub thinnest: Option<Place>,
     /// Thickest place, m.
     #[serde(rename = "thickest_m")]
     pub thickest: Option<Place>,
-    /// Share of the area below the wanted thickness.
+    /// Share of the area below the wanted thickness; of that face, where the wish names one.
     pub share_below_wanted: Option<f64>,
     /// Share of the area that is covered.
     pub covered_share: Option<f64>,
@@ -54,6 +56,13 @@ pub struct BodyOutcome {
     pub crowding: Option<Crowding>,
     /// Largest drop of potential in the coat, from the metal behind to the farthest place, V.
     pub coat_drop_v: Option<f64>,
+}
+
+impl BodyOutcome {
+    /// Is it meant by a name: its own, or that of all copies?
+    pub fn answers_to(&self, name: &str) -> bool {
+        self.name == name || self.copy_of.as_deref() == Some(name)
+    }
 }
 
 /// Deposit that fills much of the room in front of it.

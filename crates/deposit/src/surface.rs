@@ -15,6 +15,8 @@ pub(crate) struct Surface {
     area_m2: Vec<f64>,
     /// Facets of works that conduct.
     work: Vec<usize>,
+    /// Does a facet decide about the thinnest place of its body?
+    decides: Vec<bool>,
     /// How values of the facets are read.
     pub patches: Patches,
     /// Growth at the limiting current, m/s; not a number without a limit.
@@ -48,7 +50,13 @@ impl Surface {
             .own_thickness_m(model.bath.metal.resistivity.value);
         own_thickness_m.resize(facets, [0.0; 2]);
         let limits = limits(circuit, parts, facets);
+        let decides = |f: usize| {
+            let facet = &grid.facets[f];
+            let wanted = model.wanted.as_ref();
+            wanted.is_none_or(|w| w.decides(parts, own(f), &facet.point, &facet.normal))
+        };
         Self {
+            decides: (0..facets).map(decides).collect(),
             work: (0..facets).filter(|&f| live(f) && is_work(f)).collect(),
             patches: Patches::new(grid, live),
             limit_m_per_s: limits.iter().map(|i| rate * i).collect(),
@@ -59,22 +67,31 @@ impl Surface {
         }
     }
 
-    /// Is the facet on a work of this name (any work, if none is named)?
+    /// Is the facet on a work of this name, or on a copy of it (any work, if none is named)?
     fn on<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>, f: usize) -> bool {
         let electrode = &parts.electrodes[usize::from(self.electrode[f])];
-        name.as_ref().is_none_or(|name| *name == electrode.name)
+        name.as_ref().is_none_or(|name| electrode.answers_to(name))
     }
 
-    /// Value at the place of a work where it is smallest.
+    /// Does a facet decide about the thinnest place of its body?
+    pub fn decides(&self, f: usize) -> bool {
+        self.decides[f]
+    }
+
+    /// Value at the place of a work where it is smallest, of those that decide.
     pub fn least<const D: usize>(
         &self,
         parts: &Parts<D>,
         name: &Option<String>,
         value: impl Fn(usize) -> f64,
     ) -> f64 {
-        let work = self.work.iter();
-        work.filter(|&&f| self.on(parts, name, f))
-            .map(|&f| self.patches.at(f, &value))
+        let own: Vec<usize> = (self.work.iter().copied())
+            .filter(|&f| self.on(parts, name, f))
+            .collect();
+        let some = own.iter().any(|&f| self.decides[f]);
+        own.into_iter()
+            .filter(|&f| self.decides[f] || !some)
+            .map(|f| self.patches.at(f, &value))
             .fold(f64::INFINITY, f64::min)
     }
 

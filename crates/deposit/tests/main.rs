@@ -3,6 +3,7 @@
 mod burning;
 mod levers;
 mod pulses;
+mod repeats;
 mod supplies;
 mod turns;
 mod words;

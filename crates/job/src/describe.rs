@@ -149,6 +149,14 @@ where
                 format!("surface in the liquid {} dm2", measured(100.0 * area_m2))
             }
         };
+        if is_told(parts, electrode) {
+            // Only the surface may be another one.
+            lines.push(format!("{what} `{}`: {surface}", body.name));
+            if what == Role::Work.word() {
+                work_m2 += areas_m2.get(n).copied().unwrap_or(f64::NAN);
+            }
+            continue;
+        }
         let volume = match volume_m3(&body.solid, domain.space) {
             Some(volume_m3) => format!("volume {} cm3", measured(1e6 * volume_m3)),
             None => "without bounds".into(),
@@ -178,6 +186,16 @@ where
     }
     lines.push(grid(domain));
     work_m2
+}
+
+/// Is it a copy of what has been told of?
+fn is_told<const D: usize>(parts: &Parts<D>, electrode: Option<&Electrode>) -> bool {
+    let Some(electrode) = electrode else {
+        return false;
+    };
+    let copies = |e: &&Electrode| e.copy_of.is_some() && e.copy_of == electrode.copy_of;
+    let first = parts.electrodes.iter().find(copies);
+    first.is_some_and(|first| first.name != electrode.name)
 }
 
 /// Coats, contacts and leads of an electrode.

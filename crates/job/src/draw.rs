@@ -206,8 +206,14 @@ pub(crate) fn points<const N: usize>(item: &Item) -> Option<Vec<[f64; N]>> {
     read.into_iter().collect()
 }
 
-/// Open area (none if missing) and thickness of a sheet.
+/// Is a sheet open all over, which is no sheet at all?
+pub(crate) fn is_gone(sheet: &Table) -> bool {
+    sheet.get("open_area").is_some_and(|item| item.is_all())
+}
+
+/// Open area (none if missing) and thickness of a sheet. One that is open all over is read like a tight one.
 pub(crate) fn openness(table: &Table) -> (Option<f64>, Option<f64>) {
     let open = table.get("open_area").map_or(Some(0.0), |i| i.share());
+    let open = open.map(|share| if share < 1.0 { share } else { 0.0 });
     (open, table.need_length("thickness"))
 }

@@ -6,10 +6,13 @@ use crate::law::Background;
 use crate::named::work;
 use crate::reader::{Item, Table};
 use crate::spatial::Spatial;
+use crate::suggest;
 use crate::unit::Dimension;
-use crate::{bath, document, parts, plan, prices};
+use crate::{bath, document, face, parts, plan, prices};
 use ionfall_mesh::grid::Space;
-use ionfall_model::{COVERED_M, Electrode, Geometry, Model, Output, Save, Wanted};
+use ionfall_model::{
+    COVERED_M, Electrode, Geometry, Model, Output, Parts, Role, Save, Significant, Wanted,
+};
 use std::path::Path;
 
 /// Reads a job file. Files named in it are looked for from its own folder.
@@ -57,7 +60,12 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
     };
     let supplies = plan::supplies(job, electrodes);
     let plan = plan::plan(job, supplies.as_deref(), electrodes);
-    let wanted = job.table("wanted").map(|table| wanted(&table, electrodes));
+    let faces = match &geometry {
+        Some(Geometry::Flat(parts)) => Some(names_of(parts)),
+        Some(Geometry::Solid(parts)) => Some(names_of(parts)),
+        None => None,
+    };
+    let wanted = (job.table("wanted")).map(|table| wanted(&table, electrodes, faces.as_deref()));
     let prices = job.table("prices").map(|table| prices::read(&table));
     let save = job.table("save").map_or_else(everything, |t| save(&t));
     job.finish_figures();
@@ -106,19 +114,121 @@ fn geometry(job: &Table, bath: &Background, folder: &Path) -> Option<Geometry> {
     }
 }
 
+/// Names of the faces of a job, and the number of the electrode that each is on.
+fn names_of<const D: usize>(parts: &Parts<D>) -> Vec<(&str, usize)> {
+    let faces = parts.faces.iter();
+    faces.map(|face| (face.name.as_str(), face.on)).collect()
+}
+
 /// The wish, if the table holds one, and the thickness that counts as covered, if it is said.
-fn wanted(table: &Table, electrodes: Option<&[Electrode]>) -> (Option<Wanted>, Option<f64>) {
+fn wanted(
+    table: &Table,
+    electrodes: Option<&[Electrode]>,
+    faces: Option<&[(&str, usize)]>,
+) -> (Option<Wanted>, Option<f64>) {
     let covered_m = table.length("covered");
+    let at_most = table.get("at_most");
     let thickness = match covered_m {
-        Some(_) => table.length("thickness"),
-        None => table.need_length("thickness"),
+        Some(_) if at_most.is_none() => table.length("thickness"),
+        _ => table.need_length("thickness"),
     };
+    let at_most_m = at_most.as_ref().and_then(|i| i.positive(Dimension::Length));
+    if let (Some(item), Some(least_m), Some(most_m)) = (&at_most, thickness, at_most_m)
+        && most_m <= least_m
+    {
+        item.fault(
+            "the largest thickness is no larger than the least",
+            "write a larger one, or leave it out",
+        );
+    }
     let on = table.get("on").and_then(|item| work(&item, electrodes));
+    let face = table.get("face").and_then(|item| {
+        let found = significant(&item, electrodes?, faces?)?;
+        let of = |name: &String| {
+            (found.1.iter()).all(|n| electrodes.is_some_and(|e| e[*n].answers_to(name)))
+        };
+        if on.as_ref().is_some_and(|name| !of(name)) {
+            item.fault(
+                format!("{} is on another body than `on` says", item.name()),
+                "leave out `on`: the face says which work it is",
+            );
+        }
+        Some(found)
+    });
     table.finish();
-    (
-        thickness.map(|thickness_m| Wanted { thickness_m, on }),
-        covered_m,
-    )
+    let on = on.or_else(|| {
+        let first = &electrodes?[*face.as_ref()?.1.first()?];
+        Some(match face.as_ref()?.1.as_slice() {
+            [_] => first.name.clone(),
+            _ => first.copy_of.clone()?,
+        })
+    });
+    let wanted = thickness.map(|thickness_m| Wanted {
+        thickness_m,
+        at_most_m,
+        on,
+        face: face.map(|(face, _)| face),
+    });
+    (wanted, covered_m)
+}
+
+/// What the name of a copy has after that of the original.
+fn ending(electrode: &Electrode) -> Option<&str> {
+    let original = electrode.copy_of.as_deref()?;
+    electrode.name.strip_prefix(original)
+}
+
+/// The face that a wish names, on one work or on all copies of one, and the numbers of these.
+fn significant<'f>(
+    item: &Item,
+    electrodes: &[Electrode],
+    faces: &[(&'f str, usize)],
+) -> Option<(Significant, Vec<usize>)> {
+    let name = item.text()?;
+    let is_meant = |(face, on): &(&str, usize)| {
+        let ending = ending(&electrodes[*on]);
+        *face == name
+            || face
+                .strip_prefix(name)
+                .is_some_and(|rest| Some(rest) == ending)
+    };
+    let numbers: Vec<usize> = (0..faces.len()).filter(|n| is_meant(&faces[*n])).collect();
+    let Some(first) = numbers.first() else {
+        let drawn = |(face, on): &(&'f str, usize)| -> &'f str {
+            let ending = ending(&electrodes[*on]);
+            ending
+                .and_then(|end| face.strip_suffix(end))
+                .unwrap_or(face)
+        };
+        let mut names: Vec<&str> = faces.iter().map(drawn).collect();
+        names.dedup();
+        item.lacks(
+            &[face::KEY],
+            format!("no face is named `{name}`"),
+            match names.is_empty() {
+                true => "add it: [[face]], with a name, `on` and a side or a shape".to_owned(),
+                false => suggest::help(name, &names),
+            },
+        );
+        return None;
+    };
+    let role = electrodes[faces[*first].1].role;
+    if role != Role::Work {
+        item.fault(
+            format!("the face `{name}` is on {}, not on work", role.word()),
+            "name a face of a work",
+        );
+        return None;
+    }
+    let on = numbers.iter().map(|n| faces[*n].1).collect();
+    let name = name.to_owned();
+    Some((
+        Significant {
+            name,
+            faces: numbers,
+        },
+        on,
+    ))
 }
 
 fn everything() -> Save {

@@ -117,6 +117,8 @@ mod tests {
         assert_eq!(line("[[work]].[[coat]]"), "a table, or several");
         assert!(line("[[work]].law.tafel.slope").contains("per factor e"));
         assert!(line("shape.ball.radius").contains("radius"));
+        assert!(line("[[work]].[[repeat]].pitch").contains("units: mm"));
+        assert!(line("[[stop_off]].[[repeat]].count").contains("1 x 3 x 2"));
         // Each once.
         let mut names: Vec<_> = keys.iter().map(|k| &k.key).collect();
         names.sort_unstable();

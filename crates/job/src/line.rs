@@ -42,14 +42,25 @@ fn line<const D: usize>(
     };
     let on = match table.get("on") {
         Some(item) => {
-            let electrode = named(&item, electrodes)?;
+            let (found, electrodes) = (named(&item, electrodes)?, electrodes?);
+            if found.len() > 1 {
+                item.fault(
+                    format!(
+                        "{} is {} copies, and a line lies on one",
+                        item.name(),
+                        found.len()
+                    ),
+                    format!("name one of them: on = \"{}\"", electrodes[found[0]].name),
+                );
+            }
+            let electrode = &electrodes[found[0]];
             if electrode.role == Role::Anode {
                 item.fault(
                     format!("`{}` is an anode, on which nothing grows", electrode.name),
                     "name a work",
                 );
             }
-            electrodes?.iter().position(|e| e.name == electrode.name)
+            Some(found[0])
         }
         None => None,
     };

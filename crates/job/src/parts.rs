@@ -5,19 +5,22 @@ use crate::drawing::Drawing;
 use crate::face;
 use crate::law::{self, Background};
 use crate::line;
-use crate::named::named;
+use crate::named::{self, Hung, On};
+use crate::overlap::overlap;
 use crate::reader::{Item, Table, unusual};
 use crate::reading;
-use crate::skin;
+use crate::repeat::{self, Copy};
+use crate::skin::{self, Skin};
 use crate::turn;
 use crate::unit::Dimension;
 use crate::wall::{self, Room};
 use crate::zone;
 use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
-use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Solid};
+use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Placement, Solid};
 use ionfall_model::{Coat, Contact, Electrode, Parts, Role, Turn, usual_cells_m};
 use ionfall_numerics::number::significant;
+use std::collections::HashSet;
 use std::ops::Range;
 use std::path::Path;
 
@@ -45,6 +48,8 @@ const LEAD_OHM: f64 = 10.0;
 const RESISTOR_OHM: f64 = 1000.0;
 /// Share of a tank, in every direction, within which electrodes are lost in it.
 const LOST: f64 = 0.1;
+/// Most pairs of copies near each other that are looked at.
+const MOST_PAIRS: usize = 100;
 /// Cells along a body below which it is told of.
 const FEW_CELLS: f64 = 2.0;
 
@@ -107,9 +112,8 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     }
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
-    let known = whole.then_some(bodies.electrodes.as_slice());
-    let lines = line::read::<D>(job, known);
-    let faces = face::read::<D, W>(job, known, folder);
+    let lines = line::read::<D>(job, whole.then_some(bodies.electrodes.as_slice()));
+    let faces = face::read::<D, W>(job, whole.then_some(bodies.hung()), folder);
     let readings = reading::read::<D>(job, liquid.as_ref());
     // Without all of its electrodes, places that name one would be told of in vain.
     whole.then_some(())?;
@@ -176,22 +180,21 @@ fn electrodes<const D: usize, W: Drawing<D>>(
                 Some(item) => turn::read::<D>(&item, room.space, bodies.electrodes.len()).map(Some),
                 None => Some(None),
             };
-            let number = bodies.add(table, &name, solid, BodyKind::Electrode);
-            if let (Some(body), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2), Some(turn)) =
-                (number, kinetics, lead, film, turn)
+            let added = bodies.add::<W>(table, &name, solid, BodyKind::Electrode);
+            if let (Some(added), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2), Some(turn)) =
+                (added, kinetics, lead, film, turn)
             {
-                bodies.turns.extend(turn);
-                bodies.electrodes.push(Electrode {
-                    body,
+                let electrode = Electrode {
+                    body: 0,
                     name,
+                    copy_of: None,
                     role,
                     kinetics,
                     lead_ohm,
                     film_ohm_m2,
-                });
-                if let Some(skin) = skin {
-                    bodies.coats.extend(skin.coats);
-                    bodies.contacts.extend(skin.contacts);
+                };
+                for hung in added {
+                    bodies.hang(&electrode, &hung, skin.as_ref(), turn.as_ref());
                 }
             } else {
                 whole = false;
@@ -303,7 +306,11 @@ struct Bodies<'a, const D: usize> {
     coats: Vec<Coat<D>>,
     contacts: Vec<Contact<D>>,
     turns: Vec<Turn<D>>,
-    names: Vec<(String, Range<usize>)>,
+    /// From where each electrode is drawn to where it is.
+    moved: Vec<Placement<D>>,
+    names: HashSet<String>,
+    /// Copies so far, in the whole job.
+    copies: usize,
     sizes: &'a Sizes,
     liquid: Option<Bounds<D>>,
 }
@@ -316,7 +323,9 @@ impl<'a, const D: usize> Bodies<'a, D> {
             coats: Vec::new(),
             contacts: Vec::new(),
             turns: Vec::new(),
-            names: Vec::new(),
+            moved: Vec::new(),
+            names: HashSet::new(),
+            copies: 0,
             sizes,
             liquid,
         }
@@ -331,49 +340,163 @@ impl<'a, const D: usize> Bodies<'a, D> {
             None => word.to_owned(),
         };
         let span = item.map_or(table.span(), |i| i.span());
-        if self.names.iter().any(|(taken, _)| *taken == name) {
+        self.take_name(table, span, name.clone());
+        name
+    }
+
+    /// A name is used from here on.
+    fn take_name(&mut self, table: &Table, span: Range<usize>, name: String) {
+        if self.names.contains(&name) {
             table.fault_at(
-                span.clone(),
+                span,
                 format!("the name `{name}` is used twice"),
                 "give every body a name of its own",
             );
         }
-        self.names.push((name.clone(), span));
-        name
+        self.names.insert(name);
     }
 
-    /// Adds a body; gives its number.
-    fn add(
+    /// Adds a body and its copies; gives their numbers.
+    fn add<W: Drawing<D>>(
         &mut self,
         table: &Table,
         name: &str,
         solid: Option<Solid<D>>,
         kind: BodyKind,
-    ) -> Option<usize> {
+    ) -> Option<Vec<Added<D>>> {
         let [finest_m, edge_m] = self.sizes.of(table);
         let across = self.sizes.across(table);
+        let copies = self.copies::<W>(table, name);
         table.finish();
-        let solid = solid?;
-        if self
-            .liquid
-            .is_some_and(|liquid| apart(&liquid, &solid.bounds()))
-        {
-            table.fault(
-                format!("`{name}` lies outside the liquid"),
-                "move it into the tank, below the liquid level",
-            );
-        }
-        self.tell_small(table, name, &solid, finest_m);
-        self.list.push(Body {
-            name: name.to_owned(),
-            solid,
-            kind,
-            finest_m,
-            edge_m,
-            across,
-        });
-        Some(self.list.len() - 1)
+        let (solid, copies) = (solid?, copies?);
+        // The first is the one that is drawn, and stays as it is.
+        let moved = copies[1..].iter().map(|c| solid.placed(&c.moved));
+        let solids: Vec<_> = std::iter::once(solid.clone()).chain(moved).collect();
+        self.tell_outside(table, name, &copies, &solids);
+        self.tell_small(table, name, &solids[0], finest_m);
+        tell_overlap(table, name, &copies, &solids);
+        let bodies = copies.into_iter().zip(solids);
+        let add = |(copy, solid): (Copy<D>, Solid<D>)| {
+            self.list.push(Body {
+                name: format!("{name}{}", copy.ending),
+                solid,
+                kind,
+                finest_m,
+                edge_m,
+                across,
+            });
+            let body = self.list.len() - 1;
+            Added { body, copy }
+        };
+        Some(bodies.map(add).collect())
     }
+
+    /// The copies that a table asks for, whose names are taken.
+    fn copies<W: Drawing<D>>(&mut self, table: &Table, name: &str) -> Option<Vec<Copy<D>>> {
+        let copies = repeat::read::<D, W>(table)?;
+        let [_, _, ..] = copies.as_slice() else {
+            return Some(copies);
+        };
+        let item = table.get(repeat::KEY)?;
+        if table.has(wall::KEY) {
+            item.fault(
+                format!("{}, which is a wall: there is one of it", item.name()),
+                "draw the other electrodes in tables of their own",
+            );
+            return None;
+        }
+        self.copies += copies.len();
+        if self.copies > repeat::MOST {
+            repeat::too_many(&item, self.copies);
+            return None;
+        }
+        for copy in &copies {
+            self.take_name(table, item.span(), format!("{name}{}", copy.ending));
+        }
+        Some(copies)
+    }
+
+    /// An electrode of its name and place.
+    fn hang(
+        &mut self,
+        drawn: &Electrode,
+        added: &Added<D>,
+        skin: Option<&Skin<D>>,
+        turn: Option<&Turn<D>>,
+    ) {
+        let Added { body, copy } = added;
+        let electrode = self.electrodes.len();
+        let moved = copy.moved;
+        self.electrodes.push(Electrode {
+            body: *body,
+            name: format!("{}{}", drawn.name, copy.ending),
+            copy_of: (!copy.ending.is_empty()).then(|| drawn.name.clone()),
+            ..drawn.clone()
+        });
+        self.moved.push(moved);
+        let turn = turn.map(|t| Turn::new(electrode, moved.apply(&t.at), moved.turned(&t.axis)));
+        self.turns.extend(turn);
+        let Some(skin) = skin else { return };
+        self.coats.extend(skin.coats.iter().map(|coat| Coat {
+            electrode,
+            region: coat.region.as_ref().map(|r| r.placed(&moved)),
+            ..coat.clone()
+        }));
+        self.contacts.extend(skin.contacts.iter().map(|c| Contact {
+            electrode,
+            name: format!("{}{}", c.name, copy.ending),
+            region: c.region.placed(&moved),
+            resistance_ohm: c.resistance_ohm,
+        }));
+    }
+
+    fn hung(&self) -> Hung<'_, D> {
+        Hung {
+            electrodes: &self.electrodes,
+            moved: &self.moved,
+        }
+    }
+}
+
+/// A body that was added.
+struct Added<const D: usize> {
+    /// Its number.
+    body: usize,
+    /// Which copy it is.
+    copy: Copy<D>,
+}
+
+/// Notes the first two copies that have room in common.
+fn tell_overlap<const D: usize>(
+    table: &Table,
+    name: &str,
+    copies: &[Copy<D>],
+    solids: &[Solid<D>],
+) {
+    let bounds: Vec<_> = solids.iter().map(Solid::bounds).collect();
+    let pairs = (0..solids.len()).flat_map(|a| (0..a).map(move |b| [b, a]));
+    let mut near = pairs
+        .filter(|[a, b]| !apart(&bounds[*a], &bounds[*b]))
+        .take(MOST_PAIRS);
+    let Some([a, b]) = near.find(|[a, b]| overlap(&solids[*a], &solids[*b])) else {
+        return;
+    };
+    let span = table
+        .get(repeat::KEY)
+        .map_or(table.span(), |item| item.span());
+    let sides = (0..D).map(|k| significant(1e3 * (bounds[a].high[k] - bounds[a].low[k]), 3));
+    let sides: Vec<_> = sides.collect();
+    table.fault_at(
+        span,
+        format!(
+            "`{name}{}` and `{name}{}` overlap",
+            copies[a].ending, copies[b].ending
+        ),
+        format!(
+            "move them farther apart: one is {} mm (pitch is from one to the next, not the gap between them)",
+            sides.join(" x ")
+        ),
+    );
 }
 
 impl<const D: usize> Bodies<'_, D> {
@@ -389,6 +512,18 @@ impl<const D: usize> Bodies<'_, D> {
                 "the tank is {large} mm at its longest, and all electrodes lie within {small} mm of it; are the \
                  units right?"
             ));
+        }
+    }
+
+    /// Notes the first of some bodies that lies outside of the liquid.
+    fn tell_outside(&self, table: &Table, name: &str, copies: &[Copy<D>], solids: &[Solid<D>]) {
+        let Some(liquid) = &self.liquid else { return };
+        let is_outside = |solid: &Solid<D>| apart(liquid, &solid.bounds());
+        if let Some(n) = solids.iter().position(is_outside) {
+            table.fault(
+                format!("`{name}{}` lies outside the liquid", copies[n].ending),
+                "move it into the tank, below the liquid level",
+            );
         }
     }
 
@@ -430,27 +565,40 @@ fn shields<const D: usize, W: Drawing<D>>(
         let name = bodies.name(table, "shield", n, tables.len());
         let Some(item) = table.get("sheet") else {
             let solid = draw::body::<D, W>(table, folder);
-            bodies.add(table, &name, solid, BodyKind::Insulator);
+            bodies.add::<W>(table, &name, solid, BodyKind::Insulator);
             continue;
         };
-        let sheet = item.table().and_then(|sheet| {
-            let drawn = W::sheet(&sheet, &item);
+        let mut drawn = None;
+        let mut gone = false;
+        if let Some(sheet) = item.table() {
+            gone = draw::is_gone(&sheet);
+            drawn = W::sheet(&sheet, &item);
             sheet.finish();
-            drawn
-        });
+        }
         let [finest_m, edge_m] = bodies.sizes.of(table);
+        let copies = bodies.copies::<W>(table, &name);
         table.finish();
-        sheets.push(sheet.map(|sheet| PlacedSheet {
-            name,
-            sheet,
-            finest_m,
-            edge_m,
+        if gone {
+            table.note(format!(
+                "`{name}` is open all over: it is left out, as if no shield were there"
+            ));
+            continue;
+        }
+        sheets.push(drawn.zip(copies).map(|(sheet, copies)| {
+            let placed = copies.into_iter().map(|copy| PlacedSheet {
+                name: format!("{name}{}", copy.ending),
+                sheet: sheet.placed(&copy.moved),
+                finest_m,
+                edge_m,
+            });
+            placed.collect::<Vec<_>>()
         }));
     }
-    sheets.into_iter().collect()
+    Some(sheets.into_iter().collect::<Option<Vec<_>>>()?.concat())
 }
 
-/// Stop-offs, each on one electrode or on all; `whole` says whether all electrodes could be read.
+/// Stop-offs, each on one electrode or on all; `whole` says whether all electrodes could be read. One that is drawn on a
+/// body that is repeated lies on each copy.
 fn stop_offs<const D: usize, W: Drawing<D>>(
     job: &Table,
     bodies: &mut Bodies<D>,
@@ -462,21 +610,34 @@ fn stop_offs<const D: usize, W: Drawing<D>>(
         .iter()
         .enumerate()
         .map(|(n, table)| {
-            bodies.name(table, "stop-off", n, tables.len());
+            let name = bodies.name(table, "stop-off", n, tables.len());
             let solid = draw::body::<D, W>(table, folder);
-            let body = match table.get("on") {
-                Some(item) => {
-                    let known = whole.then_some(bodies.electrodes.as_slice());
-                    named(&item, known).map(|e| Some(e.body))
-                }
-                None => Some(None),
-            };
+            let copies = bodies.copies::<W>(table, &name);
+            let known = whole.then_some(bodies.hung());
+            let on = table.get("on").map(|item| named::on(&item, known));
             table.finish();
-            Some(StopOff {
-                solid: solid?,
-                body: body?,
-            })
+            let (solid, copies) = (solid?, copies?);
+            let places: Vec<(Option<usize>, Placement<D>)> = match on {
+                Some(on) => {
+                    let body = |on: &On<D>| Some(bodies.electrodes[on.electrode].body);
+                    on?.iter().map(|on| (body(on), on.moved)).collect()
+                }
+                None => vec![(None, Placement::identity())],
+            };
+            let found = copies.len() * places.len();
+            if let Some(item) = table.get(repeat::KEY).filter(|_| found > repeat::MOST) {
+                repeat::too_many(&item, found);
+                return None;
+            }
+            let lacquer = |(body, moved): &(Option<usize>, Placement<D>)| -> Vec<StopOff<D>> {
+                let placed = copies.iter().map(|copy| StopOff {
+                    solid: solid.placed(&copy.moved.then(moved)),
+                    body: *body,
+                });
+                placed.collect()
+            };
+            Some(places.iter().flat_map(lacquer).collect::<Vec<_>>())
         })
         .collect();
-    read.into_iter().collect()
+    Some(read.into_iter().collect::<Option<Vec<_>>>()?.concat())
 }

@@ -194,20 +194,22 @@ fn members(
     let items = item.list();
     // With faulty bodies the list is not the whole one: no second message about it.
     let electrodes = electrodes?;
-    items
+    let read: Vec<_> = items
         .iter()
         .map(|item| {
             let found = named(item, Some(electrodes))?;
-            if found.role != role {
+            let first = &electrodes[*found.first()?];
+            if first.role != role {
                 item.fault(
-                    format!("`{}` is {}", found.name, found.role.word()),
+                    format!("`{}` is {}", item.text()?, first.role.word()),
                     format!("name a body of [[{}]]", role.key()),
                 );
                 return None;
             }
-            electrodes.iter().position(|e| e.name == found.name)
+            Some(found)
         })
-        .collect()
+        .collect();
+    Some(read.into_iter().collect::<Option<Vec<_>>>()?.concat())
 }
 
 /// The steps of the plan: `time` alone is one step with the supply as it is.

@@ -445,6 +445,48 @@ impl<'a> Item<'a> {
         })
     }
 
+    /// Is it a list, or a text like `"3 x 2"`?
+    pub fn is_row(&self) -> bool {
+        let text = self.value.as_str();
+        matches!(self.value, DeValue::Array(_)) || text.is_some_and(|text| text.contains(" x "))
+    }
+
+    /// Several plain numbers: an array, or one text like `"1 x 3 x 2"`, in which figures may stand.
+    pub fn numbers<const N: usize>(&self) -> Option<[f64; N]> {
+        let numbers: Vec<f64> = match self.value {
+            DeValue::String(text) => {
+                let one = |piece: &str| match self.faults.figures().number(piece) {
+                    Some(Ok(number)) => Some(number),
+                    Some(Err(error)) => {
+                        let message = format!("{} is no row of numbers: {error}", self.name);
+                        let help = "write numbers with x between them".into();
+                        self.no_value(message, help, &error)
+                    }
+                    None => {
+                        let number = piece.trim().parse().ok().filter(|x: &f64| x.is_finite());
+                        if number.is_none() {
+                            self.wrong_type("numbers with x between them");
+                        }
+                        number
+                    }
+                };
+                text.split(" x ").map(one).collect::<Option<_>>()?
+            }
+            _ => {
+                let read: Vec<_> = self.list().iter().map(Item::number).collect();
+                read.into_iter().collect::<Option<_>>()?
+            }
+        };
+        let found = numbers.len();
+        numbers.try_into().ok().or_else(|| {
+            self.fault(
+                format!("{} needs {N} numbers, found {found}", self.name),
+                "write one number for each coordinate",
+            );
+            None
+        })
+    }
+
     /// A plain number.
     pub fn number(&self) -> Option<f64> {
         let digits = match self.value {
@@ -498,6 +540,22 @@ impl<'a> Item<'a> {
             "write \"97 %\" or 0.97",
         );
         None
+    }
+
+    /// Is it a share that is all? What is no share is not, and no fault is noted.
+    pub fn is_all(&self) -> bool {
+        let figures = self.faults.figures();
+        let number = |digits: &str| digits.parse().ok();
+        let share: Option<f64> = match self.value {
+            DeValue::String(text) => match figures.number(text) {
+                Some(Ok(share)) => Some(share),
+                _ => figures.quantity(Dimension::Share, text).ok(),
+            },
+            DeValue::Integer(i) => number(i.as_str()),
+            DeValue::Float(f) => number(f.as_str()),
+            _ => None,
+        };
+        share == Some(1.0)
     }
 
     /// How much of something, `"300 %"` or 3.

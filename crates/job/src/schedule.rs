@@ -36,10 +36,19 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
         }
     }
     if let Some(wanted) = &model.wanted {
+        let face = wanted
+            .face
+            .as_ref()
+            .map(|face| format!("{} of ", face.name));
+        let most = wanted
+            .at_most_m
+            .map(|m| format!(", and nowhere more than {} mm", given(1e3 * m)));
         lines.push(format!(
-            "Wanted: at least {} mm on {}",
+            "Wanted: at least {} mm on {}{}{}",
             given(1e3 * wanted.thickness_m),
-            wanted.on.as_deref().unwrap_or("all the work")
+            face.unwrap_or_default(),
+            wanted.on.as_deref().unwrap_or("all the work"),
+            most.unwrap_or_default()
         ));
     }
     if let Some(prices) = &model.prices {

@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, face, figures, line, reading, wall, zone};
+use crate::{agitation, face, figures, line, reading, repeat, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -24,6 +24,7 @@ pub fn schema() -> Value {
         keys.extend(more.iter().cloned());
         table(&keys, &[])
     };
+    let repeated = || (repeat::KEY, several(repeat()));
     let lead = || ("lead", quantity(Dimension::Resistance, "of its lead"));
     let film = || {
         let what = "of a layer on its surface, in series with its law: a film or a membrane";
@@ -43,6 +44,7 @@ pub fn schema() -> Value {
             side(),
             film(),
             lead(),
+            repeated(),
             ("turns", turns()),
             ("coat", several(coat())),
             ("contact", several(contact())),
@@ -58,18 +60,21 @@ pub fn schema() -> Value {
             ("bath", bath()),
             (
                 Role::Anode.key(),
-                several(body(&[("law", law()), side(), film(), lead()])),
+                several(body(&[("law", law()), side(), film(), lead(), repeated()])),
             ),
             (Role::Work.key(), several(cathode())),
             (Role::Thief.key(), several(cathode())),
             (
                 Role::Floating.key(),
-                several(body(&[("law", law()), side(), film()])),
+                several(body(&[("law", law()), side(), film(), repeated()])),
             ),
-            ("shield", several(body(&[("sheet", sheet())]))),
+            ("shield", several(body(&[("sheet", sheet()), repeated()]))),
             (
                 "stop_off",
-                several(body(&[("on", text("electrode it covers"))])),
+                several(body(&[
+                    ("on", text("electrode it covers, or all copies of one")),
+                    repeated(),
+                ])),
             ),
             (
                 zone::KEY,
@@ -354,6 +359,26 @@ fn turns() -> Value {
     )
 }
 
+/// A step that makes copies.
+fn repeat() -> Value {
+    let counts = either(&[
+        text("how many along each axis, as \"1 x 3 x 2\""),
+        list(number("along an axis")),
+        number("along the one axis of the pitch, or around"),
+    ]);
+    table(
+        &[
+            ("pitch", point("from one copy to the next")),
+            ("turn", quantity(Dimension::Angle, "from one to the next")),
+            ("mirror", direction()),
+            ("count", counts),
+            ("about", direction()),
+            ("at", point("point of the axis or of the mirror")),
+        ],
+        &[],
+    )
+}
+
 fn ratio(description: &str) -> Value {
     either(&[
         quantity(Dimension::Share, description),
@@ -495,7 +520,10 @@ fn sheet() -> Value {
             points("of a line, in planar and axisymmetric jobs"),
         ),
         ("place", link("place")),
-        ("open_area", share("open area over whole area")),
+        (
+            "open_area",
+            share("open area over whole area; all of it is no sheet"),
+        ),
         ("thickness", length("thickness")),
     ]);
     table(&keys, &["thickness"])
@@ -611,7 +639,9 @@ fn wanted() -> Value {
     table(
         &[
             ("thickness", length("least thickness")),
-            ("on", text("which work")),
+            ("at_most", length("largest thickness, anywhere on the work")),
+            ("on", text("which work, or all copies of one")),
+            ("face", text("only this face needs the least thickness")),
             ("covered", length("thickness that counts as covered")),
         ],
         &[],

@@ -4,4 +4,6 @@ mod bad;
 mod bath;
 mod good;
 mod plan;
+mod repeats;
+mod wanted;
 mod words;

@@ -188,6 +188,7 @@ impl Pending {
         Electrode {
             body: self.body,
             name: name.into(),
+            copy_of: None,
             role: self.role,
             kinetics: self.law.clone().unwrap_or(usual),
             lead_ohm: self.lead_ohm,

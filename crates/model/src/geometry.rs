@@ -5,7 +5,7 @@ use crate::role::Role;
 use crate::wall::Wall;
 use ionfall_bath::Kinetics;
 use ionfall_mesh::grid::{Domain, GridError, Survey, survey};
-use ionfall_mesh::solid::{Point, Solid};
+use ionfall_mesh::solid::{Placement, Point, Solid};
 use ionfall_numerics::vector::norm;
 
 /// Geometry in two or three coordinates.
@@ -170,6 +170,8 @@ pub struct Electrode {
     pub body: usize,
     /// Name.
     pub name: String,
+    /// What it is a copy of, where one body was drawn for several.
+    pub copy_of: Option<String>,
     /// What it is for.
     pub role: Role,
     /// Its polarisation.
@@ -178,6 +180,13 @@ pub struct Electrode {
     pub lead_ohm: f64,
     /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
     pub film_ohm_m2: f64,
+}
+
+impl Electrode {
+    /// Is it meant by a name: its own, or that of all copies?
+    pub fn answers_to(&self, name: &str) -> bool {
+        self.name == name || self.copy_of.as_deref() == Some(name)
+    }
 }
 
 /// A place with an agitation of its own: a face inside has the limiting current of the bath times
@@ -214,13 +223,16 @@ pub struct Face<const D: usize> {
     pub side: Option<Wall>,
     /// Only what lies in here.
     pub region: Option<Solid<D>>,
+    /// From where side and region are drawn to the electrode, if it is a copy: the face moves along.
+    pub moved: Placement<D>,
 }
 
 impl<const D: usize> Face<D> {
     /// Does a place of the electrode's surface belong to it?
     pub fn has(&self, at: &Point<D>, normal: &Point<D>) -> bool {
-        self.side.is_none_or(|side| side.is_faced(normal))
-            && self.region.as_ref().is_none_or(|r| r.contains(at))
+        let side = (self.side).is_none_or(|side| side.is_faced(&self.moved.turned_back(normal)));
+        let region = self.region.as_ref();
+        side && region.is_none_or(|r| r.contains(&self.moved.undo(at)))
     }
 }
 

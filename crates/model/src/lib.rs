@@ -41,7 +41,7 @@ mod wall;
 pub use cells::usual_cells_m;
 pub use error::TankError;
 pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Turn, Zone};
-pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Wanted};
+pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};

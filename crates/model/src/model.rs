@@ -1,9 +1,11 @@
 //! The whole: bath, geometry, supplies, plan, what is asked and what is to be written.
 
-use crate::geometry::Geometry;
+use crate::geometry::{Electrode, Geometry, Parts};
 use crate::prices::Prices;
+use crate::role::Role;
 use crate::supply::{Setting, Step, Supply};
 use ionfall_bath::Electrolyte;
+use ionfall_mesh::solid::Point;
 use std::path::PathBuf;
 
 /// A whole job.
@@ -48,8 +50,49 @@ impl Model {
 pub struct Wanted {
     /// Least thickness, m.
     pub thickness_m: f64,
-    /// On which work; everywhere if none is named.
+    /// Largest thickness anywhere on these works, m.
+    pub at_most_m: Option<f64>,
+    /// On which work, or on all copies of which; everywhere if none is named.
     pub on: Option<String>,
+    /// Only this part of their surface needs the least thickness.
+    pub face: Option<Significant>,
+}
+
+/// The part of a surface that a wish is about: elsewhere it does not matter how thick the metal is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Significant {
+    /// Name of the face.
+    pub name: String,
+    /// Its numbers in [`Parts::faces`]: one on each copy.
+    pub faces: Vec<usize>,
+}
+
+impl Wanted {
+    /// Is the wish about this electrode?
+    pub fn names(&self, electrode: &Electrode) -> bool {
+        let meant = |on: &String| electrode.answers_to(on);
+        electrode.role == Role::Work && self.on.as_ref().is_none_or(meant)
+    }
+
+    /// Does a place of electrode number `e` decide about its thinnest place? Only what lies outside of the face that
+    /// the wish names does not.
+    pub fn decides<const D: usize>(
+        &self,
+        parts: &Parts<D>,
+        e: usize,
+        at: &Point<D>,
+        normal: &Point<D>,
+    ) -> bool {
+        let Some(significant) = self
+            .face
+            .as_ref()
+            .filter(|_| self.names(&parts.electrodes[e]))
+        else {
+            return true;
+        };
+        let mut faces = significant.faces.iter().map(|n| &parts.faces[*n]);
+        faces.any(|face| face.on == e && face.has(at, normal))
+    }
 }
 
 /// A figure of the job with a name, as it is written there.

@@ -13,7 +13,7 @@ use crate::supply::{Hold, Step, Supply, Until};
 use crate::wall::Wall;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::{Region, Space, StopOff};
-use ionfall_mesh::solid::{Cuboid, Point, Sheet, Solid};
+use ionfall_mesh::solid::{Cuboid, Placement, Point, Sheet, Solid};
 
 /// A tank in the making.
 ///
@@ -327,6 +327,7 @@ impl<const D: usize> Tank<D> {
                     on: count - 1,
                     side: Some(side),
                     region: None,
+                    moved: Placement::identity(),
                 });
                 self
             }
@@ -540,7 +541,12 @@ impl<const D: usize> Tank<D> {
     /// Least thickness asked for, on a work (or everywhere).
     pub fn wanted_m(mut self, thickness_m: f64, on: Option<&str>) -> Self {
         let on = on.map(str::to_owned);
-        self.wanted = Some(Wanted { thickness_m, on });
+        self.wanted = Some(Wanted {
+            thickness_m,
+            at_most_m: self.wanted.and_then(|w| w.at_most_m),
+            on,
+            face: None,
+        });
         self
     }
 

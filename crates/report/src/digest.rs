@@ -33,6 +33,9 @@ pub struct Digest {
     pub history: Vec<Moment>,
     /// The electrodes.
     pub bodies: Vec<BodyDigest>,
+    /// What the copies of a body get; older versions have none.
+    #[serde(default)]
+    pub repeats: Vec<RepeatDigest>,
 }
 
 /// What is read of a bath.
@@ -78,6 +81,8 @@ pub struct WantedDigest {
 pub struct BodyDigest {
     /// Name.
     pub name: String,
+    /// What it is a copy of; nothing is in older versions.
+    pub copy_of: Option<String>,
     /// What it is for.
     pub role: Role,
     /// Area, m2.
@@ -92,6 +97,22 @@ pub struct BodyDigest {
     pub thickest_m: Option<PlaceDigest>,
     /// Largest share of the limiting current.
     pub limit_share: Option<PlaceDigest>,
+}
+
+/// What is read of the copies of a body.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RepeatDigest {
+    /// What they are for.
+    pub role: Role,
+    /// Their mean thicknesses.
+    pub mean_thickness_m: Option<ApartDigest>,
+}
+
+/// What is read of how far apart copies are.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ApartDigest {
+    /// Most less least over the mean.
+    pub share: f64,
 }
 
 /// A value and where it is.
@@ -130,11 +151,13 @@ pub enum KeyFigure {
     Time,
     /// What metal, energy and time cost at the job's prices.
     Cost,
+    /// How far apart the parts of a rack are: most mean thickness less least over the mean.
+    Apart,
 }
 
 impl KeyFigure {
     /// All, in the order of tables.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Thinnest,
         Self::Mean,
         Self::Thickest,
@@ -147,6 +170,7 @@ impl KeyFigure {
         Self::WantedAfter,
         Self::Time,
         Self::Cost,
+        Self::Apart,
     ];
 
     const fn parts(self) -> (&'static str, &'static str, Unit) {
@@ -167,6 +191,11 @@ impl KeyFigure {
             Self::WantedAfter => ("wanted_after_h", "time to the wanted thickness", Unit::H),
             Self::Time => ("time_h", "plating time", Unit::H),
             Self::Cost => ("cost", "cost", Unit::Money),
+            Self::Apart => (
+                "parts_apart_percent",
+                "parts apart in mean thickness",
+                Unit::Percent,
+            ),
         }
     }
 
@@ -213,6 +242,7 @@ impl KeyFigure {
             Self::WantedAfter => digest.wanted.as_ref()?.reached_after_s? / 3600.0,
             Self::Time => digest.time_s? / 3600.0,
             Self::Cost => digest.cost.as_ref()?.total,
+            Self::Apart => 100.0 * digest.apart()?,
         };
         Some(value).filter(|value| value.is_finite())
     }
@@ -243,7 +273,8 @@ impl Digest {
     /// Thinnest place of the work that counts, m.
     pub fn thinnest_m(&self) -> Option<f64> {
         let on = self.wanted.as_ref().and_then(|w| w.on.as_ref());
-        let counts = |b: &&BodyDigest| on.is_none_or(|on| *on == b.name);
+        let copy_of = |b: &BodyDigest, on: &String| b.copy_of.as_ref() == Some(on);
+        let counts = |b: &&BodyDigest| on.is_none_or(|on| *on == b.name || copy_of(b, on));
         let places = self.works().filter(counts).filter_map(|b| b.thinnest_m);
         places.map(|p| p.value).reduce(f64::min)
     }
@@ -253,6 +284,14 @@ impl Digest {
         let volumes: Option<Vec<f64>> = self.works().map(|b| b.volume_m3).collect();
         let area: f64 = self.works().map(|b| b.area_m2).sum();
         Some(volumes?.iter().sum::<f64>() / area)
+    }
+
+    /// How far apart the mean thicknesses of the copies of a work are, over their mean; of several works that are
+    /// repeated the farthest.
+    pub fn apart(&self) -> Option<f64> {
+        let repeats = self.repeats.iter().filter(|r| r.role == Role::Work);
+        let shares = repeats.filter_map(|r| Some(r.mean_thickness_m.as_ref()?.share));
+        shares.reduce(f64::max)
     }
 
     /// Thickest place of the works, m.

@@ -60,6 +60,7 @@ mod part;
 mod picture;
 mod readings;
 mod refine;
+mod repeats;
 mod series;
 pub mod story;
 mod summary;

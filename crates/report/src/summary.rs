@@ -18,6 +18,7 @@ use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
 use ionfall_deposit::recess::Recesses;
+use ionfall_deposit::repeat::{RepeatOutcome, repeats};
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::turn::Turned;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
@@ -75,6 +76,8 @@ pub struct Summary {
     /// The electrodes: areas, currents, thickness, metal. Magnitudes, except `current_a`, which is
     /// negative at cathodes.
     pub bodies: Vec<BodyOutcome>,
+    /// From part to part: what the copies of a body get, and how far apart they are.
+    pub repeats: Vec<RepeatOutcome>,
     /// Area, current and metal of the faces that the job names.
     pub faces: Vec<FaceOutcome>,
     /// What is at the points that the job reads.
@@ -142,9 +145,13 @@ impl CoatSummary {
 pub struct WantedSummary {
     /// Least thickness wanted, m.
     pub thickness_m: f64,
-    /// On which work; `null` is all of it.
+    /// Largest thickness allowed, m.
+    pub at_most_m: Option<f64>,
+    /// On which work, or on all copies of which; `null` is all of it.
     pub on: Option<String>,
-    /// Is the thinnest place thick enough? `null` without a plating time.
+    /// Only this face of it needs the least thickness.
+    pub face: Option<String>,
+    /// Is the thinnest place thick enough, and none too thick? `null` without a plating time.
     pub met: Option<bool>,
     /// Least thickness reached there, m.
     pub least_m: Option<f64>,
@@ -283,6 +290,7 @@ impl Summary {
             cost: cost(model, outcome),
             balance_error: outcome.balance_error,
             bodies: outcome.bodies.clone(),
+            repeats: repeats(&outcome.bodies),
             faces: outcome.faces.clone(),
             readings: outcome.readings.clone(),
             grid: GridSummary {
@@ -339,11 +347,11 @@ impl Summary {
         (own.filter_map(|b| b.limit_share).next()).map_or(String::new(), bath_band)
     }
 
-    /// The works, or the one of a name.
+    /// The works, or those of a name.
     pub(crate) fn works(&self, on: Option<&str>) -> impl Iterator<Item = &BodyOutcome> {
         self.bodies
             .iter()
-            .filter(move |b| b.role == Role::Work && on.is_none_or(|name| name == b.name))
+            .filter(move |b| b.role == Role::Work && on.is_none_or(|name| b.answers_to(name)))
     }
 
     /// The same with what is known of how far its answers may be off.
@@ -376,8 +384,10 @@ impl Summary {
         let metal = &self.verdict.metal;
         WantedSummary {
             thickness_m: wanted.thickness_m,
+            at_most_m: wanted.at_most_m,
             on: wanted.on.clone(),
-            met: metal.margin_m.map(|margin_m| margin_m >= 0.0),
+            face: wanted.face.as_ref().map(|face| face.name.clone()),
+            met: (metal.margin_m).map(|margin_m| margin_m >= 0.0 && !metal.is_too_thick()),
             least_m: places.map(|p| p.value).reduce(f64::min),
             reached_after_s: metal.reached_after_s,
         }

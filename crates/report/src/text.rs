@@ -8,6 +8,7 @@ use crate::levers;
 use crate::look::Look;
 use crate::page::Page;
 use crate::readings;
+use crate::repeats;
 use crate::story::measure::{hours, hours_off, number, percent, place, thick, thick_off};
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{change, in_a_line, parts};
@@ -25,10 +26,16 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
     if !summary.title.is_empty() {
         page.text(&summary.title);
     }
-    for body in summary.bodies.iter().filter(|b| b.role != Role::Anode) {
+    for body in repeats::told_in_full(summary).filter(|b| b.role != Role::Anode) {
         cathode(summary, body, &mut page);
     }
-    for body in summary.bodies.iter().filter(|b| b.role == Role::Anode) {
+    for repeat in &summary.repeats {
+        for (n, line) in repeats::lines(summary, repeat).iter().enumerate() {
+            page.entry(if n == 0 { &repeat.name } else { "" }, line);
+        }
+    }
+    let alone = |b: &&BodyOutcome| b.role == Role::Anode && b.copy_of.is_none();
+    for body in summary.bodies.iter().filter(alone) {
         page.entry(&body.name, &anode(body));
     }
     for (n, contact) in summary.contacts.iter().enumerate() {
@@ -37,7 +44,14 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
             &self::contact(contact, summary.time_s.is_some()),
         );
     }
-    for face in &summary.faces {
+    let told: Vec<&str> = (repeats::told_in_full(summary))
+        .map(|b| b.name.as_str())
+        .collect();
+    for face in summary
+        .faces
+        .iter()
+        .filter(|f| told.contains(&f.on.as_str()))
+    {
         page.entry(&face.name, &faces::line(face));
     }
     for reading in &summary.readings {

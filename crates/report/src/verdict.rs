@@ -106,6 +106,14 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
             let [planned, enough] = [hours(*planned_s), hours_up(*enough_s)];
             format!("{what}{enough} instead of {planned}{within} would do, by proportion")
         }
+        Advice::Shorter {
+            planned_s,
+            enough_s,
+        } => format!(
+            "{} instead of {} would be enough and not too much, by proportion",
+            hours(*enough_s),
+            hours(*planned_s)
+        ),
         Advice::Gentler {
             current_a,
             enough_a,
@@ -175,7 +183,15 @@ pub(crate) fn guide() -> String {
 }
 
 fn metal_head(metal: &Enough) -> &'static str {
-    match metal.state {
+    let too_thick = metal.not_too_thick();
+    let enough = match metal.at_most_m {
+        Some(_) => metal.thick_enough(),
+        None => metal.state,
+    };
+    match enough {
+        Standing::Bad if too_thick == Standing::Bad => "Not thick enough here, too thick there",
+        Standing::Good | Standing::Caution if too_thick == Standing::Bad => "Too thick",
+        Standing::Good if too_thick == Standing::Caution => "Thick enough, perhaps too thick",
         Standing::Good => "Thick enough",
         Standing::Bad => "Not thick enough",
         Standing::Unknown if metal.wanted_m.is_none() => "No thickness was asked for",
@@ -220,13 +236,18 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
     let off = metal.plus_minus_s.map(hours_off);
     let after = metal.reached_after_s.map(|s| hours(s) + &plus_minus(off));
     if metal.until_reached {
-        let room = metal.margin_s.filter(|_| metal.state != Standing::Good);
+        let room = metal
+            .margin_s
+            .filter(|_| metal.thick_enough() != Standing::Good);
         let room = room.map_or(String::new(), |s| {
             format!("; the plan allows {} more", hours(s))
         });
         let after = after.unwrap_or_default();
         let still = still_words(metal.still_m.map(thick));
-        return format!("{wanted} everywhere after {after}, which the plan waits for{room}{still}");
+        let most = most_words(metal);
+        return format!(
+            "{wanted} everywhere after {after}, which the plan waits for{room}{still}{most}"
+        );
     }
     let off = plus_minus(metal.plus_minus_m.map(thick_off));
     let band = metal.band_m.map_or(String::new(), |[low, high]| {
@@ -235,8 +256,9 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
     let on = metal.on.as_deref().unwrap_or_default();
     let at = place(axes, ", ", metal.at_m);
     let mut words = format!(
-        "{}{off}{band} at the thinnest place of {on}{at}{}; {wanted} wanted",
+        "{}{off}{band} at the thinnest place of {}{on}{at}{}; {wanted} wanted",
         thick(least_m),
+        face_words(metal),
         still_words(metal.still_m.map(thick)),
     );
     words += &match (after, least_m >= wanted_m) {
@@ -253,7 +275,28 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
     if metal.is_too_close() {
         words += "; make [grid] finest smaller to tell";
     }
-    words
+    words + &most_words(metal)
+}
+
+/// The face that a wish is about, before the name of the work.
+pub(crate) fn face_words(metal: &Enough) -> String {
+    let face = metal.face.as_ref();
+    face.map_or(String::new(), |face| format!("{face} of "))
+}
+
+/// The thickest place, where a largest thickness is allowed.
+pub(crate) fn most_words(metal: &Enough) -> String {
+    let Some((at_most_m, most_m)) = metal.at_most_m.zip(metal.most_m) else {
+        return String::new();
+    };
+    let least = if metal.most_at_least { "at least " } else { "" };
+    format!(
+        "; {least}{}{} at the thickest place of {}, and {} are allowed",
+        thick(most_m),
+        plus_minus(metal.most_plus_minus_m.map(thick_off)),
+        metal.most_on.as_deref().unwrap_or_default(),
+        thick(at_most_m)
+    )
 }
 
 fn sound_words(sound: &Sound, axes: &[&str]) -> String {
@@ -393,6 +436,53 @@ mod tests {
             },
             change: None,
         }
+    }
+
+    /// A largest thickness and a face stand in the words of the metal; too thick is bad whatever the thinnest place is.
+    #[test]
+    fn too_thick_is_said() {
+        let mut all = verdict();
+        all.metal.face = Some("front".into());
+        all.metal.at_most_m = Some(400e-6);
+        all.metal.most_m = Some(380e-6);
+        all.metal.most_on = Some("mould 2".into());
+        all.metal.most_plus_minus_m = Some(10e-6);
+        let [metal, ..] = parts(&all, &AXES).map(|p| p.words);
+        assert!(
+            metal.contains("342 um +- 16 um at the thinnest place of front of mould, x"),
+            "{metal}"
+        );
+        let most = "; 380 um +- 10 um at the thickest place of mould 2, and 400 um are allowed";
+        assert!(metal.ends_with(most), "{metal}");
+        assert_eq!(head(&all), "Thick enough.");
+        let mut said = |most_um: f64, least: bool, margin_m: f64| {
+            all.metal.most_m = Some(1e-6 * most_um);
+            all.metal.most_at_least = least;
+            all.metal.margin_m = Some(margin_m);
+            all.metal.state = all.metal.thick_enough().max(all.metal.not_too_thick());
+            (head(&all), all.metal.state)
+        };
+        let perhaps = (
+            "Thick enough, perhaps too thick.".to_owned(),
+            Standing::Caution,
+        );
+        assert_eq!(said(395.0, false, 42e-6), perhaps);
+        assert_eq!(said(380.0, true, 42e-6), perhaps);
+        assert_eq!(
+            said(420.0, false, 42e-6),
+            ("Too thick.".into(), Standing::Bad)
+        );
+        let both = "Not thick enough here, too thick there.";
+        assert_eq!(said(420.0, false, -42e-6), (both.into(), Standing::Bad));
+        all.change = Some(Advice::Shorter {
+            planned_s: 3600.0,
+            enough_s: 3000.0,
+        });
+        let way = change(&all, "JOB").unwrap();
+        assert!(
+            way.starts_with("50 min instead of 1 h would be enough"),
+            "{way}"
+        );
     }
 
     #[test]

@@ -40,6 +40,13 @@ pub enum Advice {
         /// How long it should, s.
         enough_s: f64,
     },
+    /// The plan has to be shorter: the thickest place grows too thick, and the thinnest has some to spare.
+    Shorter {
+        /// How long it lasted, s.
+        planned_s: f64,
+        /// How long it should, s.
+        enough_s: f64,
+    },
     /// Less current, for longer if a time is planned.
     Gentler {
         /// Current of the main supply, A.
@@ -83,6 +90,9 @@ pub(super) fn advise(
     let limited = supply.state >= Standing::Caution;
     let worst = [metal.state, sound.state, supply.state].into_iter().max();
     let is = |state: Standing| Some(state) == worst;
+    if short && is(metal.state) && metal.not_too_thick() > Standing::Good {
+        return Some(shorter(model, answers, metal).unwrap_or_else(|| by_trial(model)));
+    }
     if short && is(metal.state) {
         return gentler.or_else(|| more_metal(model, answers, metal));
     }
@@ -100,7 +110,7 @@ pub(super) fn advise(
 
 /// More metal at the thinnest place.
 fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
-    let longer = longer(model, answers, metal);
+    let longer = longer(model, answers, metal).filter(|l| !grows_too_thick(metal, l));
     let usual = longer.as_ref().is_some_and(|l| match l {
         Advice::Longer {
             planned_s,
@@ -119,6 +129,20 @@ fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Adv
         Advice::NameFigures => longer.or(Some(Advice::NameFigures)),
         trial => Some(trial),
     }
+}
+
+/// Would the thickest place be thicker than allowed after a longer plan?
+fn grows_too_thick(metal: &Enough, longer: &Advice) -> bool {
+    let Advice::Longer {
+        planned_s,
+        enough_s,
+        ..
+    } = longer
+    else {
+        return false;
+    };
+    let allowed = metal.at_most_m.zip(metal.most_m);
+    allowed.is_some_and(|(at_most_m, most_m)| most_m * enough_s > at_most_m * planned_s)
 }
 
 /// Thickness that is surely enough with what is left open, m.
@@ -175,6 +199,30 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice>
         at_most,
         planned_s: end_s - begin_s,
         enough_s: whole_s - begin_s,
+    })
+}
+
+/// A shorter plan of one step, halfway between enough at the thinnest place and too much at the thickest.
+fn shorter(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
+    let [
+        Step {
+            setting: Setting::Hold(_),
+            until: Until::Time(_),
+            ..
+        },
+    ] = model.plan.as_slice()
+    else {
+        return None;
+    };
+    let (at_most_m, most_m) = metal.at_most_m.zip(metal.most_m)?;
+    let end_s = answers.moments.last()?.time_s;
+    let (needed_m, least_m) = needed_m(metal).zip(metal.least_m)?;
+    let least_s = end_s * needed_m / least_m;
+    let off_m = metal.most_plus_minus_m.unwrap_or(0.0);
+    let most_s = end_s * at_most_m / (most_m + off_m);
+    (least_s < most_s && most_s < end_s).then_some(Advice::Shorter {
+        planned_s: end_s,
+        enough_s: 0.5 * (least_s + most_s),
     })
 }
 
@@ -247,7 +295,14 @@ fn by_trial(model: &Model) -> Advice {
     let usable: Vec<&NamedFigure> = model.figures.iter().filter(|f| f.value != 0.0).collect();
     let count = if usable.len() > 1 { 3 } else { 5 };
     let vary = |f: &&NamedFigure| {
-        let [from, to] = [0.8, 1.2].map(|factor| significant(factor * f.value, 3));
+        // A share is at most all.
+        let most = if f.unit == "%" && f.value <= 100.0 {
+            100.0
+        } else {
+            f64::INFINITY
+        };
+        let ends = [0.8, 1.2].map(|factor| (factor * f.value).min(most));
+        let [from, to] = ends.map(|end| significant(end, 3));
         format!("{}={from}..{to}/{count} {}", f.name, f.unit)
             .trim()
             .to_owned()

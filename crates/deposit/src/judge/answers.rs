@@ -70,9 +70,9 @@ impl<'a> Answers<'a> {
         }
     }
 
-    /// The works, or the one of a name.
+    /// The works, or those of a name.
     pub(super) fn works(self, on: Option<&'a str>) -> impl Iterator<Item = &'a BodyOutcome> {
-        let counts = move |b: &&BodyOutcome| on.is_none_or(|name| name == b.name);
+        let counts = move |b: &&BodyOutcome| on.is_none_or(|name| b.answers_to(name));
         (self.bodies.iter())
             .filter(|b| b.role == Role::Work)
             .filter(counts)

@@ -2,7 +2,7 @@
 
 use super::answers::{Answers, Bounds, Standing};
 use crate::outcome::BodyOutcome;
-use crate::place::Place;
+use crate::place::{Edge, EdgeFigure, Place};
 use crate::state::Moment;
 use ionfall_model::{Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};
@@ -19,6 +19,9 @@ pub struct Enough {
     pub wanted_m: Option<f64>,
     /// The work that decides.
     pub on: Option<String>,
+    /// The face of it that alone needs the wanted thickness.
+    #[serde(default)]
+    pub face: Option<String>,
     /// Where its thinnest place is, m.
     pub at_m: Option<[f64; 3]>,
     /// Thickness there, m.
@@ -43,6 +46,21 @@ pub struct Enough {
     pub until_reached: bool,
     /// How much longer such a plan would go on, s.
     pub margin_s: Option<f64>,
+    /// Largest thickness that is allowed, m.
+    #[serde(default)]
+    pub at_most_m: Option<f64>,
+    /// Thickness at the thickest place, m, where a largest one is allowed.
+    #[serde(default)]
+    pub most_m: Option<f64>,
+    /// The work that has it.
+    #[serde(default)]
+    pub most_on: Option<String>,
+    /// Plus-minus of it, m.
+    #[serde(default)]
+    pub most_plus_minus_m: Option<f64>,
+    /// Is it a least value, at an edge?
+    #[serde(default)]
+    pub most_at_least: bool,
 }
 
 impl Enough {
@@ -54,8 +72,27 @@ impl Enough {
         !self.until_reached && margin_m.abs() < off_m
     }
 
-    /// How it stands, from its figures.
-    fn judged(&self) -> Standing {
+    /// Is the thickest place thicker than allowed?
+    pub fn is_too_thick(&self) -> bool {
+        let over = |(at_most_m, most_m): (f64, f64)| most_m > at_most_m;
+        self.at_most_m.zip(self.most_m).is_some_and(over)
+    }
+
+    /// Is no place too thick? Good where no largest thickness is given.
+    pub fn not_too_thick(&self) -> Standing {
+        let Some((at_most_m, most_m)) = self.at_most_m.zip(self.most_m) else {
+            return Standing::Good;
+        };
+        let off_m = self.most_plus_minus_m.unwrap_or(0.0);
+        match most_m - at_most_m {
+            over if over > off_m => Standing::Bad,
+            over if over > -off_m || self.most_at_least => Standing::Caution,
+            _ => Standing::Good,
+        }
+    }
+
+    /// Is the thinnest place thick enough?
+    pub fn thick_enough(&self) -> Standing {
         let Some((wanted_m, margin_m)) = self.wanted_m.zip(self.margin_m) else {
             return Standing::Unknown;
         };
@@ -109,6 +146,7 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
     let step = waiting(&model.plan, wanted).filter(|_| least_m >= wanted.thickness_m);
     enough = Enough {
         on: Some(body.name.clone()),
+        face: wanted.face.as_ref().map(|face| face.name.clone()),
         at_m: Some(at.at_m),
         least_m: Some(least_m),
         margin_m: Some(least_m - wanted.thickness_m),
@@ -125,8 +163,24 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
         let end_s = begin_s(answers.moments, n) + model.plan[n].at_most_s;
         enough.margin_s = Some(end_s - reached_s);
     }
-    enough.state = enough.judged();
+    if let (Some(at_most_m), Some((body, at))) = (wanted.at_most_m, thickest(answers, wanted)) {
+        // Without kinetics a sharp edge has no finite value.
+        let resolved = |edge: &Edge| edge.figure == EdgeFigure::Resolved;
+        enough.at_most_m = Some(at_most_m);
+        enough.most_m = Some(at.value);
+        enough.most_on = Some(body.name.clone());
+        enough.most_plus_minus_m = bounds.body(&body.name).and_then(|o| o.thickest_m);
+        enough.most_at_least = at.edge.as_ref().is_some_and(|edge| !resolved(edge));
+    }
+    enough.state = enough.thick_enough().max(enough.not_too_thick());
     enough
+}
+
+/// The thickest place of the works of a wish.
+fn thickest<'a>(answers: Answers<'a>, wanted: &'a Wanted) -> Option<(&'a BodyOutcome, Place)> {
+    let works = answers.works(wanted.on.as_deref());
+    let places = works.filter_map(|b| Some((b, b.thickest?)));
+    places.max_by(|a, b| a.1.value.total_cmp(&b.1.value))
 }
 
 /// Thickness at the thinnest place if the liquid in the recesses stands still, where that is another answer.

@@ -33,6 +33,7 @@ fn place(value: f64) -> Option<Place> {
 fn body(name: &str, thinnest_m: f64, limit_share: f64) -> BodyOutcome {
     BodyOutcome {
         name: name.into(),
+        copy_of: None,
         role: Role::Work,
         area_m2: 0.01,
         current_a: -2.0,

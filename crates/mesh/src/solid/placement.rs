@@ -105,7 +105,8 @@ impl<const D: usize> Placement<D> {
         std::array::from_fn(|i| dot(&self.turn[i], v))
     }
 
-    fn turned_back(&self, v: &Point<D>) -> Point<D> {
+    /// Where a direction pointed before.
+    pub fn turned_back(&self, v: &Point<D>) -> Point<D> {
         std::array::from_fn(|j| (0..D).map(|i| self.turn[i][j] * v[i]).sum())
     }
 

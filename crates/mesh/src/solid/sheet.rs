@@ -39,6 +39,17 @@ fn checked<const D: usize>(
     })
 }
 
+impl<const D: usize> Sheet<D> {
+    /// The sheet moved; its thickness and its openings stay as they are.
+    pub fn placed(&self, placement: &Placement<D>) -> Self {
+        let mut moved = self.clone();
+        for vertex in &mut moved.soup.vertices {
+            *vertex = placement.apply(vertex);
+        }
+        moved
+    }
+}
+
 impl Sheet<3> {
     /// A flat piece: an outline in the plane z = 0, put into place.
     ///

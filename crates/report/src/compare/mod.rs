@@ -70,6 +70,7 @@ pub(crate) mod tests {
                 history: Vec::new(),
                 bodies: vec![BodyDigest {
                     name: "work".into(),
+                    copy_of: None,
                     role: Role::Work,
                     area_m2: 2e-4,
                     metal_kg: Some(1e-3),
@@ -78,6 +79,7 @@ pub(crate) mod tests {
                     thickest_m: place(2e-4),
                     limit_share: place(0.3),
                 }],
+                repeats: Vec::new(),
             },
             facets: vec![facet(0.0, 1e-4), facet(0.01, 2e-4)],
             dimension: 3,

@@ -24,7 +24,7 @@ struct Judged {
     words: &'static str,
 }
 
-const JUDGED: [Judged; 7] = [
+const JUDGED: [Judged; 8] = [
     Judged {
         figure: KeyFigure::Thinnest,
         larger_is_better: true,
@@ -59,6 +59,11 @@ const JUDGED: [Judged; 7] = [
         figure: KeyFigure::Cost,
         larger_is_better: false,
         words: "of money by the prices of the job",
+    },
+    Judged {
+        figure: KeyFigure::Apart,
+        larger_is_better: false,
+        words: "of the mean from the part that gets least to the one that gets most",
     },
 ];
 

@@ -32,7 +32,10 @@ pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
         .chain(&story.cathodes)
         .filter_map(|wire| Some((wire, view.box_of(wire)?)))
         .collect();
-    let names = placed_names(&bodies);
+    let called: Vec<_> = (bodies.iter())
+        .filter_map(|(wire, b)| Some((*wire, *b, story.called(&wire.name)?)))
+        .collect();
+    let names = placed_names(&called);
     let rows = names.iter().map(|n| n.2 + 1).max().unwrap_or(0);
     let top = ROW * rows as f64 + 6.0;
     let across = Chain::new(story, &view, 0);
@@ -47,7 +50,7 @@ pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
         Some(section) if story.space != "tank" => outlines(&mut svg, section, &view),
         _ => boxes(&mut svg, &bodies),
     }
-    for ((wire, [low, high]), (at, name, row)) in bodies.iter().zip(&names) {
+    for ((wire, [low, high], _), (at, name, row)) in called.iter().zip(&names) {
         let y = -5.0 - ROW * *row as f64;
         let foot = if wire.role == Kind::Shield {
             low[1]
@@ -123,20 +126,20 @@ fn fill(role: Kind) -> &'static str {
 }
 
 /// The pole that a body hangs on, as a sign before its name.
-fn signed(wire: &Wire) -> String {
+fn signed(wire: &Wire, name: &str) -> String {
     let sign = match wire.role {
         Kind::Electrode(Role::Anode) => "+ ",
         Kind::Electrode(Role::Work | Role::Thief) => "\u{2212} ",
         _ => "",
     };
-    format!("{sign}{}", wire.name)
+    format!("{sign}{name}")
 }
 
 /// Where the names stand: middle, words, and the row above the tank, so that none is over another.
-fn placed_names(bodies: &[(&Wire, [[f64; 2]; 2])]) -> Vec<(f64, String, usize)> {
+fn placed_names(bodies: &[(&Wire, [[f64; 2]; 2], String)]) -> Vec<(f64, String, usize)> {
     let mut ends: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut place = |(wire, [low, high]): &(&Wire, [[f64; 2]; 2])| {
-        let words = signed(wire);
+    let mut place = |(wire, [low, high], name): &(&Wire, [[f64; 2]; 2], String)| {
+        let words = signed(wire, name);
         let half = 0.5 * LETTER * words.chars().count() as f64;
         let middle = (0.5 * (low[0] + high[0])).max(half - LEFT);
         let span = [middle - half - 4.0, middle + half + 4.0];

@@ -321,7 +321,7 @@ fn names(svg: &mut String, story: &Story, camera: &Camera) {
             text(body.name),
             ring.join(" ")
         );
-        labels.push((n, top, body.name.to_owned()));
+        labels.extend(story.called(body.name).map(|name| (n, top, name)));
     }
     labels.sort_by(|a, b| a.1[1].total_cmp(&b.1[1]));
     let mut heights: Vec<f64> = labels.iter().map(|l| l.1[1] - 8.0).collect();

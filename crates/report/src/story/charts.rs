@@ -15,21 +15,30 @@ const POINTS: usize = 200;
 /// Ways along the surface drawn in one chart, at most.
 const MOST_STRIPS: usize = 4;
 
-/// Share of the area of each work that carries at least so much of a quantity.
+/// Share of the area of each work, or of all copies of one, that carries at least so much of a quantity.
 pub(super) fn distribution<const D: usize>(
     electrodes: &[Electrode],
     outcome: &Outcome<D>,
     field: &Field,
 ) -> Option<Chart> {
-    let works = electrodes.iter().filter(|e| e.role == Role::Work);
-    let lines: Vec<(String, Vec<[f64; 2]>)> = works
-        .map(|e| {
+    let mut works: Vec<(&str, Vec<usize>)> = Vec::new();
+    for work in electrodes.iter().filter(|e| e.role == Role::Work) {
+        let name = work.copy_of.as_ref().unwrap_or(&work.name);
+        match works.iter_mut().find(|(known, _)| known == name) {
+            Some((_, bodies)) => bodies.push(work.body),
+            None => works.push((name, vec![work.body])),
+        }
+    }
+    let lines: Vec<(String, Vec<[f64; 2]>)> = (works.into_iter())
+        .map(|(name, bodies)| {
             let facets = outcome.grid.facets.iter().zip(&field.values);
-            let own = facets.filter(|(f, v)| usize::from(f.body) == e.body && v.is_finite());
-            (
-                e.name.clone(),
-                at_least(own.map(|(f, &v)| (v, f.area_m2)).collect()),
-            )
+            let own =
+                facets.filter(|(f, v)| bodies.contains(&usize::from(f.body)) && v.is_finite());
+            let name = match bodies.len() {
+                1 => name.to_owned(),
+                copies => format!("all {copies} x {name}"),
+            };
+            (name, at_least(own.map(|(f, &v)| (v, f.area_m2)).collect()))
         })
         .filter(|(_, points)| points.len() > 1)
         .collect();

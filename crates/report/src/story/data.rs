@@ -17,6 +17,9 @@ pub struct Story {
     pub space: &'static str,
     /// Names of the coordinates of places.
     pub axes: &'static [&'static str],
+    /// Names of the copies of each body that is repeated, after its own. For pictures only.
+    #[serde(skip)]
+    pub copies: Vec<(String, Vec<String>)>,
     /// The answer in a sentence, and what goes with it.
     pub verdict: Verdict,
     /// Its parts as rules, each with what is wanted and what came of it.
@@ -184,6 +187,21 @@ pub struct Surface {
     pub triangles: Packed<u32>,
     /// For each quantity one value a corner; not a number where nothing is plated.
     pub values: Vec<Packed<f32>>,
+}
+
+impl Story {
+    /// What a body is called in a picture: the first of several copies as all of them, the others not at all.
+    pub fn called(&self, name: &str) -> Option<String> {
+        let all = self
+            .copies
+            .iter()
+            .find(|(_, copies)| copies.iter().any(|c| c == name));
+        match all {
+            Some((of, copies)) if copies[0] == name => Some(format!("{} x {of}", copies.len())),
+            Some(_) => None,
+            None => Some(name.to_owned()),
+        }
+    }
 }
 
 /// A body as lines.

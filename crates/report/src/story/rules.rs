@@ -7,7 +7,7 @@ use super::data::{Marker, Rule, Scale};
 use super::measure::{hours, hours_off, number, percent, thick, thick_off};
 use super::words::figures;
 use crate::summary::Summary;
-use crate::verdict::still_words;
+use crate::verdict::{face_words, most_words, still_words};
 use ionfall_bath::Quality;
 use ionfall_deposit::judge::{Able, Enough, Sound, Standing, Verdict};
 use ionfall_numerics::number::significant;
@@ -100,13 +100,18 @@ fn metal(metal: &Enough) -> Rule {
             off: metal.plus_minus_s.map(|s| s / 3600.0),
             band: None,
         };
-        let what = format!("until {} are reached everywhere{still}", thick(wanted_m));
+        let most = most_words(metal);
+        let what = format!(
+            "until {} are reached everywhere{still}{most}",
+            thick(wanted_m)
+        );
         return rule(after, what, Some(scale));
     }
     let off = plus_minus(metal.plus_minus_m.map(thick_off));
     let band = by_the_bath(metal.band_m.map(|ends| ends.map(thick)));
     let on = metal.on.as_deref().unwrap_or_default();
-    let mut what = format!("at the thinnest place of {on}{still}");
+    let face = face_words(metal);
+    let mut what = format!("at the thinnest place of {face}{on}{still}");
     what += &match (after, least_m >= wanted_m) {
         (Some(after), true) => format!("; reached everywhere after {after}"),
         (None, true) => String::new(),
@@ -119,6 +124,7 @@ fn metal(metal: &Enough) -> Rule {
             )
         }
     };
+    what += &most_words(metal);
     let scale = Scale {
         ticks: vec![(1e6 * wanted_m, wanted)],
         dot: 1e6 * least_m,

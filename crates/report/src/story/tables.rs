@@ -3,6 +3,7 @@
 use super::data::Table;
 use super::measure::{hours, number, percent, thick};
 use super::words::cathodes;
+use crate::repeats::told_in_full;
 use crate::summary::Summary;
 use ionfall_bath::figure::Figure;
 use ionfall_model::Role;
@@ -11,7 +12,8 @@ use ionfall_numerics::number::significant;
 
 /// What the cathodes got.
 pub(super) fn statistics(summary: &Summary) -> Table {
-    let cathodes: Vec<_> = cathodes(summary).collect();
+    let told = told_in_full(summary);
+    let cathodes: Vec<_> = told.filter(|b| b.role.is_cathode()).collect();
     let mut head = vec![String::new()];
     head.extend(
         cathodes

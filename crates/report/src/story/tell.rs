@@ -18,6 +18,7 @@ use crate::faces;
 use crate::facets::axes;
 use crate::lines::walks;
 use crate::readings;
+use crate::repeats;
 use crate::summary::Summary;
 use crate::verdict::change;
 use ionfall_deposit::{BodyOutcome, Outcome, Place};
@@ -78,6 +79,7 @@ impl Story {
             title: title(summary),
             space: space(domain.space),
             axes: axes(domain.space),
+            copies: repeats::copies_by_name(summary),
             verdict: words::verdict(summary),
             rules,
             change,
@@ -89,19 +91,19 @@ impl Story {
             markers,
             section: Some(section),
             charts,
-            tables: [
-                Some(tables::statistics(summary)),
-                Some(tables::anodes(summary)),
-                tables::supplies(summary),
-                faces::table(summary),
-                readings::table(summary),
-                tables::cost(summary),
-                tables::ledger(summary),
-                Some(tables::bath(summary)),
-            ]
-            .into_iter()
-            .flatten()
-            .collect(),
+            tables: (repeats::tables(summary).into_iter().map(Some))
+                .chain([
+                    Some(tables::statistics(summary)),
+                    Some(tables::anodes(summary)),
+                    tables::supplies(summary),
+                    faces::table(summary),
+                    readings::table(summary),
+                    tables::cost(summary),
+                    tables::ledger(summary),
+                    Some(tables::bath(summary)),
+                ])
+                .flatten()
+                .collect(),
             setting: watch::setting(model, parts, summary, &wires, &cathodes),
             wires,
             cathodes,

@@ -471,3 +471,14 @@ fn spaces_have_their_names() {
         assert_eq!(told(&case).0.space, space);
     }
 }
+
+/// In pictures the first of several copies is called by the name of all, the others have none.
+#[test]
+fn copies_have_one_name_in_pictures() {
+    let (mut story, _) = told(&tank());
+    let names = |n: std::ops::RangeInclusive<usize>| n.map(|n| format!("knob {n}")).collect();
+    story.copies = vec![("knob".into(), names(1..=3))];
+    assert_eq!(story.called("knob 1").as_deref(), Some("3 x knob"));
+    assert_eq!(story.called("knob 3"), None);
+    assert_eq!(story.called("plate").as_deref(), Some("plate"));
+}

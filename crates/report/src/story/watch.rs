@@ -3,9 +3,10 @@
 use super::data::{Setting, Wire};
 use super::measure::{hours, number, pulse_times, thick};
 use super::window::window;
-use super::words::{cathodes, charge_ah, extreme, grams, peak, place};
+use super::words::{charge_ah, extreme, grams, peak, place};
+use crate::repeats::{Together, together};
 use crate::summary::{Summary, SupplySummary};
-use ionfall_deposit::{BodyOutcome, Moment};
+use ionfall_deposit::Moment;
 use ionfall_mesh::grid::StopOff;
 use ionfall_mesh::solid::Point;
 use ionfall_model::{Hold, Model, Parts, Role, Setting as JobSetting, Step, Until};
@@ -137,23 +138,26 @@ fn others(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
 
 /// The anodes with their amperes.
 fn plus_pole(summary: &Summary) -> String {
-    let anodes = summary.bodies.iter().filter(|b| b.role == Role::Anode);
-    let anodes = anodes.map(|b| format!("{} {} A", b.name, number(b.current_a.abs())));
+    let anodes = together(summary, |role| role == Role::Anode);
+    let anodes = anodes
+        .iter()
+        .map(|b| format!("{} {} A", b.name, number(b.current_a)));
     anodes.collect::<Vec<_>>().join(", ")
 }
 
 /// The work and the thieves with their amperes, areas and mean current densities.
 fn minus_pole(summary: &Summary) -> String {
-    let words = |body: &BodyOutcome| {
+    let words = |body: &Together| {
         format!(
             "{} {} A over {} dm2, {} A/dm2 on average",
             body.name,
-            number(body.current_a.abs()),
+            number(body.current_a),
             number(100.0 * body.area_m2),
-            number(0.01 * body.current_density_a_per_m2.mean)
+            number(0.01 * body.current_a / body.area_m2)
         )
     };
-    cathodes(summary).map(words).collect::<Vec<_>>().join("; ")
+    let cathodes = together(summary, Role::is_cathode);
+    cathodes.iter().map(words).collect::<Vec<_>>().join("; ")
 }
 
 /// What the bath has to be for all this to hold.

@@ -6,7 +6,13 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 68] = [
+const WITHOUT: [&str; 74] = [
+    "face",
+    "most_on",
+    "most_at_least",
+    "copy_of",
+    "repeats",
+    "copies",
     "uncertainty",
     "spread",
     "crowding",
@@ -171,7 +177,9 @@ fn the_wish_is_judged_at_the_thinnest_place() {
     for (factor, met) in [(0.99, true), (1.01, false)] {
         let wanted = |on: &str| Wanted {
             thickness_m: factor * least,
+            at_most_m: None,
             on: Some(on.into()),
+            face: None,
         };
         let mut met_on = |on: &str| {
             case.model.wanted = Some(wanted(on));

@@ -15,12 +15,13 @@ use crate::verdict;
 use ionfall_numerics::number::significant;
 
 /// What is drawn: figures of one chart, and its title.
-const DRAWN: [(&str, &[KeyFigure]); 7] = [
+const DRAWN: [(&str, &[KeyFigure]); 8] = [
     (
         "Thickness",
         &[KeyFigure::Mean, KeyFigure::Thinnest, KeyFigure::Thickest],
     ),
     ("Evenness: thinnest over mean", &[KeyFigure::Evenness]),
+    ("From part to part", &[KeyFigure::Apart]),
     (
         "Largest share of the limiting current",
         &[KeyFigure::LimitShare],
@@ -114,10 +115,11 @@ fn lines(trials: &Trials) -> Vec<Chart> {
 }
 
 /// What is mapped besides what is wanted.
-const MAPPED: [KeyFigure; 7] = [
+const MAPPED: [KeyFigure; 8] = [
     KeyFigure::Thinnest,
     KeyFigure::WantedAfter,
     KeyFigure::Evenness,
+    KeyFigure::Apart,
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
     KeyFigure::Energy,

@@ -58,7 +58,7 @@ pub(super) fn verdict(trials: &Trials) -> Verdict {
         lines.extend(choice.as_ref().and_then(|c| equals(trials, c)));
     }
     type Said = (KeyFigure, bool, fn(&str, f64) -> String);
-    let extremes: [Said; 3] = [
+    let extremes: [Said; 4] = [
         (KeyFigure::WantedAfter, false, |name, hours| {
             let hours = number(hours);
             format!("Soonest thick enough everywhere: {name} ({hours} h).")
@@ -66,6 +66,12 @@ pub(super) fn verdict(trials: &Trials) -> Verdict {
         (KeyFigure::Evenness, true, |name, share| {
             let share = percent(share);
             format!("Most even: {name} (the thinnest place has {share} of the mean).")
+        }),
+        (KeyFigure::Apart, false, |name, percents| {
+            let share = percent(0.01 * percents);
+            format!(
+                "Parts most alike: {name} (their mean thicknesses are {share} of the mean apart)."
+            )
         }),
         (KeyFigure::LimitShare, true, |name, percents| {
             let share = 0.01 * percents;
@@ -231,10 +237,15 @@ impl Trials {
             let mut rows = self.rows.iter();
             rows.any(|r| Self::value(r, figure).is_some())
         };
-        // A terminal has no room for both: volts give way to the cost where there are prices.
-        let priced = known(KeyFigure::Cost);
+        // A terminal has no room for all: volts give way to the cost where there are prices, and what is even on a
+        // part to how far apart the parts of a rack are.
+        let gives_way = |figure: KeyFigure| match figure {
+            KeyFigure::Voltage => known(KeyFigure::Cost),
+            KeyFigure::Evenness => known(KeyFigure::Apart),
+            _ => false,
+        };
         let shown: Vec<KeyFigure> = (SHOWN.into_iter())
-            .filter(|&figure| known(figure) && !(priced && figure == KeyFigure::Voltage))
+            .filter(|&figure| known(figure) && !gives_way(figure))
             .collect();
         let mut table: Vec<Vec<String>> = vec![
             std::iter::once("case".to_owned())
@@ -286,9 +297,10 @@ impl Trials {
 }
 
 /// What the terminal's table shows.
-const SHOWN: [KeyFigure; 6] = [
+const SHOWN: [KeyFigure; 7] = [
     KeyFigure::Thinnest,
     KeyFigure::Evenness,
+    KeyFigure::Apart,
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
     KeyFigure::WantedAfter,
@@ -301,6 +313,7 @@ fn short(figure: KeyFigure) -> String {
         KeyFigure::Evenness => "thin/mean".into(),
         KeyFigure::LimitShare => "limit, %".into(),
         KeyFigure::WantedAfter => "wanted, h".into(),
+        KeyFigure::Apart => "apart, %".into(),
         other => other.title(),
     }
 }
