@@ -3,6 +3,7 @@
 //!
 //! * [`metal`]: Faraday's law, how fast a metal grows;
 //! * [`kinetics`]: how many volts an electrode surface asks for a current density;
+//! * [`mixture`]: density and viscosity of water with salts and acids;
 //! * [`solution`], [`conductivity`], [`transfer`]: density, viscosity, conductivity, diffusion,
 //!   diffusion film and limiting current of an acid copper sulfate solution;
 //! * [`parameter`]: the figures behind a polarisation law;
@@ -48,6 +49,7 @@ pub mod evenness;
 pub mod figure;
 pub mod kinetics;
 pub mod metal;
+pub mod mixture;
 pub mod parameter;
 pub mod quality;
 pub mod recipe;
