@@ -121,7 +121,8 @@ const COPPER_EXCHANGE: Figure = Figure::new(
 )
 .between(0.3, 100.0);
 const COPPER_ALPHA_A: Figure = Figure::new(1.5, "", Grade::Memory, "");
-const COPPER_ALPHA_C: Figure = Figure::new(0.5, "", Grade::Memory, "");
+/// From the slopes of 100 to 150 mV a decade that are told of baths without additives.
+const COPPER_ALPHA_C: Figure = Figure::new(0.5, "", Grade::Memory, "").between(0.4, 0.6);
 /// Exponent of the exchange current density in the copper concentration, from memory.
 const COPPER_ORDER: f64 = 0.42;
 /// Standard potential of Cu2+/Cu, V against the hydrogen electrode (CRC Handbook, recalled).
