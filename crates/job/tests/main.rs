@@ -3,5 +3,6 @@
 mod bad;
 mod bath;
 mod good;
+mod insoluble;
 mod plan;
 mod words;

@@ -183,7 +183,8 @@ impl Pending {
     fn finished(&self, name: &str, bath: &Electrolyte) -> Electrode {
         let usual = match self.role {
             Role::Anode => Kinetics::Primary,
-            _ => bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law),
+            Role::Floating => bath.floating_law().map_or(Kinetics::Primary, Kinetics::Law),
+            Role::Work | Role::Thief => bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law),
         };
         Electrode {
             body: self.body,

@@ -105,7 +105,7 @@ impl Electrolyte {
         let back = self.back_voltage.ok_or(BathError::Missing {
             what: Subject::BackVoltage,
         })?;
-        self.evolving_oxygen(kind.exchange.value, kind.slope.value / LN_10, back.value)
+        Self::evolving_oxygen(kind.exchange.value, kind.slope.value / LN_10, back.value)
             .map(|law| law.with_transfer_from(Origin::Bath))
     }
 
@@ -115,7 +115,6 @@ impl Electrolyte {
     /// # Errors
     /// Figures that are not greater than zero.
     pub fn evolving_oxygen(
-        &self,
         exchange_a_per_m2: f64,
         slope_v: f64,
         back_v: f64,
@@ -213,7 +212,7 @@ mod tests {
         let bath = Electrolyte::custom(crate::metal::COPPER, 25.0, &given).unwrap();
         let error = bath.insoluble(&INSOLUBLE[0]).unwrap_err();
         assert!(error.to_string().contains("back voltage"), "{error}");
-        assert!(bath.evolving_oxygen(1e-3, 0.05, 0.9).is_ok());
-        assert!(bath.evolving_oxygen(1e-3, 0.05, 0.0).is_err());
+        assert!(Electrolyte::evolving_oxygen(1e-3, 0.05, 0.9).is_ok());
+        assert!(Electrolyte::evolving_oxygen(1e-3, 0.05, 0.0).is_err());
     }
 }

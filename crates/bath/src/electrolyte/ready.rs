@@ -191,6 +191,40 @@ impl Electrolyte {
         Ok(film.value / self.film_under(agitation)?.thickness.value)
     }
 
+    /// The law of metal that is connected to nothing and carries current both ways: that of the work if it has
+    /// an anodic side, else that of the anodes.
+    pub fn floating_law(&self) -> Option<Polarisation> {
+        let both_ways = |law: &Polarisation| {
+            let (low, high) = law.range_a_per_m2();
+            low < 0.0 && high > 0.0
+        };
+        let work = self.polarisation.filter(both_ways);
+        work.or(self.anode.map(|a| a.polarisation).filter(both_ways))
+    }
+
+    /// What has to be said so that a limiting current is known, in words; nothing where one is.
+    pub fn limit_wants(&self) -> Option<String> {
+        if self.limiting_current.is_some() {
+            return None;
+        }
+        let figures = [
+            ("diffusion coefficient", self.diffusion.is_none()),
+            ("concentration", self.concentration.is_none()),
+        ];
+        let lacking: Vec<&str> = (figures.into_iter())
+            .filter_map(|(name, lacks)| lacks.then_some(name))
+            .collect();
+        let lacking = lacking.join(" and ");
+        let metal = self.metal.name;
+        Some(match (self.film.is_some(), lacking.is_empty()) {
+            (false, true) => "say how the bath is agitated".into(),
+            (false, false) => {
+                format!("say how the bath is agitated, and the {lacking} of its {metal}")
+            }
+            (true, _) => format!("say the {lacking} of the {metal} in the bath"),
+        })
+    }
+
     /// The part common to all baths, other fields empty.
     pub(super) fn bare(
         metal: Metal,

@@ -266,3 +266,54 @@ fn hydrogen_is_counted_if_asked_for() {
         })
     );
 }
+
+/// What is missing for a limiting current is named; what was said is not asked for again.
+#[test]
+fn a_limit_wants_what_was_not_said() {
+    let wants = |given: &Given| {
+        let given = Given {
+            conductivity_s_per_m: Some(12.0),
+            ..*given
+        };
+        let bath = Electrolyte::custom(SILVER, 25.0, &given).unwrap();
+        bath.limit_wants().unwrap_or_default()
+    };
+    let air = stirred(Agitation::Air);
+    assert_eq!(
+        wants(&Given::default()),
+        "say how the bath is agitated, and the diffusion coefficient and concentration of its silver"
+    );
+    assert!(
+        wants(&air).starts_with("say the diffusion coefficient and concentration of the silver")
+    );
+    let half = Given {
+        concentration_mol_per_m3: Some(300.0),
+        ..air
+    };
+    assert_eq!(
+        wants(&half),
+        "say the diffusion coefficient of the silver in the bath"
+    );
+    let told = Given {
+        diffusion_m2_per_s: Some(1e-9),
+        ..half
+    };
+    assert_eq!(wants(&told), "");
+    let copper = standard(&Given::default());
+    assert_eq!(
+        copper.limit_wants().unwrap(),
+        "say how the bath is agitated"
+    );
+}
+
+/// A Tafel line carries current one way only: floating metal in nickel has the law of the anodes.
+#[test]
+fn floating_metal_carries_current_both_ways() {
+    for sheet in SHEETS {
+        let bath = Electrolyte::of_sheet(&sheet, None, &Given::default()).unwrap();
+        let law = bath.floating_law().unwrap();
+        assert!(law.drop_at(-10.0).unwrap() < 0.0 && law.drop_at(10.0).unwrap() > 0.0);
+    }
+    let copper = standard(&Given::default());
+    assert_eq!(copper.floating_law(), copper.polarisation);
+}
