@@ -9,7 +9,8 @@
 //! * [`parameter`]: the figures behind a polarisation law;
 //! * [`recipe`]: named acid copper baths; [`sheet`]: other baths as data;
 //! * [`electrolyte`]: all of it put together for one bath at one temperature;
-//! * [`anode`]: how hard anodes may be driven; [`quality`]: how a deposit is likely to look;
+//! * [`anode`]: anodes that dissolve, how hard they may be driven, and those that do not;
+//! * [`quality`]: how a deposit is likely to look;
 //! * [`evenness`]: Wagner number, reach on a coat, throwing power;
 //! * [`spread`]: a bath at the ends of its bands;
 //! * [`warning`]: ranges that are left;
