@@ -10,10 +10,9 @@
 //! Oxygen is evolved on them instead of metal being dissolved; `back_voltage` is its equilibrium above that of
 //! the metal of the bath. What they do to the bath is noted.
 
-use crate::law::Background;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
-use ionfall_bath::anode::{INSOLUBLE, Insoluble};
+use ionfall_bath::anode::{INSOLUBLE, Insoluble, evolving_oxygen};
 use ionfall_bath::{BathError, Electrolyte, Kinetics, Polarisation};
 use std::f64::consts::LN_10;
 
@@ -28,8 +27,8 @@ pub(crate) fn words() -> Vec<&'static str> {
     INSOLUBLE.iter().map(|kind| kind.name).collect()
 }
 
-/// Reads the key of an anode; nothing if what it says cannot be understood.
-pub(crate) fn read(item: &Item, anode: &Table, bath: &Background) -> Option<Kinetics> {
+/// Reads the key of an anode in a bath, if that is right; nothing if what it says cannot be understood.
+pub(crate) fn read(item: &Item, anode: &Table, bath: Option<&Electrolyte>) -> Option<Kinetics> {
     if anode.has("law") {
         item.fault(
             "the anode has both a law and `insoluble`, which is one",
@@ -43,7 +42,7 @@ pub(crate) fn read(item: &Item, anode: &Table, bath: &Background) -> Option<Kine
         figures(&item.table()?)?
     };
     // Of a faulty bath nothing more can be said.
-    let Some(bath) = bath.electrolyte() else {
+    let Some(bath) = bath else {
         return Some(Kinetics::Primary);
     };
     match said.law(bath) {
@@ -83,7 +82,7 @@ impl Said {
                 exchange_a_per_m2,
                 slope_v,
                 back_v,
-            } => Electrolyte::evolving_oxygen(*exchange_a_per_m2, *slope_v, *back_v),
+            } => evolving_oxygen(*exchange_a_per_m2, *slope_v, *back_v),
         }
     }
 

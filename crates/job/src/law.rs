@@ -31,11 +31,6 @@ impl<'a> Background<'a> {
         self.0.map_or(298.15, |b| b.temperature_k)
     }
 
-    /// The bath, unless it is faulty.
-    pub fn electrolyte(&self) -> Option<&'a Electrolyte> {
-        self.0
-    }
-
     /// The bath's own law for an electrode.
     fn law(&self, role: Role) -> Option<Polarisation> {
         match role {
@@ -57,7 +52,7 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     if role == Role::Anode
         && let Some(item) = electrode.get(insoluble::KEY)
     {
-        return insoluble::read(&item, electrode, bath);
+        return insoluble::read(&item, electrode, bath.0);
     }
     let known = bath.law(role);
     let from_bath = || known.map_or(Kinetics::Primary, Kinetics::Law);

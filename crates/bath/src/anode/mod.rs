@@ -9,4 +9,4 @@ pub mod insoluble;
 pub mod passivation;
 
 pub use dissolving::{ANODE_AREA_RATIO, Anode, Habits};
-pub use insoluble::{INSOLUBLE, Insoluble};
+pub use insoluble::{INSOLUBLE, Insoluble, evolving_oxygen};
