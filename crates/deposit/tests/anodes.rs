@@ -98,10 +98,18 @@ fn the_verdict_says_what_it_wants() {
 /// Watts nickel: the cathode alone takes 0.5 to 0.7 V at 2 A/dm2 (from memory), and past the limit nothing flows.
 #[test]
 fn nickel_takes_its_volts() {
-    let (model, outcome) = solved(
-        "kind = \"nickel watts\"\nagitation = \"air\"",
-        "law = \"bath\"",
-        "",
+    let bath = "kind = \"nickel watts\"\nagitation = \"air\"";
+    let (model, outcome) = solved(bath, "", "");
+    // The anodes follow the bath, too, unless the job says otherwise.
+    let (_, bare) = solved(bath, "law = \"primary\"", "");
+    let Kinetics::Law(anode) = law(&model, 0) else {
+        panic!("a law");
+    };
+    let over = anode.drop_at(DENSITY_A_PER_M2).unwrap();
+    assert_relative_eq!(
+        outcome.voltage_v - bare.voltage_v,
+        over,
+        max_relative = 1e-6
     );
     let Kinetics::Law(work) = law(&model, 1) else {
         panic!("a law");

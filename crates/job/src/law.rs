@@ -46,7 +46,8 @@ impl<'a> Background<'a> {
     }
 }
 
-/// The law of an electrode: as written, else the bath's for cathodes, else none at all.
+/// The law of an electrode: as written, else the bath's, of anodes that of the usual dissolving ones, else none
+/// at all.
 pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<Kinetics> {
     let cathode = role.is_cathode();
     if role == Role::Anode
@@ -57,10 +58,7 @@ pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<K
     let known = bath.law(role);
     let from_bath = || known.map_or(Kinetics::Primary, Kinetics::Law);
     let Some(item) = electrode.get("law") else {
-        return Some(match role {
-            Role::Anode => Kinetics::Primary,
-            _ => from_bath(),
-        });
+        return Some(from_bath());
     };
     if item.is_text() {
         return match item.choice(&["primary", "bath"])? {

@@ -317,6 +317,7 @@ impl Summary {
         summary.wanted = model.wanted.as_ref().map(|wanted| summary.met(wanted));
         summary.cautions = summary.strains();
         (summary.cautions).extend(doubts.into_iter().map(note_text));
+        summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
         summary.notes.extend(unknown_volts(model));
         let (exact, estimates): (Vec<_>, Vec<_>) =
@@ -474,6 +475,22 @@ impl Summary {
         }
         cautions
     }
+}
+
+/// Dissolving anodes that are driven harder or less hard than is good for them.
+fn anode_doubts<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<String> {
+    let dissolves = |b: &&BodyOutcome| {
+        let mut electrodes = model.geometry.electrodes().iter();
+        let own = electrodes.find(|e| e.name == b.name);
+        own.is_some_and(|e| e.role == Role::Anode && e.kinetics.dissolves())
+    };
+    let doubt = |body: &BodyOutcome| {
+        let density = body.current_density_a_per_m2;
+        let doubt = model.bath.anode?.doubt(density.mean, density.max)?;
+        Some(format!("`{}`: {doubt}", body.name))
+    };
+    let anodes = outcome.bodies.iter().filter(dissolves);
+    anodes.filter_map(doubt).collect()
 }
 
 /// What insoluble anodes do to the bath over the plan.

@@ -52,14 +52,19 @@ pub struct Anode {
 }
 
 impl Anode {
-    /// A doubt about an anode driven at a current density (magnitude), if there is one.
-    pub fn doubt(&self, current_a_per_m2: f64) -> Option<String> {
-        let asd = 0.01 * current_a_per_m2;
+    /// A doubt about an anode driven at a mean and a largest current density (magnitudes), if there is one.
+    pub fn doubt(&self, mean_a_per_m2: f64, largest_a_per_m2: f64) -> Option<String> {
+        let asd = 0.01 * mean_a_per_m2;
         let usual = self.usual_current;
         let grade = usual.grade;
-        if let Some(limit) = self.passivation.filter(|p| current_a_per_m2 >= p.value) {
+        let passive = |p: &Figure| mean_a_per_m2.max(largest_a_per_m2) >= p.value;
+        if let Some(limit) = self.passivation.filter(passive) {
+            let (asd, place) = match mean_a_per_m2 >= limit.value {
+                true => (asd, ""),
+                false => (0.01 * largest_a_per_m2, "at the worst place "),
+            };
             return Some(format!(
-                "{} A/dm2 on the anode: {} from about {} A/dm2 ({}); use more anode area",
+                "{} A/dm2 {place}on the anode: {} from about {} A/dm2 ({}); use more anode area",
                 significant(asd, 3),
                 self.habits.passive,
                 significant(0.01 * limit.value, 2),
@@ -100,10 +105,12 @@ mod tests {
 
     #[test]
     fn doubts_name_the_cause() {
-        let says = |i, p| anode(p).doubt(i).unwrap_or_default();
+        let says = |i: f64, p| anode(p).doubt(i, 1.2 * i).unwrap_or_default();
         assert_eq!(says(150.0, Some(400.0)), "");
         assert!(says(20.0, None).contains("lets copper build up"));
-        assert!(says(350.0, Some(400.0)).contains("0.5 to 3 A/dm2 are usual"));
+        assert!(says(350.0, Some(500.0)).contains("0.5 to 3 A/dm2 are usual"));
         assert!(says(350.0, Some(200.0)).contains("salt film may passivate it from about 2"));
+        // The worst place alone.
+        assert!(says(190.0, Some(200.0)).starts_with("2.28 A/dm2 at the worst place on the anode"));
     }
 }

@@ -303,6 +303,32 @@ fn insoluble_anodes_are_told_with_what_they_do() {
     check_keys(&json, "");
 }
 
+/// Anodes that are driven too hard are told of, unless they do not dissolve; those of nickel turn passive.
+#[test]
+fn hard_driven_anodes_are_told() {
+    let nickel = "kind = \"nickel watts\"";
+    let said = |bath: &str, anode: &str, times: f64| {
+        let mut case = planar_in(bath, anode);
+        for body in &mut case.outcome.bodies {
+            body.current_density_a_per_m2.mean *= times;
+            body.current_density_a_per_m2.max *= times;
+        }
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        summary.cautions.join("; ")
+    };
+    assert!(!said(nickel, "", 0.3).contains("passive"));
+    assert_says(
+        &said(nickel, "", 10.0),
+        &["`anode`: ", "may turn passive", "from about 4 A/dm2"],
+    );
+    let lead = said(nickel, "insoluble = \"lead alloy\"", 10.0);
+    assert!(!lead.contains("may turn passive"), "{lead}");
+    assert_says(
+        &said("kind = \"acid copper\"", "", 10.0),
+        &["a salt film may passivate it"],
+    );
+}
+
 /// Where no law is known that is said; a current density beyond the usual one, too.
 #[test]
 fn unknown_volts_and_unusual_currents_are_told() {
