@@ -64,7 +64,7 @@ pub(crate) fn read(item: &Item, anode: &Table, bath: Option<&Electrolyte>) -> Op
 /// What the job says.
 enum Said {
     /// What it is made of.
-    Kind(Insoluble),
+    Kind(&'static Insoluble),
     /// Its figures.
     Figures {
         exchange_a_per_m2: f64,

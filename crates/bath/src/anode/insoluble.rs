@@ -51,7 +51,7 @@ const fn slope(value: f64, low: f64, high: f64) -> Figure {
 }
 
 /// The kinds.
-pub const INSOLUBLE: [Insoluble; 3] = [
+pub static INSOLUBLE: [Insoluble; 3] = [
     Insoluble {
         name: "lead alloy",
         exchange: exchange(3e-3),
@@ -77,8 +77,8 @@ pub const INSOLUBLE: [Insoluble; 3] = [
 
 impl Insoluble {
     /// Finds a kind by name.
-    pub fn find(name: &str) -> Option<Self> {
-        INSOLUBLE.into_iter().find(|kind| kind.name == name)
+    pub fn find(name: &str) -> Option<&'static Self> {
+        INSOLUBLE.iter().find(|kind| kind.name == name)
     }
 
     /// Its law over a back voltage, V.

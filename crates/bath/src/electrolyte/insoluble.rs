@@ -65,7 +65,7 @@ mod tests {
         let back = bath.back_voltage.unwrap().value;
         assert!((0.82..0.95).contains(&back), "{back}");
         let lead = bath
-            .insoluble(&Insoluble::find("lead alloy").unwrap())
+            .insoluble(Insoluble::find("lead alloy").unwrap())
             .unwrap();
         let drop = lead.drop_at(300.0).unwrap();
         assert!((0.5..0.7).contains(&(drop - back)), "{drop}");
@@ -81,8 +81,8 @@ mod tests {
     /// A hundred times the current adds two slopes per decade.
     #[test]
     fn slopes_per_decade() {
-        for kind in INSOLUBLE {
-            let law = copper().insoluble(&kind).unwrap();
+        for kind in &INSOLUBLE {
+            let law = copper().insoluble(kind).unwrap();
             let added = law.drop_at(1000.0).unwrap() - law.drop_at(10.0).unwrap();
             assert_relative_eq!(added, 2.0 * kind.slope.value, max_relative = 1e-9);
             let [low, high] = kind.exchange.band.unwrap();
