@@ -97,6 +97,24 @@ fn cyanide_is_named_first_among_the_cautions() {
     assert!(beware.trim_start().starts_with("CYANIDE"), "{text}");
 }
 
+/// What was said is not asked for again: nickel under any agitation has its limit, its law and its anodes.
+#[test]
+fn nickel_is_whole() {
+    let still = "{ still = \"0.3 m\" }";
+    let (code, text, errors) = said(&["bath", "nickel watts", "--agitation", still]);
+    assert_eq!(code, Some(0), "{errors}");
+    for word in [
+        "limiting current density",
+        "Tafel slope",
+        "Wagner",
+        "anode: passive",
+        "back voltage",
+    ] {
+        assert!(text.contains(word), "no {word} in\n{text}");
+    }
+    assert!(!text.contains("No limiting current"), "{text}");
+}
+
 #[test]
 fn mistakes_are_told_with_a_way_out() {
     for (words, piece) in [
@@ -109,9 +127,9 @@ fn mistakes_are_told_with_a_way_out() {
                 "bath",
                 "nickel watts",
                 "--agitation",
-                "{ still = \"0.3 m\" }",
+                "{ still = \"0.3 V\" }",
             ],
-            "diffusion",
+            "measures a voltage",
         ),
     ] {
         let (code, _, errors) = said(words);

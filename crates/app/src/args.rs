@@ -228,7 +228,7 @@ pub(crate) struct RunArgs {
     /// Run also with the bath's uncertain figures at the ends of their bands
     ///
     /// Conductivity, exchange current density and limiting current are put to their lowest and
-    /// highest values one at a time (at most six more runs on the same grid), and each answer
+    /// highest values one at a time (at most eight more runs on the same grid), and each answer
     /// gets a band.
     #[arg(long)]
     pub spread: bool,

@@ -304,10 +304,14 @@ impl fmt::Display for Shown {
         }
         if let Some(anode) = &bath.anode {
             let range = anode.usual_current;
-            remarks.push(format!("Usual on the anodes: {range} ({})", range.grade));
+            let material = anode.habits.material;
+            remarks.push(format!(
+                "Usual on the anodes, {material}: {range} ({})",
+                range.grade
+            ));
         }
-        if bath.limiting_current.is_none() {
-            remarks.push("No limiting current is known: say how the bath is agitated".into());
+        if let Some(wants) = bath.limit_wants() {
+            remarks.push(format!("No limiting current is known: {wants}"));
         }
         remarks.extend(self.warnings.iter().map(|w| format!("Warning: {w}")));
         if !remarks.is_empty() {

@@ -72,6 +72,12 @@ pub const CYANIDE: Caution = practice(
      11, have an antidote plan, never work alone",
 );
 
+/// Who may work with cyanide.
+pub const CYANIDE_PRACTICE: Caution = practice(
+    "licence",
+    "cyanide baths belong to licensed practice: local codes for poison, stock, waste and exhaust come first",
+);
+
 const fn practice(about: &'static str, text: &'static str) -> Caution {
     Caution {
         about,

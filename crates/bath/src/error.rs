@@ -40,6 +40,9 @@ pub enum BathError {
     /// Hydrogen was asked of a law that has no cathodic side.
     #[error("an anodic Tafel law has no cathodic side, so it can evolve no hydrogen")]
     HydrogenOnAnodic,
+    /// Gas of an insoluble anode was asked of a law with a cathodic side.
+    #[error("an insoluble anode follows an anodic Tafel law: this law has a cathodic side")]
+    GasOnCathodic,
 }
 
 /// Passes a value that is finite and greater than zero.

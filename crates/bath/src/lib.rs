@@ -3,12 +3,14 @@
 //!
 //! * [`metal`]: Faraday's law, how fast a metal grows;
 //! * [`kinetics`]: how many volts an electrode surface asks for a current density;
+//! * [`mixture`]: density and viscosity of water with salts and acids;
 //! * [`solution`], [`conductivity`], [`transfer`]: density, viscosity, conductivity, diffusion,
 //!   diffusion film and limiting current of an acid copper sulfate solution;
 //! * [`parameter`]: the figures behind a polarisation law;
 //! * [`recipe`]: named acid copper baths; [`sheet`]: other baths as data;
 //! * [`electrolyte`]: all of it put together for one bath at one temperature;
-//! * [`anode`]: how hard anodes may be driven; [`quality`]: how a deposit is likely to look;
+//! * [`anode`]: anodes that dissolve, how hard they may be driven, and those that do not;
+//! * [`quality`]: how a deposit is likely to look;
 //! * [`evenness`]: Wagner number, reach on a coat, throwing power;
 //! * [`spread`]: a bath at the ends of its bands;
 //! * [`warning`]: ranges that are left;
@@ -48,6 +50,7 @@ pub mod evenness;
 pub mod figure;
 pub mod kinetics;
 pub mod metal;
+pub mod mixture;
 pub mod parameter;
 pub mod quality;
 pub mod recipe;

@@ -1,6 +1,9 @@
-//! The figures behind a polarisation law, by type: the one place for their names.
+//! The figures behind a polarisation law, by type: the one place for their names; and the law they make.
 
+use crate::figure::Figure;
+use crate::kinetics::{Branch, Transfer};
 use serde::{Serialize, Serializer};
+use std::f64::consts::LN_10;
 
 /// A figure behind the polarisation of the work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -30,6 +33,41 @@ impl Parameter {
             Self::HydrogenExchange => "hydrogen: exchange current density",
             Self::HydrogenSlope => "hydrogen: Tafel slope",
         }
+    }
+
+    /// The same of the anodes.
+    pub const fn name_of_anode(self) -> &'static str {
+        match self {
+            Self::Exchange => "anode: exchange current density",
+            Self::TafelSlope => "anode: Tafel slope",
+            Self::AnodicTransfer => "anode: anodic transfer coefficient",
+            Self::CathodicTransfer => "anode: cathodic transfer coefficient",
+            Self::HydrogenExchange | Self::HydrogenSlope => self.name(),
+        }
+    }
+}
+
+/// The charge transfer that figures make: Butler-Volmer if both coefficients are known, else a Tafel line of
+/// deposition, else nothing.
+pub fn transfer(figures: &[(Parameter, Figure)], temperature_k: f64) -> Option<Transfer> {
+    let value = |wanted| {
+        let found = figures.iter().find(|(name, _)| *name == wanted);
+        found.map(|(_, figure)| figure.value)
+    };
+    let exchange_a_per_m2 = value(Parameter::Exchange)?;
+    let both = value(Parameter::AnodicTransfer).zip(value(Parameter::CathodicTransfer));
+    match both {
+        Some((alpha_a, alpha_c)) => Some(Transfer::ButlerVolmer {
+            exchange_a_per_m2,
+            alpha_a,
+            alpha_c,
+            temperature_k,
+        }),
+        None => Some(Transfer::Tafel {
+            branch: Branch::Cathodic,
+            exchange_a_per_m2,
+            slope_v: value(Parameter::TafelSlope)? / LN_10,
+        }),
     }
 }
 

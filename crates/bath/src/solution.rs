@@ -1,20 +1,8 @@
-//! Density and viscosity of water with copper sulfate and sulfuric acid.
-//!
-//! M. Laliberte, "A Model for Calculating the Heat Capacity of Aqueous Solutions, with Updated
-//! Density and Viscosity Data", J. Chem. Eng. Data 54 (2009) 1725-1760, doi 10.1021/je8008123
-//! (equations and coefficients read from an open-source library that cites the paper). With mass
-//! fractions `w`, temperature `t` in degC, densities in kg/m3, viscosities in mPa s:
-//!
-//! ```text
-//! 1/rho  = w_w/rho_w + sum w_i/rho_i
-//! rho_i  = (c0 (1-w_w) + c1) exp(1e-6 (t+c4)^2) / ((1-w_w) + c2 + c3 t)
-//! ln mu  = w_w ln mu_w + sum w_i ln mu_i
-//! mu_i   = exp((v1 (1-w_w)^v2 + v3)/(v4 t + 1)) / (v5 (1-w_w)^v6 + 1)
-//! ```
-//! A recipe is written per volume, so mass fractions follow from `w_i = c_i / rho` by iteration.
+//! Density and viscosity of water with copper sulfate and sulfuric acid (formulae in [`crate::mixture`]).
 
 use crate::error::{BathError, within};
 use crate::figure::{Grade, Range};
+use crate::mixture::{self, COPPER_SULFATE, SULFURIC_ACID, Solute};
 use crate::subject::Subject;
 use serde::Serialize;
 
@@ -24,48 +12,6 @@ pub const COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL: f64 = 249.685;
 pub const COPPER_SULFATE_G_PER_MOL: f64 = 159.609;
 /// Molar mass of H2SO4, g/mol (from atomic weights).
 pub const SULFURIC_ACID_G_PER_MOL: f64 = 98.079;
-
-/// Coefficients of one solute.
-struct Solute {
-    density: [f64; 5],
-    viscosity: [f64; 6],
-}
-
-const COPPER_SULFATE: Solute = Solute {
-    density: [
-        -1.12078294150285e-06,
-        6.06850590612117e-07,
-        -0.118863232463814,
-        0.00378050075860551,
-        4763.96073964247,
-    ],
-    viscosity: [
-        -129.887304522306,
-        4.03019620382679,
-        10.0198805903145,
-        0.0610164993094959,
-        -2125.99296251778,
-        9.16965653838287,
-    ],
-};
-
-const SULFURIC_ACID: Solute = Solute {
-    density: [
-        70.8395152347122,
-        142.352693909248,
-        0.68779459618793,
-        0.00649299683206703,
-        1667.23864629522,
-    ],
-    viscosity: [
-        7.77699477516578,
-        1.23443056779035,
-        1.91643392633129,
-        0.00563631536944214,
-        46.0065393457232,
-        2.83071965329322,
-    ],
-};
 
 /// Temperatures for which both solutes have data.
 pub const TEMPERATURES: Range = Range::new(
@@ -116,10 +62,7 @@ impl Solution {
             temperature_c,
             density_kg_per_m3: 1000.0,
         };
-        // Contracts by about a tenth a pass: the density depends only weakly on the fractions.
-        for _ in 0..60 {
-            solution.density_kg_per_m3 = solution.mix_density();
-        }
+        solution.density_kg_per_m3 = mixture::density_kg_per_m3(&solution.solutes(), temperature_c);
         Ok(solution)
     }
 
@@ -164,7 +107,7 @@ impl Solution {
 
     /// CuSO4 (anhydrous) in mass per cent.
     pub fn copper_sulfate_mass_percent(&self) -> f64 {
-        100.0 * self.fractions()[0]
+        100.0 * self.solutes()[0].1 / self.density_kg_per_m3
     }
 
     /// Temperature, degC.
@@ -194,63 +137,18 @@ impl Solution {
 
     /// Dynamic viscosity, Pa s.
     pub fn viscosity_pa_s(&self) -> f64 {
-        let t = self.temperature_c;
-        let (solutes, dissolved) = self.mixed(|s, w, all| w * s.viscosity_mpa_s(all, t).ln());
-        1e-3 * ((1.0 - solutes) * water_viscosity_mpa_s(t).ln() + dissolved).exp()
+        let solutes = self.solutes();
+        mixture::viscosity_pa_s(&solutes, self.density_kg_per_m3, self.temperature_c)
     }
 
-    /// Mass fractions of CuSO4 and H2SO4.
-    fn fractions(&self) -> [f64; 2] {
+    /// CuSO4 without its water and H2SO4, g/L.
+    fn solutes(&self) -> [(Solute, f64); 2] {
         let anhydrous = COPPER_SULFATE_G_PER_MOL / COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL;
         [
-            self.copper_sulfate_g_per_l * anhydrous / self.density_kg_per_m3,
-            self.acid_g_per_l / self.density_kg_per_m3,
+            (COPPER_SULFATE, self.copper_sulfate_g_per_l * anhydrous),
+            (SULFURIC_ACID, self.acid_g_per_l),
         ]
     }
-
-    /// Mass fraction of all solutes, and the sum over them of something that depends on the solute, its
-    /// fraction and that of all.
-    fn mixed(&self, part: impl Fn(&Solute, f64, f64) -> f64) -> (f64, f64) {
-        let fractions = self.fractions();
-        let solutes: f64 = fractions.iter().sum();
-        let both = [COPPER_SULFATE, SULFURIC_ACID];
-        let there = both.iter().zip(fractions).filter(|(_, w)| *w > 0.0);
-        (solutes, there.map(|(s, w)| part(s, w, solutes)).sum())
-    }
-
-    fn mix_density(&self) -> f64 {
-        let t = self.temperature_c;
-        let (solutes, volume) = self.mixed(|s, w, all| w / s.density_kg_per_m3(all, t));
-        1.0 / ((1.0 - solutes) / water_density_kg_per_m3(t) + volume)
-    }
-}
-
-impl Solute {
-    /// Apparent density among solutes of total mass fraction `s`.
-    fn density_kg_per_m3(&self, s: f64, t: f64) -> f64 {
-        let [c0, c1, c2, c3, c4] = self.density;
-        (c0 * s + c1) * (1e-6 * (t + c4).powi(2)).exp() / (s + c2 + c3 * t)
-    }
-
-    /// Apparent viscosity among solutes of total mass fraction `s`.
-    fn viscosity_mpa_s(&self, s: f64, t: f64) -> f64 {
-        let [v1, v2, v3, v4, v5, v6] = self.viscosity;
-        ((v1 * s.powf(v2) + v3) / (v4 * t + 1.0)).exp() / (v5 * s.powf(v6) + 1.0)
-    }
-}
-
-/// Density of water, kg/m3, `t` in degC (as quoted by Laliberte 2009).
-fn water_density_kg_per_m3(t: f64) -> f64 {
-    (((((-2.8054253e-10 * t + 1.0556302e-7) * t - 4.6170461e-5) * t - 0.0079870401) * t
-        + 16.945176)
-        * t
-        + 999.83952)
-        / (1.0 + 0.01687985 * t)
-}
-
-/// Viscosity of water, mPa s, `t` in degC (Laliberte 2009).
-pub(crate) fn water_viscosity_mpa_s(t: f64) -> f64 {
-    (t + 246.0) / ((0.05594 * t + 5.2842) * t + 137.37)
 }
 
 #[cfg(test)]

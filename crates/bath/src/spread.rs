@@ -1,8 +1,10 @@
 //! A bath at the ends of its bands, for answers with a band of their own.
 //!
 //! One input at a time is put to its low and its high end: conductivity, exchange current density,
+//! Tafel slope or cathodic transfer coefficient (whichever the law is made of: the strongest lever on evenness),
 //! limiting current (film, diffusion and concentration together). That is a designed set of at most
-//! six runs beside the one in the middle. An answer `y` then has the band
+//! eight runs beside the one in the middle. The laws of anodes that the bath knows go with those of the work, by
+//! the same factors. An answer `y` then has the band
 //!
 //! ```text
 //! y - sqrt(sum_k down_k^2)  to  y + sqrt(sum_k up_k^2)
@@ -26,20 +28,42 @@ pub enum Input {
     Conductivity,
     /// Exchange current density of the metal.
     Exchange,
+    /// Tafel slope of the metal.
+    TafelSlope,
+    /// Cathodic transfer coefficient of the metal; the sum of both coefficients stays.
+    CathodicTransfer,
     /// Limiting current density: diffusion film, diffusion coefficient, concentration.
     Limit,
 }
 
 impl Input {
     /// All of them.
-    pub const ALL: [Self; 3] = [Self::Conductivity, Self::Exchange, Self::Limit];
+    pub const ALL: [Self; 5] = [
+        Self::Conductivity,
+        Self::Exchange,
+        Self::TafelSlope,
+        Self::CathodicTransfer,
+        Self::Limit,
+    ];
 
     /// In words.
     pub fn text(self) -> &'static str {
         match self {
             Self::Conductivity => "conductivity",
-            Self::Exchange => Parameter::Exchange.name(),
+            Self::Exchange | Self::TafelSlope | Self::CathodicTransfer => {
+                self.parameter().map_or("", Parameter::name)
+            }
             Self::Limit => "limiting current density (diffusion film)",
+        }
+    }
+
+    /// The figure behind the law that it is.
+    fn parameter(self) -> Option<Parameter> {
+        match self {
+            Self::Exchange => Some(Parameter::Exchange),
+            Self::TafelSlope => Some(Parameter::TafelSlope),
+            Self::CathodicTransfer => Some(Parameter::CathodicTransfer),
+            Self::Conductivity | Self::Limit => None,
         }
     }
 
@@ -47,17 +71,14 @@ impl Input {
     fn figure(self, bath: &Electrolyte) -> Option<Figure> {
         match self {
             Self::Conductivity => Some(bath.conductivity),
-            Self::Exchange => exchange(bath).copied(),
             Self::Limit => bath.limiting_current,
+            Self::Exchange | Self::TafelSlope | Self::CathodicTransfer => {
+                let mut figures = bath.polarisation_figures.iter();
+                let found = figures.find(|(name, _)| Some(*name) == self.parameter());
+                found.map(|(_, figure)| *figure)
+            }
         }
     }
-}
-
-fn exchange(bath: &Electrolyte) -> Option<&Figure> {
-    let mut figures = bath.polarisation_figures.iter();
-    figures
-        .find(|(parameter, _)| *parameter == Parameter::Exchange)
-        .map(|(_, figure)| figure)
 }
 
 /// End of a band.
@@ -102,9 +123,9 @@ impl Variation {
         let mut bath = base.clone();
         match self.input {
             Input::Conductivity => bath.conductivity.value *= self.factor,
-            Input::Exchange => {
+            Input::Exchange | Input::TafelSlope | Input::CathodicTransfer => {
                 for (parameter, figure) in &mut bath.polarisation_figures {
-                    if *parameter == Parameter::Exchange {
+                    if Some(*parameter) == self.input.parameter() {
                         figure.value *= self.factor;
                     }
                 }
@@ -131,10 +152,11 @@ impl Variation {
     }
 
     fn law(&self, law: Polarisation) -> Polarisation {
+        let own = law.transfer_from() == Origin::Bath;
         match self.input {
-            Input::Exchange if law.transfer_from() == Origin::Bath => {
-                law.with_exchange_times(self.factor)
-            }
+            Input::Exchange if own => law.with_exchange_times(self.factor),
+            Input::TafelSlope if own => law.with_slope_times(self.factor),
+            Input::CathodicTransfer if own => law.with_slope_times(1.0 / self.factor),
             Input::Limit if law.limit_from() == Origin::Bath => law.with_limit_times(self.factor),
             _ => law,
         }
@@ -173,7 +195,7 @@ mod tests {
     fn one_at_a_time_low_and_high() {
         let base = bath();
         let set = Variation::set(&base);
-        assert_eq!(set.len(), 6);
+        assert_eq!(set.len(), 8);
         assert_relative_eq!(set[0].factor, 0.8);
         assert_relative_eq!(set[3].factor, 10.0, max_relative = 1e-12);
         for variation in &set {
@@ -186,6 +208,16 @@ mod tests {
             };
             assert_relative_eq!(figure.value, end, max_relative = 1e-12);
             // The law follows.
+            if variation.input == Input::CathodicTransfer {
+                let Transfer::ButlerVolmer {
+                    alpha_a, alpha_c, ..
+                } = varied.polarisation.unwrap().transfer()
+                else {
+                    panic!("Butler-Volmer");
+                };
+                assert_relative_eq!(alpha_c, end, max_relative = 1e-12);
+                assert_relative_eq!(alpha_a + alpha_c, 2.0, max_relative = 1e-12);
+            }
             let law = varied.polarisation.unwrap();
             assert_eq!(
                 law.limit().unwrap().current_a_per_m2,
@@ -204,6 +236,28 @@ mod tests {
         };
         let custom = Electrolyte::custom(crate::metal::COPPER, 25.0, &given).unwrap();
         assert!(Variation::set(&custom).is_empty());
+    }
+
+    /// Nickel follows a Tafel line: its slope varies, and with it the overpotential in proportion.
+    #[test]
+    fn the_slope_of_a_tafel_line_varies() {
+        let sheet = crate::sheet::Sheet::find("nickel watts").unwrap();
+        let given = Given {
+            agitation: Some(Agitation::Air),
+            ..Given::default()
+        };
+        let base = Electrolyte::of_sheet(&sheet, None, &given).unwrap();
+        let set = Variation::set(&base);
+        let slopes: Vec<_> = (set.iter())
+            .filter(|v| v.input == Input::TafelSlope)
+            .collect();
+        assert_eq!(slopes.len(), 2);
+        assert!(set.iter().all(|v| v.input != Input::CathodicTransfer));
+        let drop = |bath: &Electrolyte| bath.polarisation.unwrap().drop_at(-400.0).unwrap();
+        for variation in slopes {
+            let ratio = drop(&variation.bath(&base)) / drop(&base);
+            assert_relative_eq!(ratio, variation.factor, max_relative = 1e-12);
+        }
     }
 
     #[test]

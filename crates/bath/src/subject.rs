@@ -72,6 +72,8 @@ pub enum Subject {
     CathodicTransfer,
     /// `RT/nF` of a diffusion film.
     FilmVoltage,
+    /// Equilibrium of oxygen above that of the metal.
+    BackVoltage,
 }
 
 impl Subject {
@@ -120,6 +122,7 @@ impl Subject {
             Self::AnodicTransfer => ("anodic transfer coefficient", ""),
             Self::CathodicTransfer => ("cathodic transfer coefficient", ""),
             Self::FilmVoltage => ("RT/nF", "V"),
+            Self::BackVoltage => ("back voltage of insoluble anodes", "V"),
         }
     }
 }

@@ -200,11 +200,61 @@ fn any_law() -> impl Strategy<Value = Polarisation> {
         },
     ));
     let hydrogen = prop::option::of((1e-6..1.0, 0.02..0.1, -0.5..0.2));
-    (transfer, limit, hydrogen).prop_map(|(transfer, limit, hydrogen)| {
+    let metal = (transfer, limit, hydrogen).prop_map(|(transfer, limit, hydrogen)| {
         let bare = Polarisation::new(transfer, limit).unwrap_or_else(|_| law(transfer, None));
         let hydrogen = hydrogen.map(|(i0, b, u)| Hydrogen::new(i0, b, u).expect("valid"));
         hydrogen.map_or(bare, |h| bare.with_hydrogen(h).unwrap_or(bare))
-    })
+    });
+    let gas = (1e-3..1e2, 0.02..0.1, 0.05..1.5).prop_map(|(i0, b, back)| {
+        Polarisation::evolving_gas(tafel(Branch::Anodic, i0, b), back).expect("valid")
+    });
+    prop_oneof![9 => metal, 1 => gas]
+}
+
+/// Two plates of copper winning, 0.1 m apart in 25 S/m: the back voltage stands between them in full.
+#[test]
+fn insoluble_anode_against_a_cathode() {
+    let cathode = law(tafel(Branch::Cathodic, 0.5, 0.0513), None);
+    let anode = tafel(Branch::Anodic, 2e-3, 0.12 / std::f64::consts::LN_10);
+    let soluble = law(anode, None);
+    let insoluble = Polarisation::evolving_gas(anode, 0.89).unwrap();
+    let [i, _, drop] = cell(&cathode, Some(&insoluble), 2.5 + 0.89);
+    let [same, _, less] = cell(&cathode, Some(&soluble), 2.5);
+    assert_relative_eq!(i, same, max_relative = 1e-9);
+    assert_relative_eq!(drop, less + 0.89, max_relative = 1e-9);
+    assert!(!ionfall_bath::Kinetics::Law(insoluble).dissolves());
+    let both = butler_volmer(1.0, 1.5, 0.5);
+    assert!(Polarisation::evolving_gas(both, 0.89).is_err());
+}
+
+/// A slope times 1.2: of a Tafel line 1.2 times the overpotential, of Butler-Volmer 1/1.2 of the cathodic
+/// coefficient with the sum, and with it the slope at rest, kept.
+#[test]
+fn flatter_laws() {
+    let line = law(tafel(Branch::Cathodic, 0.5, 0.05), None);
+    let drop = |law: &Polarisation, i| law.drop_at(i).unwrap();
+    let flat = line.with_slope_times(1.2);
+    assert_relative_eq!(
+        drop(&flat, -90.0),
+        1.2 * drop(&line, -90.0),
+        max_relative = 1e-12
+    );
+    let both = law(butler_volmer(10.0, 1.5, 0.5), None);
+    let flat = both.with_slope_times(1.25);
+    let expected = law(butler_volmer(10.0, 1.6, 0.4), None);
+    for u in [-0.3, -0.01, 0.1] {
+        let (found, expected) = (flat.at_drop(u), expected.at_drop(u));
+        assert_relative_eq!(
+            found.current_a_per_m2,
+            expected.current_a_per_m2,
+            max_relative = 1e-9
+        );
+    }
+    assert_relative_eq!(
+        flat.at_drop(0.0).slope_s_per_m2,
+        both.at_drop(0.0).slope_s_per_m2,
+        max_relative = 1e-12
+    );
 }
 
 /// Hydrogen that outdoes the metal holds the drop above rest, where metal dissolves under a

@@ -3,7 +3,7 @@
 //! ```text
 //! dh/dt = -i e M / (z F rho)     e: current efficiency where metal is deposited (i < 0): that of the
 //!                                bath times the metal's share of the local current; one where
-//!                                it dissolves
+//!                                it dissolves, nought on insoluble anodes
 //! ```
 //! The rest of a cathodic current evolves hydrogen, half a mole of it for each mole of electrons.
 
@@ -109,13 +109,15 @@ impl Rates {
             let amps = facet.area_m2 * i;
             let surface_v = solution.surface_potential_v[k];
             let drop_v = potential(facet.metal) - surface_v;
+            let law = &circuit.laws[facet.law as usize];
             let efficiency = if i < 0.0 {
-                let law = &circuit.laws[facet.law as usize];
                 // The film takes its part of the drop.
                 let own_v = drop_v - electrodes[e].film_ohm_m2 * i;
                 bath.efficiency.value * law.metal_share(own_v)
-            } else {
+            } else if law.dissolves() {
                 1.0
+            } else {
+                0.0
             };
             let growth = -i * efficiency * per_charge_m3;
             rates.growth_m_per_s[f] = growth;

@@ -49,7 +49,8 @@ impl Surface {
             .coats
             .own_thickness_m(model.bath.metal.resistivity.value);
         own_thickness_m.resize(facets, [0.0; 2]);
-        let limits = limits(circuit, parts, facets);
+        let known = model.bath.limiting_current.map(|figure| figure.value);
+        let limits = limits(circuit, parts, facets, known);
         let decides = |f: usize| {
             let facet = &grid.facets[f];
             let wanted = model.wanted.as_ref();
@@ -123,16 +124,30 @@ impl Surface {
     }
 }
 
-/// The limiting current density of each facet of a cathode, A/m2; not a number where there is none.
-fn limits<const D: usize>(circuit: &Circuit, parts: &Parts<D>, facets: usize) -> Vec<f64> {
+/// The limiting current density of each facet of a cathode, A/m2: that of its law, or of a cathode without
+/// polarisation that of the bath; not a number where there is none.
+fn limits<const D: usize>(
+    circuit: &Circuit,
+    parts: &Parts<D>,
+    facets: usize,
+    bath_a_per_m2: Option<f64>,
+) -> Vec<f64> {
     let mut limits = vec![f64::NAN; facets];
     for (facet, &f) in circuit.solver.facets().iter().zip(&circuit.live) {
         let f = f as usize;
-        let role = parts.electrodes[usize::from(circuit.electrode[f])].role;
-        if let (Some(limit), true) = (
-            circuit.laws[facet.law as usize].limit_a_per_m2(),
-            role.is_cathode(),
-        ) {
+        if !parts.electrodes[usize::from(circuit.electrode[f])]
+            .role
+            .is_cathode()
+        {
+            continue;
+        }
+        let law = facet.law as usize;
+        let of_law = circuit.laws[law].limit_a_per_m2();
+        let of_bath = bath_a_per_m2.filter(|_| circuit.laws[law].is_primary());
+        // Laws stand in the order of the electrodes, each in the open and then in every zone.
+        let zone = (law % (parts.zones.len() + 1)).checked_sub(1);
+        let stirred = zone.map_or(1.0, |z| parts.zones[z].limit_factor);
+        if let Some(limit) = of_law.or(of_bath.map(|i| stirred * i)) {
             limits[f] = limit;
         }
     }

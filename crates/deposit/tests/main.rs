@@ -1,5 +1,6 @@
 //! Runs from the model to the answers, in one program: each of its own would be compiled with all below it.
 
+mod anodes;
 mod burning;
 mod levers;
 mod pulses;

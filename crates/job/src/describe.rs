@@ -113,12 +113,10 @@ fn bath(bath: &Electrolyte, lines: &mut Vec<String>) {
     for (name, figure) in bath.figures() {
         lines.push(format!("  {name}: {figure}"));
     }
-    if bath.limiting_current.is_none() {
-        lines.push(
-            "  no limiting current is known (give the agitation and, unless the bath is acid \
-             copper, diffusion and concentration): burning cannot be judged"
-                .into(),
-        );
+    if let Some(wants) = bath.limit_wants() {
+        lines.push(format!(
+            "  no limiting current is known, so burning cannot be judged: {wants}"
+        ));
     }
 }
 
@@ -305,6 +303,12 @@ fn polarisation(law: &Polarisation) -> String {
     }
     if law.hydrogen().is_some() {
         text += ", hydrogen beside the metal";
+    }
+    if let Some(back_v) = law.back_v() {
+        text += &format!(
+            ", of oxygen, whose equilibrium lies {} V above that of the metal: it does not dissolve",
+            significant(back_v)
+        );
     }
     text
 }

@@ -3,8 +3,9 @@
 //! `law = "primary"` (no polarisation), `law = "bath"` (what the bath knows), or one of
 //! `law.linear`, `law.tafel`, `law.butler_volmer` with their figures. Cathodic laws take the
 //! limiting current density of the bath unless they name their own, and evolve hydrogen beside the
-//! metal if the bath says so.
+//! metal if the bath says so. Anodes that do not dissolve are `insoluble` instead ([`insoluble`]).
 
+use crate::insoluble;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::constants::thermal_voltage_v;
@@ -30,12 +31,12 @@ impl<'a> Background<'a> {
         self.0.map_or(298.15, |b| b.temperature_k)
     }
 
-    /// The bath's own law for a cathode or an anode.
-    fn law(&self, cathode: bool) -> Option<Polarisation> {
-        if cathode {
-            self.0?.polarisation
-        } else {
-            self.0?.anode.map(|a| a.polarisation)
+    /// The bath's own law for an electrode.
+    fn law(&self, role: Role) -> Option<Polarisation> {
+        match role {
+            Role::Anode => self.0?.anode.map(|a| a.polarisation),
+            Role::Floating => self.0?.floating_law(),
+            Role::Work | Role::Thief => self.0?.polarisation,
         }
     }
 
@@ -45,16 +46,19 @@ impl<'a> Background<'a> {
     }
 }
 
-/// The law of an electrode: as written, else the bath's for cathodes, else none at all.
+/// The law of an electrode: as written, else the bath's, of anodes that of the usual dissolving ones, else none
+/// at all.
 pub(crate) fn read(electrode: &Table, role: Role, bath: &Background) -> Option<Kinetics> {
     let cathode = role.is_cathode();
-    let known = bath.law(role != Role::Anode);
+    if role == Role::Anode
+        && let Some(item) = electrode.get(insoluble::KEY)
+    {
+        return insoluble::read(&item, electrode, bath.0);
+    }
+    let known = bath.law(role);
     let from_bath = || known.map_or(Kinetics::Primary, Kinetics::Law);
     let Some(item) = electrode.get("law") else {
-        return Some(match role {
-            Role::Anode => Kinetics::Primary,
-            _ => from_bath(),
-        });
+        return Some(from_bath());
     };
     if item.is_text() {
         return match item.choice(&["primary", "bath"])? {

@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, face, figures, line, reading, repeat, wall, zone};
+use crate::{agitation, face, figures, insoluble, line, reading, repeat, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -60,7 +60,14 @@ pub fn schema() -> Value {
             ("bath", bath()),
             (
                 Role::Anode.key(),
-                several(body(&[("law", law()), side(), film(), lead(), repeated()])),
+                several(body(&[
+                    ("law", law()),
+                    (insoluble::KEY, oxygen()),
+                    side(),
+                    film(),
+                    lead(),
+                    repeated(),
+                ])),
             ),
             (Role::Work.key(), several(cathode())),
             (Role::Thief.key(), several(cathode())),
@@ -426,6 +433,29 @@ fn law() -> Value {
         &[],
     );
     either(&[words(&["primary", "bath"]), laws])
+}
+
+/// Anodes that do not dissolve.
+fn oxygen() -> Value {
+    let volts = |what| quantity(Dimension::Voltage, what);
+    let figures = [
+        (
+            "exchange_current_density",
+            quantity(Dimension::CurrentDensity, "of oxygen"),
+        ),
+        ("slope_per_decade", volts("Tafel slope of oxygen")),
+        (
+            "back_voltage",
+            volts("equilibrium of oxygen above that of the metal"),
+        ),
+    ];
+    let required = figures.each_ref().map(|(key, _)| *key);
+    let mut kinds = words(&insoluble::words());
+    kinds["description"] = json!(format!(
+        "an anode on which oxygen is evolved instead of metal dissolved, instead of a law: {}",
+        insoluble::words().join(", ")
+    ));
+    either(&[kinds, table(&figures, &required)])
 }
 
 fn place() -> Value {

@@ -90,7 +90,10 @@ fn agitation_that_cannot_be() {
         let told = refused(&format!("kind = \"acid copper\"\nagitation = {agitation}"));
         assert!(told.contains(piece), "{agitation}:\n{told}");
     }
-    let told = refused("kind = \"nickel watts\"\nagitation = { rotating_disk = \"500 rpm\" }");
+    let told = refused(
+        "kind = \"custom\"\nmetal = \"nickel\"\nconductivity = \"7 S/m\"\nagitation = { rotating_disk = \
+         \"500 rpm\" }",
+    );
     assert!(told.contains("no diffusion coefficient is known") && told.contains("film of known"));
 }
 
@@ -153,7 +156,7 @@ fn warnings_and_hydrogen_reach_the_description() {
         "Note: bath: temperature of 50 degC",
         "hydrogen beside the metal",
         "hydrogen: exchange current density: 0.001 A/m2",
-        "anode: salt film from",
+        "anode: passive from about",
     ] {
         assert!(text.contains(piece), "no {piece} in\n{text}");
     }

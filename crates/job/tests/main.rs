@@ -3,6 +3,7 @@
 mod bad;
 mod bath;
 mod good;
+mod insoluble;
 mod plan;
 mod repeats;
 mod wanted;

@@ -181,10 +181,12 @@ impl Cells {
 
 impl Pending {
     fn finished(&self, name: &str, bath: &Electrolyte) -> Electrode {
-        let usual = match self.role {
-            Role::Anode => Kinetics::Primary,
-            _ => bath.polarisation.map_or(Kinetics::Primary, Kinetics::Law),
+        let known = match self.role {
+            Role::Anode => bath.anode.map(|anode| anode.polarisation),
+            Role::Floating => bath.floating_law(),
+            Role::Work | Role::Thief => bath.polarisation,
         };
+        let usual = known.map_or(Kinetics::Primary, Kinetics::Law);
         Electrode {
             body: self.body,
             name: name.into(),

@@ -26,6 +26,16 @@ impl Geometry {
         }
     }
 
+    /// Names of the electrodes that take no volts because no polarisation of them is known.
+    pub fn without_polarisation(&self) -> Vec<&str> {
+        let connected = self
+            .electrodes()
+            .iter()
+            .filter(|e| e.role != Role::Floating);
+        let bare = connected.filter(|e| e.kinetics.is_primary());
+        bare.map(|e| e.name.as_str()).collect()
+    }
+
     /// Cells and areas of its grid, cut but not solved.
     ///
     /// # Errors

@@ -1,8 +1,8 @@
 //! The builder: a tank put together by a program, in SI units.
 //!
 //! Words about a body (`cells_m`) or an electrode (`law`, `lead_ohm`, `coat_ohm_per_square` ...)
-//! speak of the one added last. What is not said is as in a job file: anodes follow no law, cathodes
-//! that of the bath; anodes that no other supply names hang on the main one; cells follow from the
+//! speak of the one added last. What is not said is as in a job file: electrodes follow the law
+//! of the bath, anodes that of its usual anodes; anodes that no other supply names hang on the main one; cells follow from the
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;

@@ -76,7 +76,7 @@ fn sizes_that_are_said_are_kept_to() {
 }
 
 #[test]
-fn cathodes_follow_the_law_of_the_bath_and_anodes_none() {
+fn electrodes_follow_the_laws_of_the_bath() {
     let amounts = AcidCopper::given(CopperSalt::Pentahydrate(200.0), 60.0);
     let bath = Electrolyte::acid_copper(amounts, 25.0, &Given::default()).unwrap();
     let own = tafel(Branch::Cathodic);
@@ -88,7 +88,8 @@ fn cathodes_follow_the_law_of_the_bath_and_anodes_none() {
     let laws = parts(tank.model().unwrap()).electrodes;
     let laws: Vec<_> = laws.iter().map(|e| e.kinetics.clone()).collect();
     let known = Kinetics::Law(bath.polarisation.unwrap());
-    assert_eq!(laws, [Kinetics::Primary, known, own]);
+    let dissolving = Kinetics::Law(bath.anode.unwrap().polarisation);
+    assert_eq!(laws, [dissolving, known, own]);
 }
 
 #[test]

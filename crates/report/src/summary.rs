@@ -12,6 +12,7 @@
 use crate::facets::axes;
 use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
+use ionfall_bath::constants::FARADAY_C_PER_MOL;
 use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
 use ionfall_bath::{Electrolyte, Quality};
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
@@ -32,6 +33,9 @@ use serde::Serialize;
 
 /// Version of this schema.
 const SCHEMA: u32 = 2;
+
+/// Current densities that differ by less than this share are the same.
+const SAME: f64 = 0.01;
 
 /// The whole document.
 #[derive(Clone, Debug, Serialize)]
@@ -321,6 +325,9 @@ impl Summary {
         summary.wanted = model.wanted.as_ref().map(|wanted| summary.met(wanted));
         summary.cautions = summary.strains();
         (summary.cautions).extend(doubts.into_iter().map(note_text));
+        summary.cautions.extend(anode_doubts(model, outcome));
+        summary.cautions.extend(insoluble_text(model, outcome));
+        summary.notes.extend(unknown_volts(model));
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
         summary.notes.extend(exact.into_iter().map(turned_text));
@@ -393,6 +400,22 @@ impl Summary {
         }
     }
 
+    /// Works that get more than is usual in this bath.
+    fn unusual(&self) -> impl Iterator<Item = String> + '_ {
+        let usual = self.bath.usual_current;
+        self.works(None).filter_map(move |body| {
+            let mean = 0.01 * body.current_density_a_per_m2.mean;
+            let range = usual.filter(|range| mean > (1.0 + SAME) * range.high)?;
+            Some(format!(
+                "`{}` gets {} A/dm2 on average; {range} are usual in this bath ({}): expect burnt metal sooner than the \
+                 limiting current says",
+                body.name,
+                significant(mean, 3),
+                range.grade
+            ))
+        })
+    }
+
     /// Cautions that say more than the verdict does.
     pub(crate) fn cautions_beside_verdict(&self) -> &[String] {
         &self.cautions[self.told_by_verdict().len()..]
@@ -441,6 +464,7 @@ impl Summary {
         let on = verdict.sound.on.as_ref();
         let others = self.bodies.iter().filter(|b| Some(&b.name) != on);
         cautions.extend(others.filter_map(|b| self.roughness(b)));
+        cautions.extend(self.unusual());
         for body in self.bodies.iter().filter(|b| b.role == Role::Floating) {
             cautions.push(format!(
                 "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
@@ -478,6 +502,63 @@ impl Summary {
         }
         cautions
     }
+}
+
+/// Dissolving anodes that are driven harder or less hard than is good for them.
+fn anode_doubts<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<String> {
+    let dissolves = |b: &&BodyOutcome| {
+        let mut electrodes = model.geometry.electrodes().iter();
+        let own = electrodes.find(|e| e.name == b.name);
+        own.is_some_and(|e| e.role == Role::Anode && e.kinetics.dissolves())
+    };
+    let doubt = |body: &BodyOutcome| {
+        let density = body.current_density_a_per_m2;
+        let doubt = model.bath.anode?.doubt(density.mean, density.max)?;
+        Some(format!("`{}`: {doubt}", body.name))
+    };
+    let anodes = outcome.bodies.iter().filter(dissolves);
+    anodes.filter_map(doubt).collect()
+}
+
+/// What insoluble anodes do to the bath over the plan.
+fn insoluble_text<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<String> {
+    outcome.time_s?;
+    let ledger = &outcome.ledger;
+    let electrodes = model.geometry.electrodes();
+    let own = electrodes.iter().zip(&ledger.charge_c);
+    let gassing: Vec<_> = own.filter(|(e, _)| !e.kinetics.dissolves()).collect();
+    let charge_c: f64 = gassing.iter().map(|(_, charge)| charge.max(0.0)).sum();
+    let names: Vec<String> = gassing
+        .iter()
+        .map(|(e, _)| format!("`{}`", e.name))
+        .collect();
+    let hydrogen_mol: f64 = ledger.hydrogen_mol.iter().sum();
+    // Each mole of electrons sets one of acid free at the anode, and hydrogen takes two a mole at the work.
+    let acid_mol = (charge_c / FARADAY_C_PER_MOL - 2.0 * hydrogen_mol).max(0.0);
+    (charge_c > 0.0).then(|| {
+        format!(
+            "{} does not dissolve: over the plan the bath loses {} g of {} and gains {} mol of acid ({} g as sulfuric \
+             acid), and {} L of oxygen carry mist along",
+            names.join(" and "),
+            significant(-1e3 * ledger.bath_gain_kg(), 3),
+            model.bath.metal.name,
+            significant(acid_mol, 3),
+            significant(0.5 * SULFURIC_ACID_G_PER_MOL * acid_mol, 3),
+            significant(1e3 * MOLAR_VOLUME_M3 * charge_c / (4.0 * FARADAY_C_PER_MOL), 2),
+        )
+    })
+}
+
+/// Whose volts are not counted, because nothing is known of them.
+fn unknown_volts(model: &Model) -> Option<String> {
+    let lacking = model.geometry.without_polarisation();
+    let names: Vec<String> = lacking.iter().map(|name| format!("`{name}`")).collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "no law of {} is known: what it takes is not in the volts",
+            names.join(" and ")
+        )
+    })
 }
 
 /// What the metal of a body that turns is.

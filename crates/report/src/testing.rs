@@ -32,6 +32,19 @@ pub(crate) fn planar() -> Case<2> {
     flat(include_str!("testing/planar.toml"))
 }
 
+/// The same in another bath, the anode with these keys.
+pub(crate) fn planar_in(bath: &str, anode: &str) -> Case<2> {
+    let text = include_str!("testing/planar.toml");
+    let text = text.replace("[[anode]]", &format!("[[anode]]\n{anode}"));
+    let bath = BATH.replace("kind = \"acid copper\"", bath);
+    let model = parse("test.toml", &format!("{text}{bath}"), Path::new(""));
+    let model = model.unwrap_or_else(|faults| panic!("{}", faults.render()));
+    let Geometry::Flat(parts) = model.geometry.clone() else {
+        panic!("two dimensions");
+    };
+    solved(model, &parts)
+}
+
 /// A ball with a stem inside an anode ring, about the axis.
 pub(crate) fn axisymmetric() -> Case<2> {
     flat(include_str!("testing/ball.toml"))

@@ -274,8 +274,10 @@ fn anode(body: &BodyOutcome) -> String {
         number(body.current_a.abs()),
         number(0.01 * body.current_density_a_per_m2.mean)
     );
-    if let Some(kg) = body.metal_kg {
-        line += &format!(", loses {} g if it dissolves", number(1e3 * kg));
+    match body.metal_kg {
+        Some(kg) if kg == 0.0 && body.current_a != 0.0 => line += ", does not dissolve",
+        Some(kg) => line += &format!(", loses {} g if it dissolves", number(1e3 * kg)),
+        None => {}
     }
     line
 }

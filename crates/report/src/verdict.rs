@@ -299,11 +299,18 @@ pub(crate) fn most_words(metal: &Enough) -> String {
     )
 }
 
+/// What has to be said so that burning can be judged; results of older versions do not tell.
+pub(crate) fn wants(sound: &Sound) -> &str {
+    sound
+        .wants
+        .as_deref()
+        .unwrap_or("say how the bath is agitated")
+}
+
 fn sound_words(sound: &Sound, axes: &[&str]) -> String {
     let (Some(share), Some(quality)) = (sound.share, sound.quality) else {
-        return "no limiting current is known, so burning cannot be judged: say how the bath is \
-                agitated"
-            .into();
+        let wants = wants(sound);
+        return format!("no limiting current is known, so burning cannot be judged: {wants}");
     };
     let least = if sound.at_least { "at least " } else { "" };
     let off = plus_minus(sound.plus_minus_share.map(percent));

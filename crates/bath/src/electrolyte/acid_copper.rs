@@ -17,7 +17,10 @@
 
 use super::given::Given;
 use super::ready::{Electrolyte, Surfaces};
-use crate::anode::{Anode, COPPER_ANODE, passivation};
+use crate::anode::Anode;
+use crate::anode::dissolving::{COPPER_ANODE, COPPER_HABITS};
+use crate::anode::insoluble::back_voltage;
+use crate::anode::passivation;
 use crate::caution::ACID_COPPER;
 use crate::conductivity;
 use crate::constants::thermal_voltage_v;
@@ -118,7 +121,8 @@ const COPPER_EXCHANGE: Figure = Figure::new(
 )
 .between(0.3, 100.0);
 const COPPER_ALPHA_A: Figure = Figure::new(1.5, "", Grade::Memory, "");
-const COPPER_ALPHA_C: Figure = Figure::new(0.5, "", Grade::Memory, "");
+/// From the slopes of 100 to 150 mV a decade that are told of baths without additives.
+const COPPER_ALPHA_C: Figure = Figure::new(0.5, "", Grade::Memory, "").between(0.4, 0.6);
 /// Exponent of the exchange current density in the copper concentration, from memory.
 const COPPER_ORDER: f64 = 0.42;
 /// Standard potential of Cu2+/Cu, V against the hydrogen electrode (CRC Handbook, recalled).
@@ -229,11 +233,17 @@ impl Electrolyte {
                 (Parameter::HydrogenSlope, HYDROGEN_SLOPE),
             ]);
         }
+        let metal_v = Figure::new(COPPER_STANDARD_V + shift, "V", Grade::Recalled, "");
+        // The second step of the acid is left out.
+        let ph = -(1e-3 * solution.acid_mol_per_m3()).max(1e-7).log10();
+        bath.back_voltage = Some(back_voltage(temperature_c, ph, metal_v));
         let films = bath.diffusion.zip(bath.film);
         bath.anode = Some(Anode {
+            habits: COPPER_HABITS,
             polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
             usual_current: COPPER_ANODE,
-            passivation: films.map(|(d, film)| passivation(&solution, d, film)),
+            passivation: films.map(|(d, film)| passivation::copper(&solution, d, film)),
+            figures: &[],
         });
         Ok(bath)
     }

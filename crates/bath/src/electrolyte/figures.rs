@@ -32,8 +32,13 @@ impl Electrolyte {
         .collect();
         let behind = self.polarisation_figures.iter();
         list.extend(behind.map(|(parameter, figure)| (parameter.name(), *figure)));
+        let anode = self.anode.iter().flat_map(|a| a.figures);
+        list.extend(anode.map(|(parameter, figure)| (parameter.name_of_anode(), *figure)));
         if let Some(figure) = trade(passivation, 0.01, "A/dm2") {
-            list.push(("anode: salt film from", figure));
+            list.push(("anode: passive from about", figure));
+        }
+        if let Some(figure) = self.back_voltage {
+            list.push(("insoluble anodes: back voltage", figure));
         }
         list
     }

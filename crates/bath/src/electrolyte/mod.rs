@@ -2,11 +2,12 @@
 //!
 //! * [`acid_copper`]: the bath whose properties are worked out from its composition;
 //! * [`Electrolyte`]: baths known by their sheet, custom baths, and what is common to all: film,
-//!   limiting current, polarisation.
+//!   limiting current, polarisation, insoluble anodes.
 
 pub mod acid_copper;
 mod figures;
 mod given;
+mod insoluble;
 mod ready;
 #[cfg(test)]
 mod tests;

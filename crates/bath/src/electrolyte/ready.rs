@@ -5,14 +5,16 @@
 
 use super::given::{Evolution, Given};
 use crate::anode::Anode;
+use crate::anode::insoluble::back_voltage;
 use crate::caution::{Caution, ELECTRICAL};
 use crate::constants::ZERO_CELSIUS_K;
 use crate::error::{BathError, positive, within};
 use crate::figure::{Figure, Grade, Origin, Range};
 use crate::kinetics::{Hydrogen, Limit, Polarisation, Transfer};
 use crate::metal::Metal;
-use crate::parameter::Parameter;
+use crate::parameter::{self, Parameter};
 use crate::sheet::Sheet;
+use crate::sheet::kind::Dissolving;
 use crate::subject::Subject;
 use crate::transfer::stirring::usual_stirring_radius;
 use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
@@ -60,6 +62,10 @@ pub struct Electrolyte {
     pub hydrogen: Option<Hydrogen>,
     /// Anodes that dissolve in this bath, where something is known of them.
     pub anode: Option<Anode>,
+    /// Equilibrium of oxygen above that of the metal, V: what stands at insoluble anodes before current flows.
+    pub back_voltage: Option<Figure>,
+    /// What insoluble anodes do to this bath beside taking its metal.
+    pub insoluble_caution: Option<&'static str>,
     /// Ranges that are left.
     pub warnings: Vec<Warning>,
     /// Cautions.
@@ -77,7 +83,7 @@ impl Electrolyte {
     /// A bath known only by its sheet, at the middle of its ranges.
     ///
     /// # Errors
-    /// A conductivity neither known nor given; a figure that makes no sense.
+    /// A figure that makes no sense.
     pub fn of_sheet(
         sheet: &Sheet,
         temperature_c: Option<f64>,
@@ -85,6 +91,8 @@ impl Electrolyte {
     ) -> Result<Self, BathError> {
         let temperature_c = temperature_c.unwrap_or(sheet.temperature_c.middle().value);
         let to_molar = 1e3 / sheet.metal.atomic_weight.value;
+        let properties = sheet.properties(temperature_c);
+        let viscosity_pa_s = given.viscosity_pa_s.unwrap_or(properties.viscosity.value);
         let bath = Self {
             name: sheet.name.into(),
             composition: sheet
@@ -94,6 +102,15 @@ impl Electrolyte {
                 .collect(),
             usual_current: Some(sheet.current_a_per_dm2),
             concentration: Some(sheet.metal_g_per_l.middle().scaled(to_molar, "mol/m3")),
+            density: Some(properties.density),
+            viscosity: Some(properties.viscosity),
+            diffusion: Some(sheet.diffusion(temperature_c, viscosity_pa_s)),
+            liquid: Liquid {
+                density_difference: Some(properties.density_difference),
+                ..Liquid::default()
+            },
+            back_voltage: Some(back_voltage(temperature_c, sheet.ph, sheet.metal_v)),
+            insoluble_caution: sheet.insoluble_caution,
             polarisation_figures: sheet.transfer_figures.to_vec(),
             warnings: Warning::unless_within(
                 "temperature",
@@ -109,14 +126,35 @@ impl Electrolyte {
                 temperature_c,
                 given,
                 Some(sheet.efficiency.middle()),
-                sheet.conductivity_s_per_m.map(|r| r.middle()),
+                Some(sheet.conductivity_s_per_m.middle()),
             )?
         };
+        let transfer = parameter::transfer(sheet.transfer_figures, bath.temperature_k);
         let surfaces = Surfaces {
-            transfer: sheet.transfer(),
+            transfer,
             hydrogen: None,
         };
-        bath.finished(given, surfaces)
+        let bath = bath.finished(given, surfaces)?;
+        Ok(Self {
+            anode: bath.dissolving(&sheet.anode)?,
+            ..bath
+        })
+    }
+
+    /// The usual anodes of a sheet in this bath.
+    fn dissolving(&self, sheet: &Dissolving) -> Result<Option<Anode>, BathError> {
+        let celsius = self.temperature_k - ZERO_CELSIUS_K;
+        let viscosity = self.viscosity.map(|mu| mu.value);
+        let Some(transfer) = parameter::transfer(sheet.figures, self.temperature_k) else {
+            return Ok(None);
+        };
+        Ok(Some(Anode {
+            habits: sheet.habits,
+            polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
+            usual_current: sheet.usual_current,
+            passivation: sheet.passivation.at(celsius, viscosity, self.film),
+            figures: sheet.figures,
+        }))
     }
 
     /// A bath of which everything is given: at least the conductivity. Without an efficiency the
@@ -151,6 +189,40 @@ impl Electrolyte {
         let what = Subject::Agitation;
         let film = self.film.ok_or(BathError::Missing { what })?;
         Ok(film.value / self.film_under(agitation)?.thickness.value)
+    }
+
+    /// The law of metal that is connected to nothing and carries current both ways: that of the work if it has
+    /// an anodic side, else that of the anodes.
+    pub fn floating_law(&self) -> Option<Polarisation> {
+        let both_ways = |law: &Polarisation| {
+            let (low, high) = law.range_a_per_m2();
+            low < 0.0 && high > 0.0
+        };
+        let work = self.polarisation.filter(both_ways);
+        work.or(self.anode.map(|a| a.polarisation).filter(both_ways))
+    }
+
+    /// What has to be said so that a limiting current is known, in words; nothing where one is.
+    pub fn limit_wants(&self) -> Option<String> {
+        if self.limiting_current.is_some() {
+            return None;
+        }
+        let figures = [
+            ("diffusion coefficient", self.diffusion.is_none()),
+            ("concentration", self.concentration.is_none()),
+        ];
+        let lacking: Vec<&str> = (figures.into_iter())
+            .filter_map(|(name, lacks)| lacks.then_some(name))
+            .collect();
+        let lacking = lacking.join(" and ");
+        let metal = self.metal.name;
+        Some(match (self.film.is_some(), lacking.is_empty()) {
+            (false, true) => "say how the bath is agitated".into(),
+            (false, false) => {
+                format!("say how the bath is agitated, and the {lacking} of its {metal}")
+            }
+            (true, _) => format!("say the {lacking} of the {metal} in the bath"),
+        })
     }
 
     /// The part common to all baths, other fields empty.
@@ -198,6 +270,8 @@ impl Electrolyte {
             polarisation_figures: Vec::new(),
             hydrogen: None,
             anode: None,
+            back_voltage: None,
+            insoluble_caution: None,
             warnings: Vec::new(),
             cautions: &[ELECTRICAL],
         })

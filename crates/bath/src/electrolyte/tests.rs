@@ -85,12 +85,50 @@ fn every_recipe_and_sheet_can_be_used() {
         let hot = Electrolyte::of_sheet(&sheet, Some(90.0), &measured).unwrap();
         assert!(hot.warnings[0].to_string().contains("outside the working"));
     }
-    let tin = Sheet::find("acid tin").unwrap();
-    assert_eq!(
-        Electrolyte::of_sheet(&tin, None, &Given::default()),
-        Err(BathError::Missing {
-            what: Subject::Conductivity
-        })
+}
+
+/// Every sheet has its law, its limit under any agitation, its anodes, and oxygen above its metal.
+#[test]
+fn every_sheet_is_whole() {
+    for sheet in SHEETS {
+        for agitation in [Agitation::Air, Agitation::StillFace { height_m: 0.3 }] {
+            let bath = Electrolyte::of_sheet(&sheet, None, &stirred(agitation)).unwrap();
+            let limit = bath.limiting_current.unwrap();
+            let law = bath.polarisation.unwrap();
+            assert_eq!(law.limit().unwrap().current_a_per_m2, limit.value);
+            // The usual current densities lie below the limit of an air-stirred bath, at its high end.
+            if agitation == Agitation::Air {
+                let usual = 100.0 * sheet.current_a_per_dm2.middle().value;
+                assert!(usual < limit.band.unwrap()[1], "{}: {limit}", sheet.name);
+                let drop = law.drop_at(-usual.min(0.5 * limit.value)).unwrap();
+                assert!((-0.9..-0.05).contains(&drop), "{}: {drop} V", sheet.name);
+            }
+            let anode = bath.anode.unwrap();
+            let drop = anode.polarisation.drop_at(100.0).unwrap();
+            assert!((0.01..0.4).contains(&drop), "{}: {drop} V", sheet.name);
+            assert!(anode.doubt(1e4, 1e4).is_some());
+            assert!((0.5..2.0).contains(&bath.back_voltage.unwrap().value));
+            for (name, figure) in bath.figures() {
+                let told = figure.band.is_some() || !figure.source.is_empty();
+                assert!(figure.grade != Grade::Memory || told, "{name}: {figure}");
+            }
+        }
+    }
+}
+
+/// Watts nickel at 52.5 degC under air: z F D c / film is 28 A/dm2 (worked out by hand: 2 x 96485 x
+/// 6.2e-10 x 1156 / 5.48e-5 = 2.52e3, with D = 6.61e-10 x 325.65/298.15 x 0.8902/1.0465).
+#[test]
+fn limit_of_watts_nickel() {
+    let watts = Sheet::find("nickel watts").unwrap();
+    let bath = Electrolyte::of_sheet(&watts, None, &stirred(Agitation::Air)).unwrap();
+    let d = 6.605e-10 * 325.65 / 298.15 * 0.8902 / 1.0465;
+    assert_relative_eq!(bath.diffusion.unwrap().value, d, max_relative = 2e-3);
+    let limit = 2.0 * 96_485.0 * d * 1156.0 / (1e-4 * 0.3_f64.sqrt());
+    assert_relative_eq!(
+        bath.limiting_current.unwrap().value,
+        limit,
+        max_relative = 5e-3
     );
 }
 
@@ -227,4 +265,55 @@ fn hydrogen_is_counted_if_asked_for() {
             what: Subject::Hydrogen
         })
     );
+}
+
+/// What is missing for a limiting current is named; what was said is not asked for again.
+#[test]
+fn a_limit_wants_what_was_not_said() {
+    let wants = |given: &Given| {
+        let given = Given {
+            conductivity_s_per_m: Some(12.0),
+            ..*given
+        };
+        let bath = Electrolyte::custom(SILVER, 25.0, &given).unwrap();
+        bath.limit_wants().unwrap_or_default()
+    };
+    let air = stirred(Agitation::Air);
+    assert_eq!(
+        wants(&Given::default()),
+        "say how the bath is agitated, and the diffusion coefficient and concentration of its silver"
+    );
+    assert!(
+        wants(&air).starts_with("say the diffusion coefficient and concentration of the silver")
+    );
+    let half = Given {
+        concentration_mol_per_m3: Some(300.0),
+        ..air
+    };
+    assert_eq!(
+        wants(&half),
+        "say the diffusion coefficient of the silver in the bath"
+    );
+    let told = Given {
+        diffusion_m2_per_s: Some(1e-9),
+        ..half
+    };
+    assert_eq!(wants(&told), "");
+    let copper = standard(&Given::default());
+    assert_eq!(
+        copper.limit_wants().unwrap(),
+        "say how the bath is agitated"
+    );
+}
+
+/// A Tafel line carries current one way only: floating metal in nickel has the law of the anodes.
+#[test]
+fn floating_metal_carries_current_both_ways() {
+    for sheet in SHEETS {
+        let bath = Electrolyte::of_sheet(&sheet, None, &Given::default()).unwrap();
+        let law = bath.floating_law().unwrap();
+        assert!(law.drop_at(-10.0).unwrap() < 0.0 && law.drop_at(10.0).unwrap() > 0.0);
+    }
+    let copper = standard(&Given::default());
+    assert_eq!(copper.floating_law(), copper.polarisation);
 }

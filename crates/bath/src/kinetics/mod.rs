@@ -54,6 +54,19 @@ impl From<OwnLaw> for Kinetics {
 }
 
 impl Kinetics {
+    /// Does metal dissolve where current leaves it, rather than gas be evolved?
+    pub fn dissolves(&self) -> bool {
+        match self {
+            Self::Primary | Self::Own(_) => true,
+            Self::Law(law) => law.back_v().is_none(),
+        }
+    }
+
+    /// Has it no polarisation, so that nothing is known of the volts it takes?
+    pub fn is_primary(&self) -> bool {
+        matches!(self, Self::Primary)
+    }
+
     /// The largest cathodic current density that mass transfer can feed, A/m2, if there is one; of an
     /// own law the end of its range.
     pub fn limit_a_per_m2(&self) -> Option<f64> {

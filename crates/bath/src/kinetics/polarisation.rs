@@ -9,6 +9,9 @@
 //! and `u` is found by Newton's method inside a bracket: the logarithm grows with `u`, so the root
 //! lies between `drop` and `drop - v ln(1 + i(drop)/i_L)`.
 //!
+//! An insoluble anode evolves gas instead of dissolving; its drop counts from the same equilibrium of the
+//! metal, which lies lower by the back voltage.
+//!
 //! With hydrogen beside the metal (see [`Hydrogen`]) and metal deposited, the drop at a current `i`
 //! is bracketed by giving all of it, or half of it, to each of the two:
 //!
@@ -33,6 +36,8 @@ pub struct Polarisation {
     hydrogen: Option<Hydrogen>,
     transfer_from: Origin,
     limit_from: Origin,
+    /// Of an anode that evolves gas: equilibrium of the gas above that of the metal, V.
+    back_v: Option<f64>,
 }
 
 impl Polarisation {
@@ -57,7 +62,34 @@ impl Polarisation {
             hydrogen: None,
             transfer_from: Origin::Job,
             limit_from: Origin::Job,
+            back_v: None,
         })
+    }
+
+    /// The law of an anode that does not dissolve: gas is evolved on it, whose equilibrium lies `back_v`
+    /// volts above that of the metal, so that
+    ///
+    /// ```text
+    /// i = i0 exp((u - back)/b)
+    /// ```
+    ///
+    /// # Errors
+    /// A law with a cathodic side; a back voltage that is not greater than zero.
+    pub fn evolving_gas(transfer: Transfer, back_v: f64) -> Result<Self, BathError> {
+        if !transfer.is_anodic_only() {
+            return Err(BathError::GasOnCathodic);
+        }
+        positive(Subject::BackVoltage, back_v)?;
+        Ok(Self {
+            back_v: Some(back_v),
+            ..Self::new(transfer, None)?
+        })
+    }
+
+    /// Equilibrium of the gas that an insoluble anode evolves above that of the metal, V; nothing where
+    /// metal dissolves.
+    pub fn back_v(&self) -> Option<f64> {
+        self.back_v
     }
 
     /// The same with hydrogen evolved beside the metal.
@@ -119,6 +151,15 @@ impl Polarisation {
         }
     }
 
+    /// The same, flatter or steeper: a Tafel slope times `factor` (greater than zero), or the cathodic
+    /// transfer coefficient over it, with the sum of both kept; a linear law stays as it is.
+    pub fn with_slope_times(self, factor: f64) -> Self {
+        Self {
+            transfer: self.transfer.with_slope_times(factor),
+            ..self
+        }
+    }
+
     /// The charge transfer.
     pub fn transfer(&self) -> Transfer {
         self.transfer
@@ -168,13 +209,19 @@ impl Polarisation {
     /// Current density that deposits or dissolves metal at a drop, A/m2; all of it without
     /// hydrogen.
     pub fn metal_current_a_per_m2(&self, drop_v: f64) -> f64 {
-        self.metal_at_drop(drop_v).current_a_per_m2
+        match self.back_v {
+            Some(_) => 0.0,
+            None => self.metal_at_drop(drop_v).current_a_per_m2,
+        }
     }
 
     /// Share of the current at a drop that deposits metal: 1 without hydrogen, falling towards
     /// zero past the limiting current. Not meant for drops at which no metal is deposited: there
-    /// it is 1.
+    /// it is 1. On an insoluble anode it is zero.
     pub fn metal_share(&self, drop_v: f64) -> f64 {
+        if self.back_v.is_some() {
+            return 0.0;
+        }
         let Some(hydrogen) = self.hydrogen else {
             return 1.0;
         };
@@ -208,7 +255,9 @@ impl Polarisation {
         }
     }
 
+    /// What passes but hydrogen: metal, or the gas of an insoluble anode.
     fn metal_at_drop(&self, drop_v: f64) -> Response {
+        let drop_v = drop_v - self.back_v.unwrap_or(0.0);
         let limit = self.limit_a_per_m2();
         let film = self.film_voltage_v();
         if film == 0.0 {
@@ -225,7 +274,8 @@ impl Polarisation {
     /// The drop of the metal alone at a current density inside its range.
     fn metal_drop(&self, current_a_per_m2: f64) -> f64 {
         let limit = self.limit_a_per_m2();
-        self.transfer.drop_at(current_a_per_m2, limit)
+        self.back_v.unwrap_or(0.0)
+            + self.transfer.drop_at(current_a_per_m2, limit)
             + self.film_voltage_v() * (current_a_per_m2 / limit).ln_1p()
     }
 

@@ -126,6 +126,26 @@ impl Transfer {
         self
     }
 
+    /// The same law, flatter or steeper: a Tafel slope times `factor`, or the cathodic transfer coefficient
+    /// over it, where the sum of both coefficients, the number of electrons, stays. A linear law stays as it
+    /// is.
+    pub(super) fn with_slope_times(mut self, factor: f64) -> Self {
+        match &mut self {
+            Self::Linear { .. } => {}
+            Self::Tafel { slope_v, .. } => *slope_v *= factor,
+            Self::ButlerVolmer {
+                alpha_a, alpha_c, ..
+            } => {
+                let electrons = *alpha_a + *alpha_c;
+                // An anodic branch stays, however far the band reaches.
+                let most = 1.0 - 1e-3;
+                *alpha_c = (*alpha_c / factor).min(most * electrons);
+                *alpha_a = electrons - *alpha_c;
+            }
+        }
+        self
+    }
+
     /// Current density, slope and surface share at a drop; `limit` is `i_L` (infinite for none).
     pub(super) fn at_drop(&self, u: f64, limit: f64) -> Detailed {
         match *self {

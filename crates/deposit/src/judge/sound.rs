@@ -45,6 +45,9 @@ pub struct Sound {
     pub still_share: Option<f64>,
     /// What the bath's figures leave open of it.
     pub band_share: Option<[f64; 2]>,
+    /// What has to be said so that it can be judged, where it cannot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wants: Option<String>,
 }
 
 impl Sound {
@@ -64,7 +67,12 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
     let cathodes = answers.bodies.iter().filter(|b| b.role.is_cathode());
     let places = cathodes.filter_map(|b| Some((b, b.limit_share?)));
     let Some((body, place)) = places.max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else {
-        return Sound::default();
+        // A law of a program's own may have no limit, whatever the bath knows.
+        let own = || "give the law of the work a limiting current".to_owned();
+        return Sound {
+            wants: Some(model.bath.limit_wants().unwrap_or_else(own)),
+            ..Sound::default()
+        };
     };
     let share = place.value;
     let mut spread = bounds.spread.into_iter().flat_map(|s| &s.bodies);
@@ -103,19 +111,27 @@ fn still(answers: Answers<'_>) -> Option<f64> {
 }
 
 /// The share over the band of the limiting current, if the law of that electrode has it from the
-/// bath.
+/// bath, or the electrode has no polarisation.
 fn first_order(model: &Model, body: &str, share: f64) -> Option<[f64; 2]> {
     let electrode = model
         .geometry
         .electrodes()
         .iter()
         .find(|e| e.name == body)?;
-    let Kinetics::Law(law) = &electrode.kinetics else {
-        return None;
-    };
-    law.limit().filter(|_| law.limit_from() == Origin::Bath)?;
+    match &electrode.kinetics {
+        Kinetics::Law(law) => law
+            .limit()
+            .filter(|_| law.limit_from() == Origin::Bath)
+            .map(drop),
+        Kinetics::Primary => Some(()),
+        Kinetics::Own(_) => None,
+    }?;
     let limit = model.bath.limiting_current.filter(|l| l.band.is_some())?;
     let [low, high] = limit.factors();
-    let most = share.max(1.0);
+    // Without polarisation nothing keeps the current below the limit.
+    let most = match electrode.kinetics {
+        Kinetics::Primary => f64::INFINITY,
+        _ => share.max(1.0),
+    };
     Some([share / high, (share / low).min(most)])
 }

@@ -399,8 +399,18 @@ fn a_least_value_or_no_limit_is_no_good() {
     assert_eq!((sound.at_least, sound.state), (true, Standing::Caution));
     case.bodies[0].limit_share = None;
     let verdict = case.verdict(Bounds::default());
-    assert_eq!(verdict.sound, Sound::default());
+    let wants = verdict.sound.wants.clone();
+    assert!(wants.is_some_and(|w| w.contains("the law of the work")));
+    let unknown = Sound {
+        wants: None,
+        ..verdict.sound
+    };
+    assert_eq!(unknown, Sound::default());
     assert_eq!(verdict.state, Standing::Unknown);
+    case.model.bath.limiting_current = None;
+    case.model.bath.film = None;
+    let wants = case.verdict(Bounds::default()).sound.wants.unwrap();
+    assert_eq!(wants, "say how the bath is agitated");
 }
 
 /// A rectifier of 3 V that has to give 2.5 V at most.

@@ -7,7 +7,7 @@ use super::data::{Marker, Rule, Scale};
 use super::measure::{hours, hours_off, number, percent, thick, thick_off};
 use super::words::figures;
 use crate::summary::Summary;
-use crate::verdict::{face_words, most_words, still_words};
+use crate::verdict::{face_words, most_words, still_words, wants};
 use ionfall_bath::Quality;
 use ionfall_deposit::judge::{Able, Enough, Sound, Standing, Verdict};
 use ionfall_numerics::number::significant;
@@ -143,7 +143,7 @@ fn sound(sound: &Sound, said: &str) -> Rule {
         scale,
     };
     let Some((share, quality)) = sound.share.zip(sound.quality) else {
-        let what = "no limiting current is known: say how the bath is agitated".into();
+        let what = format!("no limiting current is known: {}", wants(sound));
         return rule(String::new(), what, None);
     };
     let least = if sound.at_least { "at least " } else { "" };

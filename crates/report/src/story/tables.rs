@@ -2,7 +2,6 @@
 
 use super::data::Table;
 use super::measure::{hours, number, percent, thick};
-use super::words::cathodes;
 use crate::repeats::told_in_full;
 use crate::summary::Summary;
 use ionfall_bath::figure::Figure;

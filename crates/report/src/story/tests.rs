@@ -209,6 +209,24 @@ fn words_follow_the_figures() {
     assert!(story.quantities[0].marks.is_empty());
 }
 
+/// A voltage limit is advised only where all that takes volts is known.
+#[test]
+fn no_volts_are_advised_where_a_law_is_missing() {
+    let nickel = "kind = \"nickel watts\"";
+    let custom = "kind = \"custom\"\nmetal = \"nickel\"\nconductivity = \"8 S/m\"";
+    for (bath, anode, known) in [
+        (nickel, "law = \"bath\"", true),
+        (nickel, "law = \"primary\"", false),
+        (custom, "", false),
+    ] {
+        let case = crate::testing::planar_in(bath, anode);
+        let story = told(&case).0;
+        let expect = &story.setting.rectifier[1][1];
+        assert_eq!(expect.contains("say "), known, "{expect}");
+        assert_eq!(expect.contains("no law of anode"), !known, "{expect}");
+    }
+}
+
 /// Numbers with what follows them, of all words on the first screen.
 fn figures_told(story: &Story) -> Vec<String> {
     let mut words: Vec<&str> = story.change.iter().map(String::as_str).collect();

@@ -37,6 +37,23 @@ pub(super) fn setting<const D: usize>(
     }
 }
 
+/// The volts to be expected; where the law of an electrode is not known no more than that they are higher.
+fn volts_words(model: &Model, volts: f64) -> String {
+    let lacking = model.geometry.without_polarisation();
+    if lacking.is_empty() {
+        return format!(
+            "at most {} V (voltage limit a little above, say {} V)",
+            number(volts),
+            number((1.0 + VOLTAGE_ROOM) * volts)
+        );
+    }
+    format!(
+        "more than {} V: no law of {} is known, so what it takes is not counted; set the voltage limit by the meter",
+        number(volts),
+        lacking.join(" and ")
+    )
+}
+
 fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
     let plan = &model.plan;
     let [volts, amps] = peak(summary).map(f64::abs);
@@ -58,14 +75,7 @@ fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
         ],
         _ => vec![
             row("hold", format!("constant current, {} A", number(amps))),
-            row(
-                "expect",
-                format!(
-                    "at most {} V (voltage limit a little above, say {} V)",
-                    number(volts),
-                    number((1.0 + VOLTAGE_ROOM) * volts)
-                ),
-            ),
+            row("expect", volts_words(model, volts)),
         ],
     };
     if plan.len() > 1 || plan.iter().any(|s| s.pulse.is_some()) {
@@ -81,7 +91,10 @@ fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
         }
         rows.push(row(
             "expect",
-            format!("at most {} V and {} A", number(volts), number(amps)),
+            match model.geometry.without_polarisation().is_empty() {
+                true => format!("at most {} V and {} A", number(volts), number(amps)),
+                false => format!("at most {} A, {}", number(amps), volts_words(model, volts)),
+            },
         ));
     }
     rows.extend(others(model, summary));

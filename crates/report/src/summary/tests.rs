@@ -1,12 +1,12 @@
 use super::*;
-use crate::testing::tank;
+use crate::testing::{assert_says, planar_in, tank};
 use approx::assert_relative_eq;
 use ionfall_deposit::Crowding;
 use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 74] = [
+const WITHOUT: [&str; 75] = [
     "face",
     "most_on",
     "most_at_least",
@@ -81,6 +81,7 @@ const WITHOUT: [&str; 74] = [
     "factor",
     "failure",
     "cost",
+    "wants",
 ];
 
 /// Every key names its unit or is known to have none.
@@ -280,4 +281,89 @@ fn strained_assumptions_are_told() {
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
     let said = summary.cautions.join("; ");
     assert!(said.contains("burning cannot be judged"), "{said}");
+}
+
+/// An insoluble anode: what the bath loses and gains, by Faraday's law, and that nothing dissolves.
+#[test]
+fn insoluble_anodes_are_told_with_what_they_do() {
+    let case = planar_in("kind = \"acid copper\"", "insoluble = \"lead alloy\"");
+    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let said = summary.cautions.join("; ");
+    // As much as two moles of acid a mole of copper.
+    let grown_g = 1e3 * summary.ledger.as_ref().unwrap().deposited_kg[1];
+    let [metal, acid] = [grown_g, grown_g / 63.546 * 98.079].map(|g| significant(g, 3));
+    assert_says(
+        &said,
+        &[
+            "`anode` does not dissolve",
+            &format!("loses {metal} g of copper"),
+            &format!("({acid} g as sulfuric acid)"),
+        ],
+    );
+    let text = crate::text(
+        &summary,
+        std::path::Path::new("r"),
+        &[],
+        crate::Look::default(),
+    );
+    assert_says(&text, &["A/dm2 on average, does not dissolve"]);
+    let json = serde_json::to_value(&summary).unwrap();
+    check_keys(&json, "");
+}
+
+/// Anodes that are driven too hard are told of, unless they do not dissolve; those of nickel turn passive.
+#[test]
+fn hard_driven_anodes_are_told() {
+    let nickel = "kind = \"nickel watts\"";
+    let said = |bath: &str, anode: &str, times: f64| {
+        let mut case = planar_in(bath, anode);
+        for body in &mut case.outcome.bodies {
+            body.current_density_a_per_m2.mean *= times;
+            body.current_density_a_per_m2.max *= times;
+        }
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        summary.cautions.join("; ")
+    };
+    assert!(!said(nickel, "", 0.3).contains("passive"));
+    assert_says(
+        &said(nickel, "", 10.0),
+        &["`anode`: ", "may turn passive", "from about 4 A/dm2"],
+    );
+    let lead = said(nickel, "insoluble = \"lead alloy\"", 10.0);
+    assert!(!lead.contains("may turn passive"), "{lead}");
+    assert_says(
+        &said("kind = \"acid copper\"", "", 10.0),
+        &["a salt film may passivate it"],
+    );
+}
+
+/// Where no law is known that is said; a current density beyond the usual one, too.
+#[test]
+fn unknown_volts_and_unusual_currents_are_told() {
+    let bath = "kind = \"custom\"\nmetal = \"nickel\"\nconductivity = \"8 S/m\"";
+    let mut case = planar_in(bath, "");
+    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let notes = summary.notes.join("; ");
+    assert_says(&notes, &["no law of `anode` and `work` is known"]);
+    let cautions = summary.cautions.join("; ");
+    assert_says(
+        &cautions,
+        &["say the diffusion coefficient and concentration of the nickel"],
+    );
+    assert!(!cautions.contains("usual"), "{cautions}");
+    let usual = |high| {
+        Some(ionfall_bath::Range::new(
+            0.5,
+            high,
+            "A/dm2",
+            ionfall_bath::Grade::Memory,
+            "",
+        ))
+    };
+    for (high, told) in [(1.5, true), (2.5, false)] {
+        case.model.bath.usual_current = usual(high);
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let said = summary.cautions.join("; ");
+        assert_eq!(said.contains("0.5 to 1.5 A/dm2 are usual"), told, "{said}");
+    }
 }
