@@ -9,9 +9,7 @@ use ionfall_bath::solution::Solution;
 use ionfall_bath::transfer::correlation::{
     FreeConvection, Liquid, free_convection, rotating_cylinder, rotating_cylinder_copper,
 };
-use ionfall_bath::transfer::{
-    copper_diffusion, copper_diffusion_dilute_m2_per_s, limiting_current_a_per_m2,
-};
+use ionfall_bath::transfer::{Ion, copper_diffusion, limiting_current_a_per_m2};
 use ionfall_bath::{Electrolyte, Grade, Metal};
 use ionfall_job::unit::Dimension;
 use serde_json::Value;
@@ -76,7 +74,7 @@ fn found(kind: &str, inputs: &Inputs) -> Option<f64> {
             10.0 * copper_sulfate_s_per_m(inputs.number("mass_percent")).expect("in the table")
         }
         "acid_conductivity" => sulfuric_acid_s_per_m(inputs.number("mol_per_m3")),
-        "diffusion_dilute" => copper_diffusion_dilute_m2_per_s(),
+        "diffusion_dilute" => Ion::COPPER.diffusion_dilute_m2_per_s(),
         "density" => inputs.solution().density_kg_per_m3(),
         "viscosity" => 1e3 * inputs.solution().viscosity_pa_s(),
         "copper" => inputs.solution().copper_mol_per_m3(),
