@@ -366,7 +366,10 @@ fn section(
             });
             origin += &format!(" [{}]", number + 1);
         }
-        let band = figure.band_text();
+        let mut band = figure.band_text();
+        if band.len() >= BAND {
+            band.push(' ');
+        }
         writeln!(f, "  {name:<NAME$}{value:<VALUE$}{band:<BAND$}{origin}")?;
     }
     Ok(())

@@ -116,8 +116,8 @@ fn every_sheet_is_whole() {
     }
 }
 
-/// Watts nickel at 52.5 degC under air: z F D c / film is 28 A/dm2 (worked out by hand: 2 x 96485 x
-/// 6.2e-10 x 1156 / 5.48e-5 = 2.52e3, with D = 6.61e-10 x 325.65/298.15 x 0.8902/1.0465).
+/// Watts nickel at 52.5 degC under air: z F D c / film is 25 A/dm2 (worked out by hand: 2 x 96485 x
+/// 6.13e-10 x 1156 / 5.48e-5 = 2.50e3, with D = 6.61e-10 x 325.65/298.15 x 0.8902/1.0465).
 #[test]
 fn limit_of_watts_nickel() {
     let watts = Sheet::find("nickel watts").unwrap();
