@@ -179,7 +179,7 @@ fn the_parts_of_a_rack_and_a_shield_that_is_not_there() {
     let job = include_str!("jobs/rack.toml");
     let (without, _) = job.split_once("[[shield]]").unwrap();
     fs::write(bench.path("without.toml"), without).unwrap();
-    let output = bench.ionfall(&["run", "without.toml", "--out", "without"]);
+    let output = bench.ionfall(&["run", "without.toml", "--pictures", "--out", "without"]);
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     let summary = fs::read_to_string(bench.path("without/summary.json")).unwrap();
     let summary: Value = serde_json::from_str(&summary).unwrap();
@@ -196,6 +196,10 @@ fn the_parts_of_a_rack_and_a_shield_that_is_not_there() {
         text.contains("3 copies: from") && text.contains("strip 3  mean"),
         "{text}"
     );
+    // One row of the job sheet for all.
+    let sheet = fs::read_to_string(bench.path("without/job-sheet.html")).unwrap();
+    let row = "<td>3 x strip</td><td>work</td><td>the first x 80 to 84, y 15 to 35 mm; all x 80 to 84, y 15 to 135 mm</td>";
+    assert!(sheet.contains(row), "{sheet}");
 }
 
 /// Nothing is solved: that is no success.

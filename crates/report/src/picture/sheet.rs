@@ -37,7 +37,7 @@ pub(crate) fn html(story: &Story) -> Result<String, ReportError> {
         ("verdict_parts", items("p", &story.verdict.parts)),
         ("rectifier", rows(&setting.rectifier)),
         ("bath", rows(&setting.bath)),
-        ("places", rows(&setting.places)),
+        ("places", rows(&setting.hangs)),
         ("sketch", sketch),
         ("looks", rows(&setting.looks)),
         ("stop", list(&setting.stop)),

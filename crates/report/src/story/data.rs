@@ -334,6 +334,8 @@ pub struct Setting {
     pub bath: Vec<[String; 2]>,
     /// Where the bodies hang: name, role, place.
     pub places: Vec<[String; 3]>,
+    /// The same with all copies of a body in one row.
+    pub hangs: Vec<[String; 3]>,
     /// When to look, and what is to be seen then: time, charge, words.
     pub looks: Vec<[String; 3]>,
     /// When to stop.

@@ -25,12 +25,19 @@ pub(super) fn setting<const D: usize>(
     wires: &[Wire],
     cathodes: &[Wire],
 ) -> Setting {
-    let mut places = places(summary, wires, cathodes);
-    places.extend(lacquered(parts, summary.grid.axes));
+    let axes = summary.grid.axes;
+    let (tank, others) = wires.split_at(wires.len().min(1));
+    let bodies: Vec<&Wire> = tank.iter().chain(cathodes).chain(others).collect();
+    let lacquered = lacquered(parts, axes);
+    let mut places: Vec<_> = bodies.iter().map(|wire| hung(axes, wire)).collect();
+    let mut hangs = hung_together(summary, &bodies);
+    places.extend(lacquered.iter().cloned());
+    hangs.extend(lacquered);
     Setting {
         rectifier: rectifier(model, summary),
         bath: bath(summary),
         places,
+        hangs,
         looks: looks(summary),
         stop: stop(summary),
         cautions: summary.cautions_beside_verdict().to_vec(),
@@ -250,24 +257,54 @@ fn step_words(step: &Step, work_area_m2: f64) -> String {
     format!("{what}{pulse}, {until}")
 }
 
-fn places(summary: &Summary, wires: &[Wire], cathodes: &[Wire]) -> Vec<[String; 3]> {
+/// Where a body hangs.
+fn hung(axes: &[&str], wire: &Wire) -> [String; 3] {
+    let mut place = span_words(axes, wire.bounds);
+    if let Some(window) = window(wire).filter(|_| axes.len() == 3) {
+        let [a, b] = window
+            .map(|(k, [low, high])| format!("{} {} to {}", axes[k], number(low), number(high)));
+        let [wide, high] = window.map(|(_, [low, high])| number(high - low));
+        place += &format!("; window {a}, {b} mm ({wide} x {high} mm)");
+    }
+    [wire.name.clone(), wire.role.word().into(), place]
+}
+
+/// Where bodies hang, copies of one in one row: where the first is, and from where to where all are.
+fn hung_together(summary: &Summary, bodies: &[&Wire]) -> Vec<[String; 3]> {
     let axes = summary.grid.axes;
-    let (tank, others) = wires.split_at(wires.len().min(1));
-    tank.iter()
-        .chain(cathodes)
-        .chain(others)
-        .map(|wire| {
-            let mut place = span_words(axes, wire.bounds);
-            if let Some(window) = window(wire).filter(|_| axes.len() == 3) {
-                let [a, b] = window.map(|(k, [low, high])| {
-                    format!("{} {} to {}", axes[k], number(low), number(high))
-                });
-                let [wide, high] = window.map(|(_, [low, high])| number(high - low));
-                place += &format!("; window {a}, {b} mm ({wide} x {high} mm)");
+    let original = |wire: &Wire| {
+        let mut known = summary.bodies.iter();
+        known.find(|b| b.name == wire.name)?.copy_of.as_deref()
+    };
+    let mut told: Vec<&str> = Vec::new();
+    let mut rows = Vec::new();
+    for wire in bodies {
+        let Some(name) = original(wire) else {
+            rows.push(hung(axes, wire));
+            continue;
+        };
+        if told.contains(&name) {
+            continue;
+        }
+        told.push(name);
+        let copies: Vec<&&Wire> = (bodies.iter())
+            .filter(|w| original(w) == Some(name))
+            .collect();
+        let mut all = wire.bounds;
+        for copy in &copies {
+            for k in 0..3 {
+                all[0][k] = all[0][k].min(copy.bounds[0][k]);
+                all[1][k] = all[1][k].max(copy.bounds[1][k]);
             }
-            [wire.name.clone(), wire.role.word().into(), place]
-        })
-        .collect()
+        }
+        let [first, all] = [wire.bounds, all].map(|bounds| span_words(axes, bounds));
+        rows.push([
+            format!("{} x {name}", copies.len()),
+            wire.role.word().into(),
+            format!("the first {first}; all {all}"),
+        ]);
+    }
+    rows
 }
 
 /// A box in millimetres.
