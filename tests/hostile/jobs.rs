@@ -128,8 +128,7 @@ fn small_jobs_are_computed_or_refused() {
         let text = String::from_utf8_lossy(mutant);
         match surveyed(&text, kept)? {
             Some((model, survey))
-                if survey.cells < FEW_CELLS
-                    && model.geometry.sheet_resistances_ohm().is_empty() => {}
+                if survey.cells < FEW_CELLS && model.geometry.coats().is_empty() => {}
             _ => return Ok(()),
         }
         let job = kept.join("job.toml");

@@ -55,3 +55,65 @@ pub(crate) fn resistance(
         ohmic_ohm: surfaces_v.map(|v| (voltage_v - v) / current_a),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use ionfall_bath::Kinetics;
+    use ionfall_model::Hold;
+
+    /// Two supplies on one work; the second has an anode and a thief of its own.
+    fn two() -> ([Supply; 2], [Electrode; 4]) {
+        let supply = |anodes: &[usize], thieves: &[usize]| Supply {
+            name: String::new(),
+            hold: Hold::Current(1.0),
+            voltage_limit_v: None,
+            current_limit_a: None,
+            anodes: anodes.to_vec(),
+            thieves: thieves.to_vec(),
+        };
+        let electrode = |role| Electrode {
+            body: 0,
+            name: String::new(),
+            copy_of: None,
+            role,
+            kinetics: Kinetics::Primary,
+            lead_ohm: 0.0,
+            film_ohm_m2: 0.0,
+        };
+        (
+            [supply(&[0], &[]), supply(&[2], &[3])],
+            [Role::Anode, Role::Work, Role::Anode, Role::Thief].map(electrode),
+        )
+    }
+
+    /// Each is charged with the surfaces of its own poles, by their mean drop, and with no other.
+    #[test]
+    fn several_supplies_have_their_own_surfaces() {
+        let (supplies, electrodes) = two();
+        let rates = Ledger {
+            // 4 A through the work, 1 A of them from the second supply's anode.
+            charge_c: vec![3.0, -4.0, 2.0, -1.0],
+            // Drops of 0.1, 0.2, 0.3 and 0.4 V.
+            polarisation_j: vec![0.3, 0.8, 0.6, 0.4],
+            ..Ledger::new(4, 0, 2)
+        };
+        let of = |n, volts, amps| resistance(&supplies, &electrodes, n, [volts, amps], &rates);
+        let main = of(0, 1.5, 3.0);
+        assert_relative_eq!(main.whole_ohm.unwrap(), 0.5);
+        assert_relative_eq!(
+            main.ohmic_ohm.unwrap(),
+            (1.5 - 0.1 - 0.2) / 3.0,
+            epsilon = 1e-15
+        );
+        let second = of(1, 2.0, 2.0);
+        assert_relative_eq!(second.whole_ohm.unwrap(), 1.0);
+        assert_relative_eq!(
+            second.ohmic_ohm.unwrap(),
+            (2.0 - 0.3 - 0.4) / 2.0,
+            epsilon = 1e-15
+        );
+        assert_eq!(of(1, 2.0, 0.0).whole_ohm, None);
+    }
+}

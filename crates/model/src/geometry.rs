@@ -47,19 +47,32 @@ impl Geometry {
         }
     }
 
-    /// The sheet resistance of each coat, ohm, with the number of the electrode it lies on.
-    pub fn sheet_resistances_ohm(&self) -> Vec<(usize, f64)> {
-        fn of<const D: usize>(parts: &Parts<D>) -> Vec<(usize, f64)> {
-            let coats = parts.coats.iter();
-            coats
-                .map(|c| (c.electrode, c.sheet_resistance_ohm))
-                .collect()
+    /// What each coat is, without where it lies.
+    pub fn coats(&self) -> Vec<CoatFigures> {
+        fn of<const D: usize>(parts: &Parts<D>) -> Vec<CoatFigures> {
+            let figures = |coat: &Coat<D>| CoatFigures {
+                electrode: coat.electrode,
+                sheet_resistance_ohm: coat.sheet_resistance_ohm,
+                islands_m: coat.islands_m,
+            };
+            parts.coats.iter().map(figures).collect()
         }
         match self {
             Self::Flat(parts) => of(parts),
             Self::Solid(parts) => of(parts),
         }
     }
+}
+
+/// What a coat is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoatFigures {
+    /// Number of the electrode it lies on.
+    pub electrode: usize,
+    /// Resistance of a square, ohm.
+    pub sheet_resistance_ohm: f64,
+    /// Deposit, m, that grows in islands before it conducts.
+    pub islands_m: f64,
 }
 
 impl From<Parts<2>> for Geometry {

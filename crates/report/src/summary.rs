@@ -31,6 +31,9 @@ use ionfall_model::{Cost, Hold, Model, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
+/// Coats of at least this resistance of a square, ohm, are powders rather than metal.
+const POWDER_OHM: f64 = 1.0;
+
 /// Version of this schema.
 const SCHEMA: u32 = 2;
 
@@ -129,18 +132,35 @@ pub struct CoatSummary {
     pub on: String,
     /// Resistance of a square, ohm.
     pub sheet_resistance_ohm_per_square: f64,
+    /// Deposit that grows in islands before it conducts, m.
+    pub islands_m: f64,
 }
 
 impl CoatSummary {
     fn all(model: &Model) -> Vec<Self> {
         let electrodes = model.geometry.electrodes();
-        let coats = model.geometry.sheet_resistances_ohm().into_iter();
+        let coats = model.geometry.coats().into_iter();
         coats
-            .map(|(electrode, ohm)| Self {
-                on: electrodes[electrode].name.clone(),
-                sheet_resistance_ohm_per_square: ohm,
+            .map(|coat| Self {
+                on: electrodes[coat.electrode].name.clone(),
+                sheet_resistance_ohm_per_square: coat.sheet_resistance_ohm,
+                islands_m: coat.islands_m,
             })
             .collect()
+    }
+
+    /// What is left out where metal is taken to conduct from the first on a coat that conducts badly. A tenth to
+    /// one micrometre of islands is from memory, without a source.
+    fn islands_text(&self) -> Option<String> {
+        let is_powder = self.sheet_resistance_ohm_per_square >= POWDER_OHM && self.islands_m == 0.0;
+        is_powder.then(|| {
+            format!(
+                "the metal on the coat of `{}` is taken to conduct from the first; on graphite and metal powders 0.1 to 1 um \
+                 of it (from memory) grow in islands that do not touch, and covering then takes several to many times as \
+                 long: say islands = \"0.3 um\" in the coat to see",
+                self.on
+            )
+        })
     }
 }
 
@@ -328,6 +348,8 @@ impl Summary {
         summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
         summary.notes.extend(unknown_volts(model));
+        let islands = summary.coats.iter().filter_map(CoatSummary::islands_text);
+        summary.notes.extend(islands.collect::<Vec<_>>());
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
         summary.notes.extend(exact.into_iter().map(turned_text));

@@ -41,7 +41,7 @@ pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
     let across = Chain::new(story, &view, 0);
     let height = top + view.size[1] + 16.0 + ROW * (across.rows() as f64 + 0.5);
     let mut svg = format!(
-        r##"<figure><svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {:.0} {height:.0}" font-family="sans-serif" font-size="11" fill="#1d2733"><g transform="translate({LEFT} {top:.1})"><rect width="{:.1}" height="{:.1}" fill="#f3f7fa" stroke="#7d8791"/>"##,
+        r##"<figure><svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{words}" viewBox="0 0 {:.0} {height:.0}" font-family="sans-serif" font-size="11" fill="#1d2733"><g transform="translate({LEFT} {top:.1})"><rect width="{:.1}" height="{:.1}" fill="#f3f7fa" stroke="#7d8791"/>"##,
         LEFT + view.size[0] + RIGHT,
         view.size[0],
         view.size[1]

@@ -250,6 +250,27 @@ fn coats_say_their_sheet_resistance() {
     assert_eq!(json["coats"][0]["on"], "plate");
     assert_eq!(json["coats"][0]["sheet_resistance_ohm_per_square"], 0.3);
     check_keys(&json, "");
+    assert!(summary.notes.iter().all(|n| !n.contains("islands")));
+}
+
+/// Graphite, on which the metal is taken to conduct at once.
+#[test]
+fn islands_that_are_left_out_are_told() {
+    let mut case = tank();
+    let mut told = |islands_m: f64| {
+        let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
+            panic!("a tank has three dimensions");
+        };
+        parts.coats = vec![ionfall_model::Coat {
+            electrode: 1,
+            region: None,
+            sheet_resistance_ohm: 500.0,
+            islands_m,
+        }];
+        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        summary.notes.iter().any(|n| n.contains("islands ="))
+    };
+    assert!(told(0.0) && !told(3e-7));
 }
 
 #[test]
