@@ -14,12 +14,18 @@ pub(crate) fn nearest<'a>(
         .map(|(_, c)| c)
 }
 
-/// Help text for a word that is not among the known ones.
+/// Help text for a word that is not among the known ones, each of which is told once.
 pub fn help(word: &str, candidates: &[&str]) -> String {
-    match nearest(word, candidates.iter().copied()) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("known here: {}", candidates.join(", ")),
+    if let Some(near) = nearest(word, candidates.iter().copied()) {
+        return format!("did you mean `{near}`?");
     }
+    let mut known: Vec<&str> = Vec::new();
+    for candidate in candidates {
+        if !known.contains(candidate) {
+            known.push(candidate);
+        }
+    }
+    format!("known here: {}", known.join(", "))
 }
 
 /// Insertions, deletions, replacements and swaps of neighbours that turn one word into the other.
@@ -51,6 +57,14 @@ fn distance(a: &str, b: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_known_is_told_once() {
+        assert_eq!(
+            help("voltage", &["finest", "edge", "finest"]),
+            "known here: finest, edge"
+        );
+    }
 
     #[test]
     fn near_words_are_found_and_far_ones_are_not() {
