@@ -80,9 +80,16 @@ impl Ledger {
 
     /// Are all amounts numbers?
     pub(crate) fn is_finite(&self) -> bool {
-        let mut all = self.clone();
-        let lists = all.columns().into_iter().flatten().map(|x| *x);
-        lists.chain([self.bath_j, self.coat_j]).all(f64::is_finite)
+        let lists = [
+            &self.charge_c,
+            &self.deposited_kg,
+            &self.dissolved_kg,
+            &self.hydrogen_mol,
+            &self.contact_c,
+            &self.supply_c,
+        ];
+        let charge_and_metal = lists.into_iter().flatten().all(|x| x.is_finite());
+        charge_and_metal && self.energy_j().is_finite() && self.spent_j().is_finite()
     }
 
     fn columns(&mut self) -> [&mut Vec<f64>; 10] {

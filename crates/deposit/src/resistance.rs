@@ -100,20 +100,12 @@ mod tests {
             ..Ledger::new(4, 0, 2)
         };
         let of = |n, volts, amps| resistance(&supplies, &electrodes, n, [volts, amps], &rates);
-        let main = of(0, 1.5, 3.0);
-        assert_relative_eq!(main.whole_ohm.unwrap(), 0.5);
-        assert_relative_eq!(
-            main.ohmic_ohm.unwrap(),
-            (1.5 - 0.1 - 0.2) / 3.0,
-            epsilon = 1e-15
-        );
-        let second = of(1, 2.0, 2.0);
-        assert_relative_eq!(second.whole_ohm.unwrap(), 1.0);
-        assert_relative_eq!(
-            second.ohmic_ohm.unwrap(),
-            (2.0 - 0.3 - 0.4) / 2.0,
-            epsilon = 1e-15
-        );
+        for (n, volts, amps, surfaces_v) in [(0, 1.5, 3.0, 0.1 + 0.2), (1, 2.0, 2.0, 0.3 + 0.4)] {
+            let found = of(n, volts, amps);
+            assert_relative_eq!(found.whole_ohm.unwrap(), volts / amps);
+            let ohmic = (volts - surfaces_v) / amps;
+            assert_relative_eq!(found.ohmic_ohm.unwrap(), ohmic, epsilon = 1e-15);
+        }
         assert_eq!(of(1, 2.0, 0.0).whole_ohm, None);
     }
 }

@@ -105,7 +105,7 @@ fn outlines(svg: &mut String, section: &Section, view: &View) {
         height + 4.0
     );
     for body in &section.bodies {
-        let _ = write!(svg, r##"<path d=""##);
+        svg.push_str("<path d=\"");
         for ends in &body.lines {
             let [a, b] = ends.map(|p| [view.pixel(0, p[0]), view.pixel(1, p[1])]);
             let _ = write!(svg, "M{:.1} {:.1}L{:.1} {:.1}", a[0], a[1], b[0], b[1]);

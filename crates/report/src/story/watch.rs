@@ -4,7 +4,7 @@ use super::data::{Setting, Wire};
 use super::measure::{hours, number, pulse_times, thick};
 use super::window::window;
 use super::words::{charge_ah, extreme, grams, peak, place};
-use crate::repeats::{Together, together};
+use crate::repeats::{Together, copies_by_name, together};
 use crate::summary::{Summary, SupplySummary};
 use ionfall_deposit::Moment;
 use ionfall_mesh::grid::StopOff;
@@ -272,26 +272,18 @@ fn hung(axes: &[&str], wire: &Wire) -> [String; 3] {
 /// Where bodies hang, copies of one in one row: where the first is, and from where to where all are.
 fn hung_together(summary: &Summary, bodies: &[&Wire]) -> Vec<[String; 3]> {
     let axes = summary.grid.axes;
-    let original = |wire: &Wire| {
-        let mut known = summary.bodies.iter();
-        known.find(|b| b.name == wire.name)?.copy_of.as_deref()
-    };
-    let mut told: Vec<&str> = Vec::new();
+    let repeats = copies_by_name(summary);
     let mut rows = Vec::new();
     for wire in bodies {
-        let Some(name) = original(wire) else {
+        let Some((name, copies)) = repeats.iter().find(|(_, all)| all.contains(&wire.name)) else {
             rows.push(hung(axes, wire));
             continue;
         };
-        if told.contains(&name) {
+        if copies[0] != wire.name {
             continue;
         }
-        told.push(name);
-        let copies: Vec<&&Wire> = (bodies.iter())
-            .filter(|w| original(w) == Some(name))
-            .collect();
         let mut all = wire.bounds;
-        for copy in &copies {
+        for copy in bodies.iter().filter(|w| copies.contains(&w.name)) {
             for k in 0..3 {
                 all[0][k] = all[0][k].min(copy.bounds[0][k]);
                 all[1][k] = all[1][k].max(copy.bounds[1][k]);
