@@ -18,11 +18,11 @@ use ionfall_network::Circuit;
 
 /// Puts together the outcome of a march that has come to its end at `point`, where `state` is.
 pub(crate) fn conclude<const D: usize>(
-    march: &March<'_, D>,
+    march: March<'_, D>,
     grid: Grid<D>,
     state: State,
     point: Point,
-    rates: &Rates,
+    rates: Rates,
 ) -> Outcome<D> {
     let operator = &march.operator;
     let (model, circuit) = (operator.model, &operator.circuit);
@@ -76,7 +76,7 @@ pub(crate) fn conclude<const D: usize>(
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
-    let wish_expected_s = expected_s(march, &state, rates).filter(|_| plated);
+    let wish_expected_s = expected_s(&march, &state, &rates).filter(|_| plated);
     let of_plan = |values: Vec<f64>| if plated { values } else { Vec::new() };
     Outcome {
         balance_error: balance_error(&bodies),
@@ -101,7 +101,10 @@ pub(crate) fn conclude<const D: usize>(
         moments: state.moments,
         snapshots: state.snapshots,
         recesses: None,
-        turned: march.operator.rings.turned.clone(),
+        growth_m_per_s: rates.growth_m_per_s,
+        sensitivities: Vec::new(),
+        turned: march.operator.rings.turned,
+        surface: march.surface,
         wish_s: state.wish_s,
         wish_expected_s,
         time_steps: state.time_steps,

@@ -44,6 +44,8 @@ pub struct Lever {
     pub answers: Option<LeverAnswers>,
     /// Why the run failed, if it did.
     pub failure: Option<String>,
+    /// Are the answers along the sensitivities of the run, rather than those of another run?
+    pub first_order: bool,
 }
 
 /// The answers that changes are judged by.
@@ -64,7 +66,7 @@ pub struct LeverAnswers {
 }
 
 impl LeverAnswers {
-    fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
+    pub(crate) fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
         let works = || outcome.bodies.iter().filter(|b| b.role == Role::Work);
         let value = |place: Option<Place>| place.map(|p| p.value);
         let thinnest_m = works().filter_map(|b| value(b.thinnest)).reduce(f64::min);
@@ -94,6 +96,13 @@ pub struct Levers {
     /// Changes, the most helpful first: those that reach the wanted thickness soonest, or, without a
     /// wish, are the most even.
     pub levers: Vec<Lever>,
+}
+
+impl Levers {
+    pub(crate) fn ranked(now: LeverAnswers, mut levers: Vec<Lever>) -> Self {
+        levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+        Self { now, levers }
+    }
 }
 
 /// What there is to change in a job, and by how much: round factors, of a size that a shop would try.
@@ -232,13 +241,10 @@ pub fn levers<const D: usize>(
             factor,
             answers,
             failure,
+            first_order: false,
         });
     }
-    levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
-    Ok(Levers {
-        now: LeverAnswers::of(outcome),
-        levers,
-    })
+    Ok(Levers::ranked(LeverAnswers::of(outcome), levers))
 }
 
 /// The smaller, the more a change helps.

@@ -68,8 +68,13 @@ impl Asked {
         Some(asked)
     }
 
+    /// Is the current pulsed?
+    pub fn is_pulsed(&self) -> bool {
+        self.pulse.is_some()
+    }
+
     /// In the forward time.
-    fn forward(&self) -> Vec<Demand> {
+    pub fn forward(&self) -> Vec<Demand> {
         let times = self.pulse.map_or(1.0, |p| p.peak_factor());
         let demands = self.demands.iter().map(|d| Demand {
             hold: d.hold.with_current_times(times),

@@ -7,6 +7,7 @@ use crate::nearby::Nearby;
 use crate::observer::{Observer, Stage};
 use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
+use crate::sensitivity::sensitivities;
 use crate::settings::Settings;
 use crate::state::State;
 use crate::surface::Surface;
@@ -150,7 +151,13 @@ pub(crate) fn run_sheltered<const D: usize>(
     if model.plan.is_empty() {
         march.at_rest(&mut state, &rates);
     }
-    let mut outcome = conclude(&march, grid, state, point, &rates);
+    let operator = &mut march.operator;
+    let sensitivities = match asked.is_pulsed() || settings.causes.is_empty() {
+        true => None,
+        false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
+    };
+    let mut outcome = conclude(march, grid, state, point, rates);
+    outcome.sensitivities = sensitivities.unwrap_or_default();
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
 }

@@ -7,7 +7,7 @@ use ionfall_model::{Model, Parts, Role};
 use ionfall_network::{Back, Circuit};
 
 /// Tables over the facets of the grid.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Surface {
     /// Electrode of each facet.
     electrode: Vec<u16>,

@@ -5,6 +5,7 @@ mod burning;
 mod levers;
 mod pulses;
 mod repeats;
+mod sensitivity;
 mod supplies;
 mod turns;
 mod words;

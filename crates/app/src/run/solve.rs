@@ -9,6 +9,8 @@ use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
 use ionfall_deposit::levers::{Levers, changes, levers};
 use ionfall_deposit::recess::Recesses;
+use ionfall_deposit::sensitivity::Cause;
+use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::still::recesses;
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
@@ -81,12 +83,20 @@ impl<'a, const D: usize> Solver<'a, D> {
         let stepped = is_stepped(self.model);
         let others = coarser.as_deref().unwrap_or_default();
         let course = Course::new(stepped, bands + changes, others);
-        let mut outcome = self.solve(&course, grid, checkpoint, begin)?;
+        let small = self.model.wanted.is_some() && !options.levers;
+        let causes = match small {
+            true => causes(self.model),
+            false => Vec::new(),
+        };
+        let mut outcome = self.solve(&course, grid, checkpoint, begin, causes)?;
         outcome.grid_s = grid_s;
         outcome.recesses = self.recesses(&course, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
-            levers: self.levers(&course, [bands, changes], &outcome)?,
+            levers: match small {
+                true => small_changes(self.model, &outcome),
+                false => self.levers(&course, [bands, changes], &outcome)?,
+            },
             uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
             pictures: options.pictures,
             job: self.job.clone(),
@@ -174,7 +184,12 @@ impl<'a, const D: usize> Solver<'a, D> {
         grid: Grid<D>,
         checkpoint: &Checkpoint,
         begin: Begin,
+        causes: Vec<Cause>,
     ) -> Result<Outcome<D>, AppError> {
+        let settings = &Settings {
+            causes,
+            ..self.settings.clone()
+        };
         let keeper = Keeper {
             checkpoint,
             steps: self.model.plan.len(),
@@ -182,8 +197,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let mut onlooker = Onlooker::new(self.telling, course, Some(keeper));
         onlooker.begins(Stage::Field, &format!("solving {} cells", grid.len()));
-        let (model, settings) = (self.model, self.settings);
-        let outcome = run_on_grid(model, grid, settings, begin, &mut onlooker);
+        let outcome = run_on_grid(self.model, grid, settings, begin, &mut onlooker);
         match onlooker.failure() {
             Some(error) => Err(error),
             None => Ok(outcome?),

@@ -79,6 +79,7 @@ const WITHOUT: [&str; 75] = [
     "answers",
     "evenness",
     "factor",
+    "first_order",
     "failure",
     "cost",
     "wants",
