@@ -9,8 +9,8 @@
 
 use crate::drive::Point;
 use crate::ledger::Ledger;
-use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_model::{Contact, Electrode, Supply};
 use ionfall_network::{Back, Circuit};
 use serde::{Deserialize, Serialize};

@@ -205,7 +205,12 @@ fn small_changes_are_close_to_runs() {
     let then = acid.answers.unwrap();
     let again = changed((model, parts), Cause::Conductivity, acid.factor);
     let gain = |evenness: f64| evenness / levers.now.evenness.unwrap() - 1.0;
-    let by_run = again.bodies[1].thinnest.unwrap().value / again.bodies[1].thickness_m.unwrap().mean;
-    assert_relative_eq!(gain(then.evenness.unwrap()), gain(by_run), max_relative = 0.05);
+    let by_run =
+        again.bodies[1].thinnest.unwrap().value / again.bodies[1].thickness_m.unwrap().mean;
+    assert_relative_eq!(
+        gain(then.evenness.unwrap()),
+        gain(by_run),
+        max_relative = 0.05
+    );
     assert_relative_eq!(then.voltage_v, again.voltage_v, max_relative = 0.01);
 }
