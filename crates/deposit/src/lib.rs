@@ -34,6 +34,7 @@ mod body;
 mod border;
 mod conclude;
 mod crowding;
+pub mod currents;
 mod depletion;
 mod drive;
 mod edge;

@@ -368,7 +368,7 @@ impl<const D: usize> March<'_, D> {
             film_s,
             ..
         } = &self.surface;
-        for f in self.limited() {
+        for f in self.surface.limited() {
             let growth = [start, end].map(|rates| rates.peak().at_film(f));
             let last = growth[0] + share * (growth[1] - growth[0]);
             let shares = [growth[0], last].map(|g| g / (times * limit_m_per_s[f]));
@@ -376,20 +376,15 @@ impl<const D: usize> March<'_, D> {
         }
     }
 
-    /// The facets that have a limiting current.
-    fn limited(&self) -> impl Iterator<Item = usize> + '_ {
-        let limits = &self.surface.limit_m_per_s;
-        (0..limits.len()).filter(|&f| limits[f].is_finite())
-    }
-
     /// Notes how much is used up in front of each facet; gives the largest share.
     fn used_up(&self, state: &mut State) -> Option<f64> {
         let shares: Vec<f64> = state.depletion.iter().map(|d| d.share()).collect();
-        for f in self.limited() {
+        for f in self.surface.limited() {
             state.limit_share[f] = state.limit_share[f].max(shares[f]);
         }
         let read = |f: usize| self.surface.patches.at(f, |f| shares[f]);
-        self.limited()
+        self.surface
+            .limited()
             .map(read)
             .reduce(f64::max)
             .map(|s| s.max(0.0))
@@ -397,7 +392,7 @@ impl<const D: usize> March<'_, D> {
 
     /// Notes the share of the limiting current at each facet, at rest.
     pub fn at_rest(&self, state: &mut State, rates: &Rates) {
-        for f in self.limited() {
+        for f in self.surface.limited() {
             let share = rates.at_film(f) / self.surface.limit_m_per_s[f];
             state.limit_share[f] = state.limit_share[f].max(share);
         }

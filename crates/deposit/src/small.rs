@@ -145,11 +145,7 @@ impl<const D: usize> Read<'_, D> {
     /// Largest share of the limiting current on the cathodes.
     fn largest_share(&self, growth: &dyn Fn(usize) -> f64) -> f64 {
         let surface = &self.outcome.surface;
-        let limits = &surface.limit_m_per_s;
-        let limited = (0..limits.len()).filter(|&f| limits[f].is_finite());
-        let share = |f: usize| growth(f) / limits[f];
-        limited
-            .map(|f| surface.patches.at(f, share))
-            .fold(0.0, f64::max)
+        let shares = surface.limited().map(|f| surface.share(growth, f));
+        shares.fold(0.0, f64::max)
     }
 }

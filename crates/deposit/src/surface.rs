@@ -75,6 +75,17 @@ impl Surface {
         self.decides[f]
     }
 
+    /// The places of a work that decide about its thinnest; all of them, if none does.
+    pub fn deciding<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>) -> Vec<usize> {
+        let own: Vec<usize> = (self.work.iter().copied())
+            .filter(|&f| self.on(parts, name, f))
+            .collect();
+        let some = own.iter().any(|&f| self.decides[f]);
+        own.into_iter()
+            .filter(|&f| self.decides[f] || !some)
+            .collect()
+    }
+
     /// Value at the place of a work where it is smallest, of those that decide.
     pub fn least<const D: usize>(
         &self,
@@ -82,14 +93,22 @@ impl Surface {
         name: &Option<String>,
         value: impl Fn(usize) -> f64,
     ) -> f64 {
-        let own: Vec<usize> = (self.work.iter().copied())
-            .filter(|&f| self.on(parts, name, f))
-            .collect();
-        let some = own.iter().any(|&f| self.decides[f]);
-        own.into_iter()
-            .filter(|&f| self.decides[f] || !some)
+        let deciding = self.deciding(parts, name).into_iter();
+        deciding
             .map(|f| self.patches.at(f, &value))
             .fold(f64::INFINITY, f64::min)
+    }
+
+    /// The facets that have a limiting current.
+    pub fn limited(&self) -> impl Iterator<Item = usize> + '_ {
+        let limits = &self.limit_m_per_s;
+        (0..limits.len()).filter(|&f| limits[f].is_finite())
+    }
+
+    /// Share of the limiting current at a growth of the facets, m/s, as it is read at one of them.
+    pub fn share(&self, growth_m_per_s: impl Fn(usize) -> f64, f: usize) -> f64 {
+        let share = |f: usize| growth_m_per_s(f) / self.limit_m_per_s[f];
+        self.patches.at(f, share)
     }
 
     /// Mean over a work.

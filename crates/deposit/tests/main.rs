@@ -2,6 +2,7 @@
 
 mod anodes;
 mod burning;
+mod currents;
 mod levers;
 mod pulses;
 mod repeats;

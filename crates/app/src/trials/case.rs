@@ -7,6 +7,7 @@ use crate::error::AppError;
 use crate::progress::silent;
 use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
+use ionfall_deposit::currents::{Task, currents};
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Known, Model, Parts};
@@ -41,6 +42,8 @@ pub(crate) struct Bench<'a> {
     pub users: &'a HashMap<u64, usize>,
     /// Keep the whole results too?
     pub keep: bool,
+    /// What currents are to be found, rather than taken from the job.
+    pub currents: Option<&'a Task>,
 }
 
 impl Bench<'_> {
@@ -59,7 +62,7 @@ impl Bench<'_> {
         });
         let seconds = clock.elapsed().as_secs_f64();
         let found = match found {
-            Ok(digest) => Ok(digest),
+            Ok(found) => Ok(found),
             // What the machine cannot do today it may do tomorrow: nothing is kept.
             Err(error) if error.exit_code() == 4 => return Err(error),
             Err(error) => Err(error.in_one_line()),
@@ -75,11 +78,20 @@ impl Bench<'_> {
         model: &Model<Parts<D>>,
         shelf: &Shelf<D>,
         start: Option<Arc<Nearby>>,
-    ) -> Result<Digest, AppError> {
+    ) -> Result<(Digest, Vec<f64>), AppError> {
         let parts = &model.geometry;
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let outcome = run_on_grid(model, grid, self.settings, begin, &mut ())?;
+        let (outcome, currents_a) = match self.currents {
+            None => {
+                let outcome = run_on_grid(model, grid, self.settings, begin, &mut ())?;
+                (outcome, Vec::new())
+            }
+            Some(task) => {
+                let found = currents(model, &grid, self.settings, begin, task)?;
+                (found.outcome, found.currents_a)
+            }
+        };
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;
@@ -92,7 +104,8 @@ impl Bench<'_> {
             self.store
                 .write_start(job.fingerprint, &Nearby::new(&outcome))?;
         }
-        Digest::of(&summary).map_err(|e| AppError::Report(e.into()))
+        let digest = Digest::of(&summary).map_err(|e| AppError::Report(e.into()))?;
+        Ok((digest, currents_a))
     }
 
     fn grid<const D: usize>(

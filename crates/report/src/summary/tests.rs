@@ -6,7 +6,7 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 75] = [
+const WITHOUT: [&str; 76] = [
     "face",
     "most_on",
     "most_at_least",
@@ -143,6 +143,7 @@ fn the_document_is_whole_and_says_its_units() {
         factor: 0.5,
         answers: Some(now),
         failure: None,
+        first_order: false,
     };
     let levers = Levers {
         now,
