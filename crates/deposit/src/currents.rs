@@ -107,13 +107,13 @@ pub struct Currents<const D: usize> {
 /// # Errors
 /// [`DepositError`], where the first run fails; later ones that do are taken back.
 pub fn currents<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     grid: &Grid<D>,
     settings: &Settings,
     begin: Begin,
     task: &Task,
 ) -> Result<Currents<D>, DepositError> {
+    let parts = &model.geometry;
     let causes = task.free.iter().map(|free| Cause::Supply(free.supply));
     let settings = Settings {
         causes: causes.collect(),
@@ -124,7 +124,7 @@ pub fn currents<const D: usize>(
         for (free, current_a) in task.free.iter().zip(at) {
             model.supplies[free.supply].hold = Hold::Current(*current_a);
         }
-        run_on_grid(&model, parts, grid.clone(), &settings, begin, &mut ())
+        run_on_grid(&model, grid.clone(), &settings, begin, &mut ())
     };
     let start = task.free.iter().map(|free| {
         let own = match model.supplies[free.supply].hold {

@@ -12,7 +12,7 @@
 //! ```
 //! use ionfall_deposit::{Settings, run};
 //! use ionfall_mesh::solid::{Cuboid, Solid};
-//! use ionfall_model::{Parts, Tank};
+//! use ionfall_model::{Model, Parts, Tank};
 //!
 //! let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
 //! let model = Tank::planar(end(0.0, 0.1)?, 0.1)
@@ -22,8 +22,8 @@
 //!     .voltage_v(1.0)
 //!     .time_s(3600.0)
 //!     .model()?;
-//! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
-//! let outcome = run(&model, &parts, &Settings::default(), &mut ())?;
+//! let model = Model::<Parts<2>>::try_from(model).expect("a planar tank");
+//! let outcome = run(&model, &Settings::default(), &mut ())?;
 //! // A volt over 0.1 m of 20 S/m, through 0.005 m2.
 //! assert!((outcome.current_a - 1.0).abs() < 1e-6);
 //! assert!(outcome.ledger.charge_error() < 1e-8);

@@ -249,8 +249,8 @@ impl<const D: usize> March<'_, D> {
             }
             None => Ok(Rates::rest(
                 thickness_m.len(),
-                self.operator.parts.electrodes.len(),
-                self.operator.parts.contacts.len(),
+                self.operator.model.geometry.electrodes.len(),
+                self.operator.model.geometry.contacts.len(),
                 self.operator.model.supplies.len(),
             )),
         }
@@ -289,10 +289,12 @@ impl<const D: usize> March<'_, D> {
                 state.step_charge_c + more >= *charge_c
             }),
             Until::LeastThickness(wanted_m, on) => passed(|share| {
-                surface.least(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+                surface.least(&self.operator.model.geometry, on, |f| thickness(share, f))
+                    >= *wanted_m
             }),
             Until::MeanThickness(wanted_m, on) => passed(|share| {
-                surface.mean(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+                surface.mean(&self.operator.model.geometry, on, |f| thickness(share, f))
+                    >= *wanted_m
             }),
         }
     }
@@ -315,7 +317,7 @@ impl<const D: usize> March<'_, D> {
         };
         let least = |part: f64| {
             self.surface
-                .least(self.operator.parts, &wanted.on, |f| at(part, f))
+                .least(&self.operator.model.geometry, &wanted.on, |f| at(part, f))
         };
         if least(share) >= wanted.thickness_m {
             let part = passed_within(share, |part| least(part) >= wanted.thickness_m);
@@ -340,8 +342,12 @@ impl<const D: usize> March<'_, D> {
             voltage_v: main.map_or(0.0, |m| m.voltage_v),
             current_a: rates.peak().ledger.supply_c.first().copied().unwrap_or(0.0),
             limited: main.is_some_and(|m| m.limited),
-            least_m: self.surface.least(self.operator.parts, &None, thickness),
-            mean_m: self.surface.mean(self.operator.parts, &None, thickness),
+            least_m: self
+                .surface
+                .least(&self.operator.model.geometry, &None, thickness),
+            mean_m: self
+                .surface
+                .mean(&self.operator.model.geometry, &None, thickness),
             covered_share: self.surface.covered(|f| !state.covered_s[f].is_nan()),
             limit_share: worst,
         });

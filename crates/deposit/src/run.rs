@@ -34,17 +34,16 @@ pub enum Begin {
     Resumed(Box<State>),
 }
 
-/// Builds the grid of a model's parts and runs on it.
+/// Builds the grid of a model and runs on it.
 ///
 /// # Errors
 /// [`DepositError`].
 pub fn run<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_from(model, parts, settings, Begin::Cold, observer)
+    run_from(model, settings, Begin::Cold, observer)
 }
 
 /// As [`run`], from anywhere.
@@ -52,18 +51,17 @@ pub fn run<const D: usize>(
 /// # Errors
 /// [`DepositError`].
 pub fn run_from<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
     observer.begins(Stage::Grid, "building the grid");
     let clock = Instant::now();
-    let grid = build(&parts.domain, settings.memory_bytes)?;
+    let grid = build(&model.geometry.domain, settings.memory_bytes)?;
     let grid_s = clock.elapsed().as_secs_f64();
     observer.begins(Stage::Field, &format!("solving {} cells", grid.len()));
-    let mut outcome = run_on_grid(model, parts, grid, settings, begin, observer)?;
+    let mut outcome = run_on_grid(model, grid, settings, begin, observer)?;
     outcome.grid_s = grid_s;
     Ok(outcome)
 }
@@ -73,20 +71,18 @@ pub fn run_from<const D: usize>(
 /// # Errors
 /// [`DepositError`].
 pub fn run_on_grid<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_sheltered(model, parts, grid, settings, begin, observer, &[])
+    run_sheltered(model, grid, settings, begin, observer, &[])
 }
 
 /// The same where facets get only a share of their limiting currents; without shares all of it.
 pub(crate) fn run_sheltered<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     mut grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
@@ -94,12 +90,13 @@ pub(crate) fn run_sheltered<const D: usize>(
     shelter: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
+    let parts = &model.geometry;
     let kappa = model.bath.conductivity.value;
     let mut circuit = Circuit::sheltered(&grid, parts, &model.supplies, kappa, shelter)?;
     let rings = Rings::new(&grid, parts, |f| {
         circuit.live.binary_search(&(f as u32)).is_ok()
     });
-    let surface = Surface::new(&grid, &circuit, parts, model);
+    let surface = Surface::new(&grid, &circuit, model);
     let nodes = circuit.solver.nodes();
     let mut state = {
         let limits: Vec<bool> = surface
@@ -132,7 +129,6 @@ pub(crate) fn run_sheltered<const D: usize>(
     let mut march = March {
         operator: Operator {
             model,
-            parts,
             circuit,
             settings,
             observer,

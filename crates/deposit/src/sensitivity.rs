@@ -135,7 +135,7 @@ fn held<const D: usize>(
     point: &Point,
 ) -> Option<Vec<Held>> {
     let supplies = &operator.model.supplies;
-    let electrodes = &operator.parts.electrodes;
+    let electrodes = &operator.model.geometry.electrodes;
     let circuit = &operator.circuit;
     let common = |e: usize| {
         electrodes[e].role == Role::Thief && supplies.iter().all(|s| !s.thieves.contains(&e))
@@ -341,7 +341,7 @@ impl<const D: usize> Linear<'_, '_, D> {
     }
 
     fn electrode_a(&self, di: &[f64]) -> Vec<f64> {
-        let mut sums = vec![0.0; self.operator.parts.electrodes.len()];
+        let mut sums = vec![0.0; self.operator.model.geometry.electrodes.len()];
         for (at, di) in self.facets.iter().zip(di) {
             sums[at.electrode] += at.area_m2 * di;
         }
@@ -349,7 +349,7 @@ impl<const D: usize> Linear<'_, '_, D> {
     }
 
     fn work_a(&self, di: &[f64]) -> f64 {
-        let electrodes = self.operator.parts.electrodes.iter();
+        let electrodes = self.operator.model.geometry.electrodes.iter();
         let all = electrodes.zip(self.electrode_a(di));
         all.filter(|(e, _)| e.role == Role::Work)
             .map(|(_, a)| -a)

@@ -19,7 +19,7 @@ const MORE: f64 = 1.1;
 const LESS: f64 = 0.9;
 
 /// The step of a plan whose metal is growth times time: the only one that is no rest, constant and not pulsed.
-fn step(model: &Model) -> Option<&Step> {
+fn step<G>(model: &Model<G>) -> Option<&Step> {
     let mut steps = model.plan.iter().filter(|s| s.setting != Setting::Rest);
     let only = steps.next().filter(|_| steps.next().is_none())?;
     (matches!(only.setting, Setting::Hold(_)) && only.pulse.is_none()).then_some(only)
@@ -29,7 +29,8 @@ fn step(model: &Model) -> Option<&Step> {
 type Small = (Change, f64, Option<Cause>);
 
 /// The changes that are told of a job; none where metal is not growth times time.
-fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<Small> {
+fn changes<const D: usize>(model: &Model<Parts<D>>) -> Vec<Small> {
+    let parts = &model.geometry;
     let Some(step) = step(model).filter(|_| parts.coats.is_empty()) else {
         return Vec::new();
     };
@@ -54,26 +55,24 @@ fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<Small> {
 }
 
 /// What a run has to know the sensitivities of, so that [`small_changes`] can tell; nothing where they cannot.
-pub fn causes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<Cause> {
-    let all = changes(model, parts);
+pub fn causes<const D: usize>(model: &Model<Parts<D>>) -> Vec<Cause> {
+    let all = changes(model);
     all.into_iter().filter_map(|(_, _, cause)| cause).collect()
 }
 
 /// What small changes would make of a run that knows its sensitivities of [`causes`]; nothing if it does not.
 pub fn small_changes<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     outcome: &Outcome<D>,
 ) -> Option<Levers> {
     let step = step(model)?;
     let read = Read {
         model,
-        parts,
         outcome,
         until: &step.until,
         now: LeverAnswers::of(outcome),
     };
-    let all = changes(model, parts);
+    let all = changes(model);
     let known = |cause: Cause| outcome.sensitivities.iter().find(|s| s.cause == cause);
     let lever = |(change, factor, cause): Small| {
         let by = match cause {
@@ -95,8 +94,7 @@ pub fn small_changes<const D: usize>(
 
 /// A run, and how its answers are read.
 struct Read<'a, const D: usize> {
-    model: &'a Model,
-    parts: &'a Parts<D>,
+    model: &'a Model<Parts<D>>,
     outcome: &'a Outcome<D>,
     until: &'a Until,
     now: LeverAnswers,
@@ -111,11 +109,13 @@ impl<const D: usize> Read<'_, D> {
         let after = |f: usize| before(f) + by.map_or(0.0, |s| by_ln * s.growth_m_per_s[f]);
         let surface = &self.outcome.surface;
         let least = |name: &Option<String>| {
-            let of = |growth: &dyn Fn(usize) -> f64| surface.least(self.parts, name, growth);
+            let of =
+                |growth: &dyn Fn(usize) -> f64| surface.least(&self.model.geometry, name, growth);
             of(&after) / of(&before)
         };
         let mean = |name: &Option<String>| {
-            let of = |growth: &dyn Fn(usize) -> f64| surface.mean(self.parts, name, growth);
+            let of =
+                |growth: &dyn Fn(usize) -> f64| surface.mean(&self.model.geometry, name, growth);
             of(&after) / of(&before)
         };
         let all = &None;

@@ -29,12 +29,8 @@ pub(crate) struct Surface {
 }
 
 impl Surface {
-    pub fn new<const D: usize>(
-        grid: &Grid<D>,
-        circuit: &Circuit,
-        parts: &Parts<D>,
-        model: &Model,
-    ) -> Self {
+    pub fn new<const D: usize>(grid: &Grid<D>, circuit: &Circuit, model: &Model<Parts<D>>) -> Self {
+        let parts = &model.geometry;
         let facets = grid.facets.len();
         let electrode = circuit.electrode.clone();
         let own = |f: usize| usize::from(electrode[f]);

@@ -1,28 +1,20 @@
 //! Currents of several supplies: the best split between two wires, known from their field in closed form.
 
+use crate::model;
 use approx::assert_relative_eq;
 use ionfall_deposit::currents::{Aim, Currents, FreeCurrent, Task, currents};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_mesh::grid::build;
-use ionfall_model::{Geometry, Model, Parts};
+use ionfall_model::{Model, Parts};
 use std::f64::consts::PI;
 
 const WIRES: &str = include_str!("jobs/unlike-wires.toml");
 const DRIVEN: &str = include_str!("jobs/driven.toml");
 
-fn read(text: &str) -> (Model, Parts<2>) {
-    let model =
-        ionfall_job::parse("job.toml", text, "".as_ref()).unwrap_or_else(|e| panic!("{e:?}"));
-    let Geometry::Flat(parts) = model.geometry.clone() else {
-        panic!("a planar job");
-    };
-    (model, parts)
-}
-
-fn found((model, parts): &(Model, Parts<2>), task: &Task) -> Currents<2> {
-    let grid = build(&parts.domain, 1 << 30).unwrap();
+fn found(model: &Model<Parts<2>>, task: &Task) -> Currents<2> {
+    let grid = build(&model.geometry.domain, 1 << 30).unwrap();
     let settings = Settings::default();
-    currents(model, parts, &grid, &settings, Begin::Cold, task).unwrap_or_else(|e| panic!("{e}"))
+    currents(model, &grid, &settings, Begin::Cold, task).unwrap_or_else(|e| panic!("{e}"))
 }
 
 fn second(aim: Aim) -> Task {
@@ -63,7 +55,7 @@ fn unlike_wires_get_their_best_shares() {
     let best = best
         .max_by(|a, b| evenness(*a).total_cmp(&evenness(*b)))
         .unwrap();
-    let job = read(WIRES);
+    let job = model(WIRES);
     let found = found(&job, &second(Aim::Evenness));
     // 1 A/dm2 on 0.2 m2.
     assert_relative_eq!(found.currents_a[0] / 20.0, best, max_relative = 0.01);
@@ -87,7 +79,7 @@ fn unlike_wires_get_their_best_shares() {
 /// With a limit on the worst share no proposal breaks it, and what it is better in is what was asked for.
 #[test]
 fn limits_are_kept() {
-    let job = read(&DRIVEN.replace("6 A/dm2", "3 A/dm2"));
+    let job = model(&DRIVEN.replace("6 A/dm2", "3 A/dm2"));
     let ask = |aim, most_share| Task {
         free: vec![FreeCurrent {
             supply: 1,

@@ -1,12 +1,13 @@
 //! How a field follows small changes of what drives it: against the differences of two runs.
 
+use crate::model;
 use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::levers::Change;
 use ionfall_deposit::sensitivity::Cause;
 use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::{Geometry, Hold, Model, Parts};
+use ionfall_model::{Hold, Model, Parts};
 
 const DRIVEN: &str = include_str!("jobs/driven.toml");
 const COATED: &str = include_str!("jobs/coated.toml");
@@ -16,25 +17,17 @@ const SLOT: &str = include_str!("jobs/slot.toml");
 /// Half of the difference of the two runs, as a share of what is varied.
 const STEP: f64 = 2e-3;
 
-fn read(text: &str) -> (Model, Parts<2>) {
-    let model =
-        ionfall_job::parse("job.toml", text, "".as_ref()).unwrap_or_else(|e| panic!("{e:?}"));
-    let Geometry::Flat(parts) = model.geometry.clone() else {
-        panic!("a planar job");
-    };
-    (model, parts)
-}
-
-fn solved(model: &Model, parts: &Parts<2>, causes: &[Cause]) -> Outcome<2> {
+fn solved(model: &Model<Parts<2>>, causes: &[Cause]) -> Outcome<2> {
     let settings = Settings {
         causes: causes.to_vec(),
         ..Settings::default()
     };
-    run(model, parts, &settings, &mut ()).unwrap_or_else(|e| panic!("{e}"))
+    run(model, &settings, &mut ()).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// The job with a cause times a factor.
-fn changed((mut model, mut parts): (Model, Parts<2>), cause: Cause, factor: f64) -> Outcome<2> {
+fn changed(mut model: Model<Parts<2>>, cause: Cause, factor: f64) -> Outcome<2> {
+    let parts = &mut model.geometry;
     let more = |hold: Hold| match hold {
         Hold::Voltage(v) => Hold::Voltage(factor * v),
         hold => hold.with_current_times(factor),
@@ -69,16 +62,16 @@ fn changed((mut model, mut parts): (Model, Parts<2>), cause: Cause, factor: f64)
             .iter_mut()
             .for_each(|e| e.lead_ohm *= factor),
     }
-    solved(&model, &parts, &[])
+    solved(&model, &[])
 }
 
 /// Each cause against half the difference of two runs, at all facets and poles: within 0.1 % of the largest.
 fn check(text: &str, causes: &[Cause]) {
-    let (model, parts) = read(text);
-    let outcome = solved(&model, &parts, causes);
+    let model = model(text);
+    let outcome = solved(&model, causes);
     assert_eq!(outcome.sensitivities.len(), causes.len());
     for found in &outcome.sensitivities {
-        let case = |factor: f64| changed((model.clone(), parts.clone()), found.cause, factor);
+        let case = |factor: f64| changed(model.clone(), found.cause, factor);
         let [more, less] = [1.0 + STEP, 1.0 - STEP].map(case);
         let half = |a: f64, b: f64| (a - b) / (2.0 * STEP);
         let both = more.growth_m_per_s.iter().zip(&less.growth_m_per_s);
@@ -156,9 +149,9 @@ fn a_coat_and_its_contact_follow() {
 fn small_changes_of_plates_follow_ohm_and_faraday() {
     let job = PLATES.replace("shape", "law = \"primary\", shape");
     let job = format!("{job}plan.time = \"10 h\"\nwanted = {{ thickness = \"0.5 mm\" }}\n");
-    let (model, parts) = read(&job);
-    let outcome = solved(&model, &parts, &causes(&model, &parts));
-    let levers = small_changes(&model, &parts, &outcome).unwrap();
+    let model = model(&job);
+    let outcome = solved(&model, &causes(&model));
+    let levers = small_changes(&model, &outcome).unwrap();
     let now = levers.now;
     assert!(levers.levers.len() >= 3);
     for lever in &levers.levers {
@@ -183,27 +176,27 @@ fn small_changes_of_plates_follow_ohm_and_faraday() {
         "plan.time = \"10 h\"",
         "plan.step = [{ time = \"10 h\", pulse = { on = \"10 ms\", off = \"40 ms\" } }]",
     );
-    let (model, parts) = read(&pulsed);
-    assert!(causes(&model, &parts).is_empty());
-    let asked = solved(&model, &parts, &[Cause::Conductivity]);
+    let model = crate::model(&pulsed);
+    assert!(causes(&model).is_empty());
+    let asked = solved(&model, &[Cause::Conductivity]);
     assert!(asked.sensitivities.is_empty());
-    assert!(small_changes(&model, &parts, &asked).is_none());
+    assert!(small_changes(&model, &asked).is_none());
 }
 
 /// On a curved polarisation a tenth more of something is what a run with it gives, but for what is of second order.
 #[test]
 fn small_changes_are_close_to_runs() {
     let job = format!("plan.time = \"1 h\"\n{SLOT}");
-    let (model, parts) = read(&job);
-    let outcome = solved(&model, &parts, &causes(&model, &parts));
-    let levers = small_changes(&model, &parts, &outcome).unwrap();
+    let model = model(&job);
+    let outcome = solved(&model, &causes(&model));
+    let levers = small_changes(&model, &outcome).unwrap();
     let acid = levers
         .levers
         .iter()
         .find(|l| l.change == Change::Conductivity)
         .unwrap();
     let then = acid.answers.unwrap();
-    let again = changed((model, parts), Cause::Conductivity, acid.factor);
+    let again = changed(model, Cause::Conductivity, acid.factor);
     let gain = |evenness: f64| evenness / levers.now.evenness.unwrap() - 1.0;
     let by_run =
         again.bodies[1].thinnest.unwrap().value / again.bodies[1].thickness_m.unwrap().mean;

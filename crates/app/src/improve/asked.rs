@@ -16,7 +16,7 @@ use crate::error::AppError;
 use ionfall_deposit::currents::{FreeCurrent, Task};
 use ionfall_deposit::small::causes;
 use ionfall_job::{VaryError, value_of};
-use ionfall_model::{Geometry, Hold, Model};
+use ionfall_model::{Hold, Known, Model};
 
 /// Most free ranges: with more, the search needs more cases than anybody waits for.
 const MOST_RANGES: usize = 6;
@@ -154,9 +154,9 @@ impl Asked {
 
 /// Can the currents of a job be found from the sensitivities of its field, for such a goal?
 fn can_find_currents(job: &Model, goal: Goal) -> bool {
-    let known = match &job.geometry {
-        Geometry::Flat(parts) => causes(job, parts),
-        Geometry::Solid(parts) => causes(job, parts),
+    let known = match job.clone().known() {
+        Known::Flat(model) => causes(&model),
+        Known::Solid(model) => causes(&model),
     };
     goal.aim().is_some() && !known.is_empty()
 }

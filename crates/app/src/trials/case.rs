@@ -10,7 +10,7 @@ use crate::version::VERSION;
 use ionfall_deposit::currents::{Task, currents};
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
-use ionfall_model::{Geometry, Model, Parts};
+use ionfall_model::{Known, Model, Parts};
 use ionfall_report::{Digest, Staging, Summary};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -56,9 +56,9 @@ impl Bench<'_> {
         start: Option<Arc<Nearby>>,
     ) -> Result<f64, AppError> {
         let clock = std::time::Instant::now();
-        let found = model.and_then(|model| match &model.geometry {
-            Geometry::Flat(parts) => self.solve(job, &model, parts, &self.grids.flat, start),
-            Geometry::Solid(parts) => self.solve(job, &model, parts, &self.grids.solid, start),
+        let found = model.and_then(|model| match model.known() {
+            Known::Flat(model) => self.solve(job, &model, &self.grids.flat, start),
+            Known::Solid(model) => self.solve(job, &model, &self.grids.solid, start),
         });
         let seconds = clock.elapsed().as_secs_f64();
         let found = match found {
@@ -75,31 +75,27 @@ impl Bench<'_> {
     fn solve<const D: usize>(
         &self,
         job: &Case,
-        model: &Model,
-        parts: &Parts<D>,
+        model: &Model<Parts<D>>,
         shelf: &Shelf<D>,
         start: Option<Arc<Nearby>>,
     ) -> Result<(Digest, Vec<f64>), AppError> {
+        let parts = &model.geometry;
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
         let (outcome, currents_a) = match self.currents {
             None => {
-                let outcome = run_on_grid(model, parts, grid, self.settings, begin, &mut ())?;
+                let outcome = run_on_grid(model, grid, self.settings, begin, &mut ())?;
                 (outcome, Vec::new())
             }
             Some(task) => {
-                let found = currents(model, parts, &grid, self.settings, begin, task)?;
+                let found = currents(model, &grid, self.settings, begin, task)?;
                 (found.outcome, found.currents_a)
             }
         };
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;
-            let solved = Solved {
-                model,
-                parts,
-                outcome,
-            };
+            let solved = Solved { model, outcome };
             write(&mut staging, solved, &Extras::default(), &silent())?.0
         } else {
             Summary::new(model, &outcome, VERSION, None)

@@ -116,7 +116,7 @@ impl Enough {
     }
 }
 
-pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Enough {
+pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_>) -> Enough {
     let Some(wanted) = &model.wanted else {
         return Enough::default();
     };

@@ -238,10 +238,7 @@ fn coats_say_their_sheet_resistance() {
     let mut case = tank();
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
     assert!(summary.coats.is_empty());
-    let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
-        panic!("a tank has three dimensions");
-    };
-    parts.coats.push(ionfall_model::Coat {
+    case.model.geometry.coats.push(ionfall_model::Coat {
         electrode: 1,
         region: None,
         sheet_resistance_ohm: 0.3,
@@ -260,10 +257,7 @@ fn coats_say_their_sheet_resistance() {
 fn islands_that_are_left_out_are_told() {
     let mut case = tank();
     let mut told = |islands_m: f64| {
-        let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
-            panic!("a tank has three dimensions");
-        };
-        parts.coats = vec![ionfall_model::Coat {
+        case.model.geometry.coats = vec![ionfall_model::Coat {
             electrode: 1,
             region: None,
             sheet_resistance_ohm: 500.0,
