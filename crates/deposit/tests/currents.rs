@@ -1,5 +1,6 @@
 //! Currents of several supplies: the best split between two wires, known from their field in closed form.
 
+use crate::model;
 use approx::assert_relative_eq;
 use ionfall_deposit::currents::{Aim, Currents, FreeCurrent, Task, currents};
 use ionfall_deposit::{Begin, Settings};
@@ -54,7 +55,7 @@ fn unlike_wires_get_their_best_shares() {
     let best = best
         .max_by(|a, b| evenness(*a).total_cmp(&evenness(*b)))
         .unwrap();
-    let job = crate::model(WIRES);
+    let job = model(WIRES);
     let found = found(&job, &second(Aim::Evenness));
     // 1 A/dm2 on 0.2 m2.
     assert_relative_eq!(found.currents_a[0] / 20.0, best, max_relative = 0.01);
@@ -78,7 +79,7 @@ fn unlike_wires_get_their_best_shares() {
 /// With a limit on the worst share no proposal breaks it, and what it is better in is what was asked for.
 #[test]
 fn limits_are_kept() {
-    let job = crate::model(&DRIVEN.replace("6 A/dm2", "3 A/dm2"));
+    let job = model(&DRIVEN.replace("6 A/dm2", "3 A/dm2"));
     let ask = |aim, most_share| Task {
         free: vec![FreeCurrent {
             supply: 1,

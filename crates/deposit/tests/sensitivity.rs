@@ -1,5 +1,6 @@
 //! How a field follows small changes of what drives it: against the differences of two runs.
 
+use crate::model;
 use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
 use ionfall_deposit::levers::Change;
@@ -26,11 +27,11 @@ fn solved(model: &Model<Parts<2>>, causes: &[Cause]) -> Outcome<2> {
 
 /// The job with a cause times a factor.
 fn changed(mut model: Model<Parts<2>>, cause: Cause, factor: f64) -> Outcome<2> {
+    let parts = &mut model.geometry;
     let more = |hold: Hold| match hold {
         Hold::Voltage(v) => Hold::Voltage(factor * v),
         hold => hold.with_current_times(factor),
     };
-    let parts = &mut model.geometry;
     let cathodes = parts.electrodes.iter_mut().filter(|e| e.role.is_cathode());
     match cause {
         Cause::Currents => {
@@ -66,7 +67,7 @@ fn changed(mut model: Model<Parts<2>>, cause: Cause, factor: f64) -> Outcome<2> 
 
 /// Each cause against half the difference of two runs, at all facets and poles: within 0.1 % of the largest.
 fn check(text: &str, causes: &[Cause]) {
-    let model = crate::model(text);
+    let model = model(text);
     let outcome = solved(&model, causes);
     assert_eq!(outcome.sensitivities.len(), causes.len());
     for found in &outcome.sensitivities {
@@ -148,7 +149,7 @@ fn a_coat_and_its_contact_follow() {
 fn small_changes_of_plates_follow_ohm_and_faraday() {
     let job = PLATES.replace("shape", "law = \"primary\", shape");
     let job = format!("{job}plan.time = \"10 h\"\nwanted = {{ thickness = \"0.5 mm\" }}\n");
-    let model = crate::model(&job);
+    let model = model(&job);
     let outcome = solved(&model, &causes(&model));
     let levers = small_changes(&model, &outcome).unwrap();
     let now = levers.now;
@@ -186,7 +187,7 @@ fn small_changes_of_plates_follow_ohm_and_faraday() {
 #[test]
 fn small_changes_are_close_to_runs() {
     let job = format!("plan.time = \"1 h\"\n{SLOT}");
-    let model = crate::model(&job);
+    let model = model(&job);
     let outcome = solved(&model, &causes(&model));
     let levers = small_changes(&model, &outcome).unwrap();
     let acid = levers

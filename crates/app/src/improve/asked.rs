@@ -155,8 +155,8 @@ impl Asked {
 /// Can the currents of a job be found from the sensitivities of its field, for such a goal?
 fn can_find_currents(job: &Model, goal: Goal) -> bool {
     let known = match job.clone().known() {
-        Known::Flat(job) => causes(&job),
-        Known::Solid(job) => causes(&job),
+        Known::Flat(model) => causes(&model),
+        Known::Solid(model) => causes(&model),
     };
     goal.aim().is_some() && !known.is_empty()
 }

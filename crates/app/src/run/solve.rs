@@ -197,7 +197,8 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let mut onlooker = Onlooker::new(self.telling, course, Some(keeper));
         onlooker.begins(Stage::Field, &format!("solving {} cells", grid.len()));
-        let outcome = run_on_grid(self.model, grid, settings, begin, &mut onlooker);
+        let model = self.model;
+        let outcome = run_on_grid(model, grid, settings, begin, &mut onlooker);
         match onlooker.failure() {
             Some(error) => Err(error),
             None => Ok(outcome?),

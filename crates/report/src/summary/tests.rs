@@ -6,7 +6,7 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 76] = [
+const WITHOUT: [&str; 75] = [
     "face",
     "most_on",
     "most_at_least",
@@ -68,7 +68,6 @@ const WITHOUT: [&str; 76] = [
     "over_mean",
     "change",
     "kind",
-    "step",
     "at_most",
     "vary",
     "levers",
