@@ -106,17 +106,17 @@ impl Improved {
 
     /// The plus-minus of the goal of a run, as a share of it.
     fn open(&self, run: &Finished) -> Option<f64> {
-        let all = run.summary.uncertainty.as_ref()?;
+        let all = run.summary.beside.uncertainty.as_ref()?;
         let share = |off: Option<f64>, value: Option<f64>| Some(off? / value?);
         if self.goal == Goal::Hours {
-            let reached = run.summary.wanted.as_ref()?.reached_after_s;
+            let reached = run.summary.wanted.as_ref()?.came.reached_after_s;
             return share(all.wish_s, reached);
         }
         let bodies = run.summary.bodies.iter().zip(&all.bodies);
         let works = bodies.filter(|(body, _)| body.role.is_cathode());
         let of = works.filter_map(|(body, off)| match self.goal {
             Goal::Share => share(off.limit_share, body.limit_share.map(|p| p.value)),
-            _ => share(off.thinnest_m, body.thinnest.map(|p| p.value)),
+            _ => share(off.thickness.thinnest_m, body.thinnest.map(|p| p.value)),
         });
         of.reduce(f64::max)
     }
