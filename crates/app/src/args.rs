@@ -399,7 +399,7 @@ impl TrialsArgs {
 pub(crate) struct ImproveArgs {
     /// The job file, for example plaque.toml
     pub job: PathBuf,
-    /// A key of the job and its range: KEY=FROM..TO UNIT
+    /// A key of the job and its range, KEY=FROM..TO UNIT, or choices, KEY=A|B
     #[arg(long, value_name = "KEY=RANGE", required = true)]
     free: Vec<String>,
     /// What to look for
