@@ -227,6 +227,54 @@ fn choices_are_tried_one_after_the_other() {
     );
 }
 
+/// On plates hours go with one over the current and the share with it: on the front their product is one figure.
+#[test]
+fn hours_are_weighed_against_the_share() {
+    let bench = Bench::new(PLATES);
+    let range = "supply.mean_current_density=0.5..8 A/dm2";
+    let asked = ["--free", range, "--for", "hours", "--against", "share"];
+    let (text, found) = improved(&bench, &asked);
+    let points = found["front"]["points"].as_array().unwrap();
+    assert!(points.len() >= 5, "{points:?}");
+    let figures = points.iter().map(|point| {
+        let figure = |n: usize| point["figures"][n].as_f64().unwrap();
+        [figure(0), figure(1)]
+    });
+    let figures: Vec<[f64; 2]> = figures.collect();
+    assert!(
+        figures.is_sorted_by(|a, b| a[0] < b[0] && a[1] > b[1]),
+        "{figures:?}"
+    );
+    let product = figures[0][0] * figures[0][1];
+    for [hours, share] in &figures {
+        assert_relative_eq!(hours * share, product, max_relative = 2e-3);
+    }
+    // From where trees grow down to the end of the range.
+    assert!(
+        figures[0][1] > 65.0 && figures[points.len() - 1][1] < 6.0,
+        "{figures:?}"
+    );
+    assert!(
+        text.contains("costs of") && text.contains("front.svg"),
+        "{text}"
+    );
+    let picture = fs::read_to_string(bench.path("job-improve/front.svg")).unwrap();
+    assert!(
+        picture.starts_with("<svg") && picture.contains("largest share"),
+        "{picture}"
+    );
+    let output = bench.ionfall(&[
+        "improve",
+        "job.toml",
+        "--free",
+        range,
+        "--against",
+        "evenness",
+    ]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(said(&output).contains("against itself"));
+}
+
 /// The fewest hours are those at the largest current that the limit allows.
 #[test]
 fn the_hours_end_at_the_limit() {
