@@ -158,6 +158,123 @@ fn two_wires_go_to_a_quarter_of_the_tank() {
     );
 }
 
+/// Each wire on a supply of its own: by symmetry both give the same, at a quarter of the tank from its middle.
+#[test]
+fn currents_are_found_with_the_place() {
+    let supplies = "[[supply]]\nmean_current_density = \"0.5 A/dm2\"\n[[supply]]\nname = \"second\"\n\
+                    current = \"2 A\" # of ten\nanodes = [\"right\"]\n";
+    let job = WIRES.replace("[supply]\ncurrent = \"10 A\"\n", supplies);
+    assert_ne!(job, WIRES);
+    let bench = Bench::new(&job);
+    let asked = [
+        "--free",
+        "aside=20..80 mm",
+        "--free",
+        "supply.second.current=0..10 A",
+    ];
+    let (text, found) = improved(&bench, &asked);
+    let best = &found["cases"][found["best"].as_u64().unwrap() as usize - 1];
+    let value = |key: &str| number(&best["values"][key]);
+    assert_relative_eq!(value("aside"), 50.0, max_relative = 0.01);
+    assert_relative_eq!(value("supply.second.current"), 5.0, max_relative = 0.01);
+    let evenness = found["after"]["thinnest_over_mean"].as_f64().unwrap();
+    assert_relative_eq!(
+        evenness,
+        (0.5 * TAU * 40.0 / 100.0).tanh(),
+        max_relative = 0.005
+    );
+    assert!(
+        text.contains("without the change of the currents"),
+        "{text}"
+    );
+    let improved_job = fs::read_to_string(bench.path("job-improved.toml")).unwrap();
+    assert!(improved_job.contains("\" # of ten"), "{improved_job}");
+    // The job as it stands keeps its currents, and stopped and started again the search finds the same.
+    assert_eq!(found["cases"][0]["values"]["supply.second.current"], "2 A");
+    let whole = fs::read(bench.path("job-improve/improve.json")).unwrap();
+    for case in 3..40 {
+        let _ = fs::remove_file(bench.path(&format!("job-improve/case-{case:04}.json")));
+    }
+    improved(&bench, &[&asked[..], &["--threads", "1"]].concat());
+    let again = fs::read(bench.path("job-improve/improve.json")).unwrap();
+    assert!(whole == again);
+}
+
+/// Every choice is tried, and the best of them stands in the job.
+#[test]
+fn choices_are_tried_one_after_the_other() {
+    let job = PLATES.replace("limiting_current_density = \"10 A/dm2\"\n", "");
+    assert_ne!(job, PLATES);
+    let bench = Bench::new(&job.replace("agitation = \"air\"", "agitation = \"still\""));
+    let asked = ["--free", "bath.agitation=air|still", "--for", "share"];
+    let (text, found) = improved(&bench, &asked);
+    let cases = found["cases"].as_array().unwrap();
+    let told = |n: usize| {
+        let case = &cases[n];
+        let share = case["figures"]["limit_share_percent"].as_f64().unwrap();
+        (case["values"]["bath.agitation"].as_str().unwrap(), share)
+    };
+    assert_eq!(cases.len(), 2);
+    let ((still, without), (air, with)) = (told(0), told(1));
+    assert_eq!([still, air], ["still", "air"]);
+    assert!(with < 0.5 * without, "{with} {without}");
+    assert_eq!(found["best"], 2);
+    assert!(text.contains("Change: bath.agitation air"), "{text}");
+    let improved_job = fs::read_to_string(bench.path("job-improved.toml")).unwrap();
+    assert!(
+        improved_job.contains("agitation = \"air\""),
+        "{improved_job}"
+    );
+}
+
+/// On plates hours go with one over the current and the share with it: on the front their product is one figure.
+#[test]
+fn hours_are_weighed_against_the_share() {
+    let bench = Bench::new(PLATES);
+    let range = "supply.mean_current_density=0.5..8 A/dm2";
+    let asked = ["--free", range, "--for", "hours", "--against", "share"];
+    let (text, found) = improved(&bench, &asked);
+    let points = found["front"]["points"].as_array().unwrap();
+    assert!(points.len() >= 5, "{points:?}");
+    let figures = points.iter().map(|point| {
+        let figure = |n: usize| point["figures"][n].as_f64().unwrap();
+        [figure(0), figure(1)]
+    });
+    let figures: Vec<[f64; 2]> = figures.collect();
+    assert!(
+        figures.is_sorted_by(|a, b| a[0] < b[0] && a[1] > b[1]),
+        "{figures:?}"
+    );
+    let product = figures[0][0] * figures[0][1];
+    for [hours, share] in &figures {
+        assert_relative_eq!(hours * share, product, max_relative = 2e-3);
+    }
+    // From where trees grow down to the end of the range.
+    assert!(
+        figures[0][1] > 65.0 && figures[points.len() - 1][1] < 6.0,
+        "{figures:?}"
+    );
+    assert!(
+        text.contains("costs of") && text.contains("front.svg"),
+        "{text}"
+    );
+    let picture = fs::read_to_string(bench.path("job-improve/front.svg")).unwrap();
+    assert!(
+        picture.starts_with("<svg") && picture.contains("largest share"),
+        "{picture}"
+    );
+    let output = bench.ionfall(&[
+        "improve",
+        "job.toml",
+        "--free",
+        range,
+        "--against",
+        "evenness",
+    ]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(said(&output).contains("against itself"));
+}
+
 /// The fewest hours are those at the largest current that the limit allows.
 #[test]
 fn the_hours_end_at_the_limit() {
@@ -203,6 +320,11 @@ fn what_cannot_be_asked_is_refused_with_a_way_out() {
             &["--free", "asides=2..8 mm"],
             "asides",
             "did you mean `aside`",
+        ),
+        (
+            &["--free", "aside=20 mm|30 mm"],
+            "34 mm in the job, which is not among these",
+            "job's own value",
         ),
         (
             &["--free", "aside=20..80 mm", "--for", "hours"],

@@ -399,12 +399,15 @@ impl TrialsArgs {
 pub(crate) struct ImproveArgs {
     /// The job file, for example plaque.toml
     pub job: PathBuf,
-    /// A key of the job and its range: KEY=FROM..TO UNIT
+    /// A key of the job and its range, KEY=FROM..TO UNIT, or choices, KEY=A|B
     #[arg(long, value_name = "KEY=RANGE", required = true)]
     free: Vec<String>,
     /// What to look for
     #[arg(long = "for", value_name = "GOAL", value_enum, default_value_t)]
     goal: Goal,
+    /// A second goal that is weighed against the first: what one costs of the other
+    #[arg(long, value_name = "GOAL", value_enum)]
+    against: Option<Goal>,
     /// Largest share of the limiting current, per cent [default: from where trees grow]
     #[arg(long, value_name = "PERCENT")]
     most_share: Option<f64>,
@@ -434,6 +437,7 @@ impl ImproveArgs {
         ImproveOptions {
             free: self.free.clone(),
             goal: self.goal,
+            against: self.against,
             most_share: self.most_share.map_or(trees, |percent| 0.01 * percent),
             most_v: self.most_volts,
             most_h: self.most_hours,

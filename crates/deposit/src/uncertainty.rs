@@ -20,6 +20,7 @@
 //! (`tests/uncertainty`), so that the plus-minus holds in 95 of 100 cases.
 
 use crate::error::DepositError;
+use crate::levers::LeverAnswers;
 use crate::observer::Observer;
 use crate::outcome::{BodyOutcome, Outcome, Thicknesses, VoltsAmps};
 use crate::place::{EdgeFigure, Place};
@@ -183,6 +184,8 @@ pub struct CoarserGrid {
     pub factor: f64,
     /// Its cells.
     pub cells: usize,
+    /// The answers on it, by which changes are judged.
+    pub answers: LeverAnswers,
 }
 
 /// Plus-minus of the answers of one electrode.
@@ -354,6 +357,7 @@ fn compare<const D: usize>(
             .map(|(factor, outcome)| CoarserGrid {
                 factor: *factor,
                 cells: outcome.grid.len(),
+                answers: LeverAnswers::of(outcome),
             })
             .collect(),
         main: main.unwrap_or_default(),

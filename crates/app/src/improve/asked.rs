@@ -176,11 +176,20 @@ fn item(
     let free = Free::new(asked)?;
     let value = said(&free.key)?;
     let free = free.beginning_with(value.trim_matches('"'), asked)?;
-    let supply = job.supplies.iter().position(|s| {
-        free.key == format!("supply.{}.current", s.name) && matches!(s.hold, Hold::Current(_))
+    let supply = supply_of(&free.key, job).filter(|n| {
+        let holds_current = matches!(job.supplies[*n].hold, Hold::Current(_));
+        holds_current && currents && free.unit == "A"
     });
-    Ok(match supply.filter(|_| currents && free.unit == "A") {
+    Ok(match supply {
         Some(supply) => Item::Current(free, supply),
         None => Item::Range(free),
     })
+}
+
+/// The supply whose current a key is, by its name or its number.
+fn supply_of(key: &str, job: &Model) -> Option<usize> {
+    let who = key.strip_prefix("supply.")?.strip_suffix(".current")?;
+    let by_name = job.supplies.iter().position(|s| s.name == who);
+    let by_number = who.parse::<usize>().ok().and_then(|n| n.checked_sub(1));
+    by_name.or(by_number.filter(|n| *n < job.supplies.len()))
 }

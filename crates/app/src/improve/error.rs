@@ -54,6 +54,9 @@ pub enum ImproveError {
     /// The goal needs prices, and the job has none.
     #[error("the goal is a cost, and the job gives no prices")]
     NoPrices,
+    /// A goal against itself.
+    #[error("the goal is weighed against itself")]
+    SameGoal,
     /// A file where the improved job should go that this program did not write.
     #[error("{} is somebody's own file", path.display())]
     SomebodysFile {
@@ -85,6 +88,9 @@ impl ImproveError {
             }
             Self::NoPrices => {
                 "add [prices] to the job, for example energy = \"0.28 per kWh\", time = \"6 per h\""
+            }
+            Self::SameGoal => {
+                "name another with --against, for example --for evenness --against hours"
             }
             Self::SomebodysFile { .. } => {
                 "move it away: the improved job is written there, beside the files that it names"

@@ -4,6 +4,7 @@
 //! whatever the unit.
 
 use ionfall_deposit::currents::Aim;
+use ionfall_deposit::levers::LeverAnswers;
 use ionfall_report::{Digest, KeyFigure};
 
 /// What a job is improved for.
@@ -48,6 +49,17 @@ impl Goal {
             _ => Some(value),
         }
         .filter(|value| *value > 0.0)
+    }
+
+    /// Its figure among the answers of a coarser grid, where it is one of them.
+    pub(super) const fn answer(self, answers: &LeverAnswers) -> Option<f64> {
+        match self {
+            Self::Evenness => answers.evenness,
+            Self::Thinnest => answers.thinnest_m,
+            Self::Hours => answers.wish_s,
+            Self::Share => answers.limit_share,
+            Self::Metal | Self::Cost => None,
+        }
     }
 
     /// Is more of it better?

@@ -13,6 +13,8 @@ mod asked;
 mod choice;
 mod error;
 mod free;
+mod front;
+mod gain;
 mod goal;
 mod limit;
 mod options;
@@ -152,11 +154,16 @@ pub fn improve(
 ) -> Result<Improved, AppError> {
     tell(telling, 0.0, "reading the job");
     let base = ionfall_job::read(job)?;
-    if options.goal.wants_a_thickness() && base.wanted.is_none() {
-        return Err(ImproveError::NothingWanted.into());
+    for goal in std::iter::once(options.goal).chain(options.against) {
+        if goal.wants_a_thickness() && base.wanted.is_none() {
+            return Err(ImproveError::NothingWanted.into());
+        }
+        if goal.wants_prices() && base.prices.is_none() {
+            return Err(ImproveError::NoPrices.into());
+        }
     }
-    if options.goal.wants_prices() && base.prices.is_none() {
-        return Err(ImproveError::NoPrices.into());
+    if options.against == Some(options.goal) {
+        return Err(ImproveError::SameGoal.into());
     }
     let text = std::fs::read_to_string(job).map_err(|source| JobError::Read {
         path: job.into(),
@@ -208,7 +215,7 @@ fn find<'a>(
         bed.case(number, values, currents)
     };
     let search = Search::new(bed.asked, options.goal, limits, Box::new(ask));
-    let mut search = search.run(options.solves)?;
+    let mut search = search.run(options.solves, options.against)?;
     let mut worth = Vec::new();
     if let Some(best) = search.best() {
         let start = search.start();

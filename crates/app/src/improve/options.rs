@@ -10,6 +10,8 @@ pub struct ImproveOptions {
     pub free: Vec<String>,
     /// What for.
     pub goal: Goal,
+    /// A second goal, that the first is weighed against.
+    pub against: Option<Goal>,
     /// Largest share of the limiting current.
     pub most_share: f64,
     /// Largest voltage of the main supply, V.

@@ -15,12 +15,17 @@ use crate::error::AppError;
 use cobyla::{RhoBeg, StopTols, minimize};
 use ionfall_report::Digest;
 use std::cell::RefCell;
+use std::cmp::Ordering;
 
 /// First step, as a share of each range, and the step at which the search ends.
 const FIRST_STEP: f64 = 0.25;
 const LAST_STEP: f64 = 0.004;
 /// Cases that each combination of choices gets at the least.
 const LEAST_CASES: usize = 6;
+/// Where, between the best for one goal and for the other, is searched too.
+const BETWEEN: [f64; 3] = [0.25, 0.5, 0.75];
+/// A smaller difference of costs is none.
+const SAME: f64 = 1e-3;
 /// How much worse than the worst so far a case counts that cannot be computed.
 const FAILED: f64 = 0.5;
 /// A limit counts as kept within this.
@@ -64,6 +69,8 @@ pub(super) struct Search<'a> {
     /// Cases, in the order in which they were asked for.
     pub cases: Vec<Case>,
     ask: Ask<'a>,
+    /// A second goal, and the cost of it that must not be exceeded.
+    bound: Option<(Goal, f64)>,
     /// What the machine refused.
     refused: Option<AppError>,
 }
@@ -82,6 +89,7 @@ impl<'a> Search<'a> {
             limits,
             cases: Vec::new(),
             ask,
+            bound: None,
             refused: None,
         }
     }
@@ -141,7 +149,11 @@ impl<'a> Search<'a> {
         };
         let cost = found.and_then(|digest| self.goal.cost(digest));
         let room = |limit: &Limit| found.map_or(0.0, |digest| limit.room(digest));
-        let rooms = self.limits.iter().map(room).collect();
+        let bound = self.bound.iter().map(|(goal, most)| {
+            let cost = found.and_then(|digest| goal.cost(digest));
+            cost.map_or(0.0, |cost| most - cost)
+        });
+        let rooms = self.limits.iter().map(room).chain(bound).collect();
         (cost.unwrap_or_else(|| self.worst() + FAILED), rooms)
     }
 
@@ -163,8 +175,60 @@ impl<'a> Search<'a> {
             .map(|(n, _)| n)
     }
 
-    /// Searches from where the job stands, with so many cases.
-    pub fn run(mut self, solves: usize) -> Result<Self, AppError> {
+    /// Searches from where the job stands, with so many cases; then, against a second goal, for what lies
+    /// between the best for either.
+    pub fn run(mut self, solves: usize, against: Option<Goal>) -> Result<Self, AppError> {
+        let Some(second) = against else {
+            return self.best_for_goal(solves);
+        };
+        let part = (solves / (2 + BETWEEN.len())).max(LEAST_CASES);
+        self = self.best_for_goal(2 * part)?;
+        let Some(first_best) = self.best() else {
+            return Ok(self);
+        };
+        let from = self.cases[first_best].spot.clone();
+        let first = std::mem::replace(&mut self.goal, second);
+        self = self.walk(&from, part)?;
+        let second_best = self.best().unwrap_or(first_best);
+        self.goal = first;
+        let cost = |case: usize| {
+            let digest = self.cases[case].found.as_ref().ok();
+            digest.and_then(|digest| second.cost(digest))
+        };
+        let Some((worst, best)) = cost(first_best).zip(cost(second_best)) else {
+            return Ok(self);
+        };
+        for share in BETWEEN {
+            self.bound = Some((second, worst + share * (best - worst)));
+            self = self.walk(&from, part)?;
+        }
+        self.bound = None;
+        Ok(self)
+    }
+
+    /// The cases that no other is better than in both goals, in the order of the first; limits are kept.
+    pub fn front(&self, second: Goal) -> Vec<usize> {
+        let costs = |n: usize| {
+            let case = &self.cases[n];
+            let first = case.cost(self.goal, self.limits)?;
+            Some((n, first, second.cost(case.found.as_ref().ok()?)?))
+        };
+        let mut all: Vec<_> = (0..self.cases.len()).filter_map(costs).collect();
+        all.sort_by(|a, b| {
+            (a.1, a.2)
+                .partial_cmp(&(b.1, b.2))
+                .unwrap_or(Ordering::Equal)
+        });
+        let mut best = f64::INFINITY;
+        all.retain(|(_, _, cost)| {
+            let is_better = *cost < best - SAME;
+            best = best.min(*cost);
+            is_better
+        });
+        all.into_iter().map(|(n, ..)| n).collect()
+    }
+
+    fn best_for_goal(mut self, solves: usize) -> Result<Self, AppError> {
         let start = self.start();
         self.at(start.clone())?;
         let combinations = self.asked.combinations();
@@ -175,17 +239,19 @@ impl<'a> Search<'a> {
                 currents: self.asked.task.is_some(),
                 ..start.clone()
             };
-            self = match spot.shares.is_empty() {
-                true => self.at(spot).map(|_| self)?,
-                false => self.walk(&spot, each)?,
-            };
+            self = self.walk(&spot, each)?;
         }
         Ok(self)
     }
 
     /// Walks through the ranges from a spot.
     fn walk(self, from: &Spot, solves: usize) -> Result<Self, AppError> {
-        let (ranges, limits) = (from.shares.len(), self.limits.len());
+        let ranges = from.shares.len();
+        if ranges == 0 {
+            let mut all = self;
+            return all.at(from.clone()).map(|_| all);
+        }
+        let limits = self.limits.len() + usize::from(self.bound.is_some());
         let all = RefCell::new(self);
         let spot = |x: &[f64]| Spot {
             shares: x.to_vec(),

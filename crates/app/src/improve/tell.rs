@@ -1,6 +1,8 @@
 //! The files of a search, and its words.
 
 use super::asked::{Asked, Item};
+use super::front::Front;
+use super::gain::Gain;
 use super::goal::Goal;
 use super::limit::Limit;
 use super::options::ImproveOptions;
@@ -20,6 +22,8 @@ const TOLD: [KeyFigure; 4] = [
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
 ];
+/// Picture of a goal against another.
+const FRONT: &str = "front.svg";
 /// Digits of figures.
 const DIGITS: i32 = 4;
 /// A key whose change is worth less than this share of the goal hardly matters.
@@ -34,15 +38,6 @@ pub(super) struct Worth {
     pub moved: bool,
 }
 
-/// A gain, and what is open of it.
-#[derive(Clone, Copy, Debug)]
-struct Gain {
-    /// The figure of the goal before and after, in full runs.
-    values: [f64; 2],
-    /// Its plus-minus, as a share of it: the larger of both.
-    open: Option<f64>,
-}
-
 /// What came of a search.
 #[derive(Clone, Debug)]
 pub struct Improved {
@@ -54,6 +49,7 @@ pub struct Improved {
     /// The best case that keeps to all limits, counted from zero.
     pub(super) best: Option<usize>,
     gain: Option<Gain>,
+    front: Option<Front>,
     /// Key figures of the full runs before and after.
     runs: Option<[Digest; 2]>,
     /// Its folder.
@@ -74,6 +70,7 @@ impl Improved {
             limits: search.limits.to_vec(),
             asked: search.asked.clone(),
             best: search.best(),
+            front: options.against.map(|second| Front::new(&search, second)),
             cases: search.cases,
             worth,
             gain: None,
@@ -92,46 +89,18 @@ impl Improved {
             Digest::of(&run.summary).map_err(|e| AppError::Report(ReportError::from(e)))
         };
         let runs = [digest(before)?, digest(after)?];
-        let value = |digest: &Digest| self.goal.value(digest);
-        let open = [before, after].map(|run| self.open(run));
-        if let [Some(a), Some(b)] = [value(&runs[0]), value(&runs[1])] {
-            self.gain = Some(Gain {
-                values: [a, b],
-                open: open.into_iter().flatten().reduce(f64::max),
-            });
-        }
+        self.gain = Gain::new(self.goal, [before, after], &runs);
         self.runs = Some(runs);
         Ok(())
-    }
-
-    /// The plus-minus of the goal of a run, as a share of it.
-    fn open(&self, run: &Finished) -> Option<f64> {
-        let all = run.summary.beside.uncertainty.as_ref()?;
-        let share = |off: Option<f64>, value: Option<f64>| Some(off? / value?);
-        if self.goal == Goal::Hours {
-            let reached = run.summary.wanted.as_ref()?.came.reached_after_s;
-            return share(all.wish_s, reached);
-        }
-        let bodies = run.summary.bodies.iter().zip(&all.bodies);
-        let works = bodies.filter(|(body, _)| body.role.is_cathode());
-        let of = works.filter_map(|(body, off)| match self.goal {
-            Goal::Share => share(off.limit_share, body.limit_share.map(|p| p.value)),
-            _ => share(off.thickness.thinnest_m, body.thinnest.map(|p| p.value)),
-        });
-        of.reduce(f64::max)
-    }
-
-    /// Gain over what is open of it; nothing if the best is the start.
-    fn is_sure(&self) -> Option<bool> {
-        let gain = self.gain?;
-        let change = (gain.values[1] / gain.values[0] - 1.0).abs();
-        Some(gain.open.is_none_or(|open| change > open))
     }
 }
 
 /// The files of a search: a line a case, and all of it for programs.
 pub(super) fn write(improved: &Improved, folder: &Path, version: &str) -> Result<(), AppError> {
     put(&folder.join("improve.csv"), improved.csv().as_bytes())?;
+    if let Some(front) = &improved.front {
+        put(&folder.join(FRONT), front.svg().as_bytes())?;
+    }
     let mut all = improved.json();
     all["version"] = version.into();
     put(
@@ -235,8 +204,9 @@ impl Improved {
             "worth": worth.collect::<Vec<_>>(),
             "before": self.runs.as_ref().map(|runs| figures(&runs[0])),
             "after": self.runs.as_ref().map(|runs| figures(&runs[1])),
-            "gain": self.gain.map(|gain| value!({ "share": gain.values[1] / gain.values[0] - 1.0,
-                "plus_minus_share": gain.open, "sure": self.is_sure() })),
+            "gain": self.gain.map(|gain| value!({ "share": gain.change(),
+                "plus_minus_share": gain.open, "sure": gain.is_sure() })),
+            "front": self.front.as_ref().map(Front::json),
             "job": self.job.as_ref().map(|job| job.display().to_string()),
         })
     }
@@ -253,7 +223,12 @@ impl Improved {
     pub fn text(&self, look: Look<'_>) -> String {
         let mut text = self.table();
         text += "\n";
-        for line in [self.asked(), self.mattered(), self.sentence()] {
+        for line in [
+            self.asked(),
+            self.weighed(),
+            self.mattered(),
+            self.sentence(),
+        ] {
             if !line.is_empty() {
                 text += &format!("{}\n", folded(&line, look.width).join("\n"));
             }
@@ -272,6 +247,15 @@ impl Improved {
             .collect();
         let all: Vec<String> = frees.chain(asked).collect();
         format!("Asked: {}; {} cases.", all.join(", "), self.cases.len())
+    }
+
+    /// What one goal costs of the other.
+    fn weighed(&self) -> String {
+        let Some(front) = &self.front else {
+            return String::new();
+        };
+        let picture = self.folder.join(FRONT);
+        format!("{} Drawn in {}.", front.text(), picture.display())
     }
 
     /// The cases, a line each.
@@ -390,11 +374,12 @@ impl Improved {
         let unit = figure.unit();
         let open = gain.open.map_or_else(
             || ", its plus-minus not known".to_owned(),
-            |open| format!(", each +- {} %", significant(100.0 * open, 2)),
+            |open| format!(" +- {} %", significant(100.0 * open, 2)),
         );
-        let told = format!("{} {before} -> {after} {unit}{open}", figure.label());
-        let told = told.replace(" ,", ",");
-        if self.is_sure() == Some(false) {
+        let change = significant(100.0 * gain.change(), 3);
+        let told = format!("{} {before} -> {after} {unit}", figure.label());
+        let told = format!("{}, by {change} %{open}", told.trim_end());
+        if !gain.is_sure() {
             return format!(
                 "No gain for certain ({told}): leave the job as it is, or ask again on smaller cells."
             );
