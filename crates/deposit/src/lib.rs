@@ -32,6 +32,7 @@
 
 mod body;
 mod border;
+mod cause;
 mod conclude;
 mod crowding;
 pub mod currents;

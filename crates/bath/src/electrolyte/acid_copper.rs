@@ -173,26 +173,7 @@ impl Electrolyte {
             name: "acid copper".into(),
             composition: composition(&amounts),
             usual_current: amounts.usual_current,
-            fluid: Fluid {
-                density: Some(
-                    Figure::new(
-                        solution.density_kg_per_m3(),
-                        "kg/m3",
-                        Grade::Computed,
-                        LALIBERTE,
-                    )
-                    .uncertain(0.002),
-                ),
-                viscosity: Some(
-                    Figure::new(
-                        solution.viscosity_pa_s(),
-                        "Pa s",
-                        Grade::Computed,
-                        LALIBERTE,
-                    )
-                    .uncertain(0.05),
-                ),
-            },
+            fluid: fluid(&solution),
             concentration: Some(concentration(&amounts, &solution)),
             diffusion: Some(copper_diffusion(&solution)),
             liquid: Liquid {
@@ -270,6 +251,15 @@ fn composition(amounts: &AcidCopper) -> Vec<(&'static str, Figure)> {
     ];
     list.extend(amounts.chloride_ppm.map(|c| ("chloride", c.middle())));
     list
+}
+
+/// Density and viscosity, as sure as the formulae.
+fn fluid(solution: &Solution) -> Fluid {
+    let figure = |value, unit| Figure::new(value, unit, Grade::Computed, LALIBERTE);
+    Fluid {
+        density: Some(figure(solution.density_kg_per_m3(), "kg/m3").uncertain(0.002)),
+        viscosity: Some(figure(solution.viscosity_pa_s(), "Pa s").uncertain(0.05)),
+    }
 }
 
 /// Copper in mol/m3, as sure as the amount of salt.
