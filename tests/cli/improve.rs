@@ -11,61 +11,10 @@ use std::fs;
 const WIRES: &str = include_str!("jobs/two-wires.toml");
 
 /// Plates between insulating walls, so one current density everywhere, under a known limit.
-const PLATES: &str = r#"
-space = "planar"
-depth = "100 mm"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "acid copper"
-agitation = "air"
-limiting_current_density = "10 A/dm2"
-[[anode]]
-shape.rectangle = { from = "-5 x -5 mm", to = "0 x 45 mm" }
-[[work]]
-name = "plate"
-shape.rectangle = { from = "60 x -5 mm", to = "65 x 45 mm" }
-[grid]
-finest = "4 mm"
-[supply]
-mean_current_density = "1 A/dm2" # for a start
-[plan]
-time = "4 h"
-[wanted]
-thickness = "0.2 mm"
-"#;
+const PLATES: &str = include_str!("jobs/limited-plates.toml");
 
 /// Plates without polarisation whose energy is dear and whose time is cheap.
-const PRICED: &str = r#"
-space = "planar"
-depth = "100 mm"
-[figures]
-now = "2 A/dm2"
-[tank]
-size = "60 x 40 mm"
-[bath]
-kind = "custom"
-metal = "copper"
-conductivity = "20 S/m"
-[[anode]]
-shape.rectangle = { from = "-5 x -5 mm", to = "0 x 45 mm" }
-law = "primary"
-[[work]]
-name = "plate"
-shape.rectangle = { from = "60 x -5 mm", to = "65 x 45 mm" }
-law = "primary"
-[grid]
-finest = "4 mm"
-[supply]
-mean_current_density = "now"
-[plan]
-time = "4 h"
-[wanted]
-thickness = "0.2 mm"
-[prices]
-energy = "360 per kWh"
-time = "1.08 per h"
-"#;
+const PRICED: &str = include_str!("jobs/priced-plates.toml");
 
 fn improved(bench: &Bench, arguments: &[&str]) -> (String, Value) {
     let output = bench.ionfall(&[&["improve", "job.toml"], arguments].concat());

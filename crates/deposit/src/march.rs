@@ -4,7 +4,7 @@
 //! thickness obeys `dh/dt = f(h, t)`, one equation for each facet, where `f` is a solve of the
 //! circuit. Without coats and at a constant setting `f` is constant: one solve is exact for any
 //! length of time. Else the pair of orders three and two of Bogacki and Shampine (1989, Appl. Math.
-//! Lett. 2:321-325; coefficients from memory, the orders are tested) is used with adaptive steps,
+//! Lett. 2:321-325; that the coefficients meet the conditions of these orders is tested) is used with adaptive steps,
 //!
 //! ```text
 //! k1 = f(h)              k2 = f(h + dt k1 / 2)      k3 = f(h + 3 dt k2 / 4)
@@ -26,6 +26,16 @@ use crate::state::{Moment, State};
 use crate::surface::Surface;
 use ionfall_model::{Setting, Step, Until};
 use rayon::prelude::*;
+
+/// Where the slopes of a time step are taken, as shares of it.
+const NODES: [f64; 4] = [0.0, 0.5, 0.75, 1.0];
+/// Shares of the slopes in what is new, of order three.
+const WEIGHTS: [f64; 3] = [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0];
+
+/// What is new less what an embedded formula of order two makes of the same slopes, over the time step.
+fn local_error([k1, k2, k3, k4]: [f64; 4]) -> f64 {
+    -5.0 / 72.0 * k1 + k2 / 12.0 + k3 / 9.0 - k4 / 8.0
+}
 
 /// Shortest time step, as a share of the time the plan's step may take.
 const SHORTEST: f64 = 1e-13;
@@ -187,19 +197,24 @@ impl<const D: usize> March<'_, D> {
         let t = state.time_s;
         let begin_v = state.potential_v.clone();
         if let Some((before_s, before_v)) = &state.earlier {
-            foretell(&mut state.potential_v, before_v, 0.5 * dt / (t - before_s));
+            foretell(
+                &mut state.potential_v,
+                before_v,
+                NODES[1] * dt / (t - before_s),
+            );
         }
-        let k2 = self.rates_at(state, step, &moved(&h, &[(0.5 * dt, k1)]), t + 0.5 * dt)?;
+        let half = NODES[1] * dt;
+        let k2 = self.rates_at(state, step, &moved(&h, &[(half, k1)]), t + half)?;
         foretell(&mut state.potential_v, &begin_v, 0.25 / 0.5);
-        let k3 = self.rates_at(state, step, &moved(&h, &[(0.75 * dt, &k2)]), t + 0.75 * dt)?;
+        let far = NODES[2] * dt;
+        let k3 = self.rates_at(state, step, &moved(&h, &[(far, &k2)]), t + far)?;
         foretell(&mut state.potential_v, &begin_v, 0.25 / 0.75);
-        let weights = [2.0 / 9.0, 1.0 / 3.0, 4.0 / 9.0];
         let new = moved(
             &h,
             &[
-                (weights[0] * dt, k1),
-                (weights[1] * dt, &k2),
-                (weights[2] * dt, &k3),
+                (WEIGHTS[0] * dt, k1),
+                (WEIGHTS[1] * dt, &k2),
+                (WEIGHTS[2] * dt, &k3),
             ],
         );
         let k4 = self.rates_at(state, step, &new, t + dt)?;
@@ -210,7 +225,7 @@ impl<const D: usize> March<'_, D> {
                 return 0.0;
             }
             let k = |r: &Rates| r.growth_m_per_s[f];
-            let e = dt * (-5.0 / 72.0 * k(k1) + k(&k2) / 12.0 + k(&k3) / 9.0 - k(&k4) / 8.0);
+            let e = dt * local_error([k(k1), k(&k2), k(&k3), k(&k4)]);
             e / ((new[f] - islands).max(0.0) + own + JOINING * islands)
         };
         for f in (0..h.len()).filter(|&f| self.surface.own_thickness_m[f][0] > 0.0) {
@@ -219,9 +234,9 @@ impl<const D: usize> March<'_, D> {
         let mut average = Rates::default();
         average.growth_m_per_s.clone_from(&k1.growth_m_per_s);
         average.ledger.clone_from(&k1.ledger);
-        average.ledger.add(weights[0] - 1.0, &k1.ledger);
-        average.ledger.add(weights[1], &k2.ledger);
-        average.ledger.add(weights[2], &k3.ledger);
+        average.ledger.add(WEIGHTS[0] - 1.0, &k1.ledger);
+        average.ledger.add(WEIGHTS[1], &k2.ledger);
+        average.ledger.add(WEIGHTS[2], &k3.ledger);
         for (f, growth) in average.growth_m_per_s.iter_mut().enumerate() {
             *growth = (new[f] - h[f]) / dt;
         }
@@ -513,5 +528,28 @@ impl<'a> Amounts<'a> {
         ledger.add(a, &self.start.ledger);
         ledger.add(b, &self.trial.average.ledger);
         ledger.add(c, &self.trial.end.ledger);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    /// Taylor's series term by term: the third slope takes all of its node from the second, the second from the first.
+    #[test]
+    fn coefficients_meet_the_conditions_of_their_orders() {
+        let new = |n: i32| -> f64 { WEIGHTS.iter().zip(NODES).map(|(w, c)| w * c.powi(n)).sum() };
+        for n in 0..3 {
+            assert_relative_eq!(new(n), 1.0 / f64::from(n + 1), max_relative = 1e-15);
+        }
+        assert_relative_eq!(
+            WEIGHTS[2] * NODES[2] * NODES[1],
+            1.0 / 6.0,
+            max_relative = 1e-15
+        );
+        // Slopes that are constant or straight leave no error, others do.
+        let error = |n: i32| local_error(NODES.map(|c| c.powi(n))).abs();
+        assert!(error(0) < 1e-15 && error(1) < 1e-15 && error(2) > 0.01);
     }
 }

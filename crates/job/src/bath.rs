@@ -198,9 +198,7 @@ fn amounts(table: &Table) -> Option<AcidCopper> {
             _ => CopperSalt::Pentahydrate(amount),
         })
     });
-    let acid = composition
-        .need("sulfuric_acid", "\"50 g/L\"")
-        .and_then(|i| i.positive(Dimension::AcidContent));
+    let acid = composition.need_positive("sulfuric_acid", "\"50 g/L\"", Dimension::AcidContent);
     composition.finish();
     Some(AcidCopper::given(salt?, acid?))
 }
@@ -211,12 +209,12 @@ fn hydrogen(item: &Item) -> Option<Evolution> {
         return item.flag()?.then_some(Evolution::Usual);
     }
     let table = item.table()?;
-    let exchange = table
-        .need("exchange_current_density", "\"0.001 A/m2\"")
-        .and_then(|i| i.positive(Dimension::CurrentDensity));
-    let slope = table
-        .need("slope_per_decade", "\"120 mV\"")
-        .and_then(|i| i.positive(Dimension::Voltage));
+    let exchange = table.need_positive(
+        "exchange_current_density",
+        "\"0.001 A/m2\"",
+        Dimension::CurrentDensity,
+    );
+    let slope = table.need_positive("slope_per_decade", "\"120 mV\"", Dimension::Voltage);
     let equilibrium = table
         .need("above_metal", "\"-0.34 V\"")
         .and_then(|i| i.quantity(Dimension::Voltage));

@@ -103,12 +103,12 @@ impl Said {
 
 /// Reads figures.
 fn figures(table: &Table) -> Option<Said> {
-    let exchange = table
-        .need("exchange_current_density", "\"0.003 A/m2\"")
-        .and_then(|i| i.positive(Dimension::CurrentDensity));
-    let slope = table
-        .need("slope_per_decade", "\"120 mV\"")
-        .and_then(|i| i.positive(Dimension::Voltage));
+    let exchange = table.need_positive(
+        "exchange_current_density",
+        "\"0.003 A/m2\"",
+        Dimension::CurrentDensity,
+    );
+    let slope = table.need_positive("slope_per_decade", "\"120 mV\"", Dimension::Voltage);
     let back = table.need("back_voltage", "\"0.9 V\"").and_then(|i| {
         let volts = i.positive(Dimension::Voltage)?;
         i.usual(Dimension::Voltage, volts, BACK_V, "V");

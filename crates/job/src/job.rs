@@ -102,9 +102,7 @@ fn geometry(job: &Table, bath: &Background, folder: &Path) -> Option<Geometry> {
     match space {
         "tank" => parts::read::<3, Spatial>(job, Space::Tank, bath, folder).map(Geometry::Solid),
         "planar" => {
-            let depth_m = job
-                .need("depth", "\"100 mm\"")
-                .and_then(|i| i.positive(Dimension::Length));
+            let depth_m = job.need_positive("depth", "\"100 mm\"", Dimension::Length);
             let space = Space::Planar {
                 depth_m: depth_m.unwrap_or(1.0),
             };

@@ -121,9 +121,11 @@ fn linear(figures: &Table) -> Option<Transfer> {
 }
 
 fn exchange(figures: &Table) -> Option<f64> {
-    figures
-        .need("exchange_current_density", "\"0.5 A/m2\"")?
-        .positive(Dimension::CurrentDensity)
+    figures.need_positive(
+        "exchange_current_density",
+        "\"0.5 A/m2\"",
+        Dimension::CurrentDensity,
+    )
 }
 
 fn tafel(figures: &Table, cathode: bool) -> Option<Transfer> {

@@ -22,13 +22,7 @@ pub(crate) fn read<const D: usize>(
     job: &Table,
     electrodes: Option<&[Electrode]>,
 ) -> Option<Vec<Line<D>>> {
-    let tables = job.tables(KEY);
-    let read: Vec<_> = tables
-        .iter()
-        .enumerate()
-        .map(|(n, table)| line(table, n, electrodes))
-        .collect();
-    read.into_iter().collect()
+    job.each(KEY, |table, n| line(table, n, electrodes))
 }
 
 fn line<const D: usize>(

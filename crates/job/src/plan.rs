@@ -247,14 +247,9 @@ pub(crate) fn plan(
             "add steps, or write time = \"8 h\" instead",
         );
     }
-    let tables = table.tables("step");
-    let read: Vec<_> = tables
-        .iter()
-        .enumerate()
-        .map(|(n, step)| self::step(step, n, supplies, electrodes))
-        .collect();
+    let read = table.each("step", |step, n| self::step(step, n, supplies, electrodes));
     table.finish();
-    read.into_iter().collect()
+    read
 }
 
 fn step(
@@ -412,9 +407,7 @@ fn pulse(table: &Table) -> Option<Pulse> {
         Some(item) => item.positive(Dimension::Time),
         None => Some(0.0),
     };
-    let on = table
-        .need("on", "\"20 ms\"")
-        .and_then(|i| i.positive(Dimension::Time));
+    let on = table.need_positive("on", "\"20 ms\"", Dimension::Time);
     let (off, reverse) = (time("off"), time("reverse"));
     let share = match table.get("reverse_share") {
         Some(item) => ratio(&item),

@@ -236,6 +236,17 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// What each table of an array is read as, with its number; nothing if one is wrong. The faults of all are noted.
+    pub fn each<T>(
+        &self,
+        key: &'static str,
+        mut read: impl FnMut(&Table<'a>, usize) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let tables = self.tables(key).into_iter().enumerate();
+        let all: Vec<Option<T>> = tables.map(|(n, table)| read(&table, n)).collect();
+        all.into_iter().collect()
+    }
+
     /// A sub-table with the name its messages use.
     pub fn table(&self, key: &'static str) -> Option<Table<'a>> {
         self.get(key)?.table()
@@ -301,9 +312,19 @@ impl<'a> Table<'a> {
         self.get(key)?.positive(Dimension::Length)
     }
 
+    /// A quantity that must be there and positive.
+    pub fn need_positive(
+        &self,
+        key: &'static str,
+        example: &str,
+        dimension: Dimension,
+    ) -> Option<f64> {
+        self.need(key, example)?.positive(dimension)
+    }
+
     /// A length that must be there and positive.
     pub fn need_length(&self, key: &'static str) -> Option<f64> {
-        self.need(key, "\"10 mm\"")?.positive(Dimension::Length)
+        self.need_positive(key, "\"10 mm\"", Dimension::Length)
     }
 
     /// A point, the origin if it is missing.

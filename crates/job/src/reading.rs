@@ -18,13 +18,7 @@ pub(crate) fn read<const D: usize>(
     job: &Table,
     liquid: Option<&Solid<D>>,
 ) -> Option<Vec<Reading<D>>> {
-    let tables = job.tables(KEY);
-    let read: Vec<_> = tables
-        .iter()
-        .enumerate()
-        .map(|(n, table)| reading(table, n, liquid))
-        .collect();
-    read.into_iter().collect()
+    job.each(KEY, |table, n| reading(table, n, liquid))
 }
 
 fn reading<const D: usize>(

@@ -26,28 +26,22 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     bath: &Background,
     folder: &Path,
 ) -> Option<Vec<Zone<D>>> {
-    let tables = job.tables(KEY);
-    let zones: Vec<_> = tables
-        .iter()
-        .enumerate()
-        .map(|(n, table)| {
-            let name = table.get("name").and_then(|i| i.text());
-            let solid = draw::body::<D, W>(table, folder);
-            let limit_factor = table
-                .one_of(&["agitation", "limiting_current_share"])
-                .and_then(|(key, item)| match key {
-                    "agitation" => stirred(&item, bath),
-                    _ => positive_share(&item),
-                });
-            table.finish();
-            Some(Zone {
-                name: name.map_or_else(|| format!("{KEY} {}", n + 1), str::to_owned),
-                solid: solid?,
-                limit_factor: limit_factor?,
-            })
+    job.each(KEY, |table, n| {
+        let name = table.get("name").and_then(|i| i.text());
+        let solid = draw::body::<D, W>(table, folder);
+        let limit_factor = table
+            .one_of(&["agitation", "limiting_current_share"])
+            .and_then(|(key, item)| match key {
+                "agitation" => stirred(&item, bath),
+                _ => positive_share(&item),
+            });
+        table.finish();
+        Some(Zone {
+            name: name.map_or_else(|| format!("{KEY} {}", n + 1), str::to_owned),
+            solid: solid?,
+            limit_factor: limit_factor?,
         })
-        .collect();
-    zones.into_iter().collect()
+    })
 }
 
 fn stirred(item: &Item, bath: &Background) -> Option<f64> {
