@@ -84,7 +84,8 @@ fn speed(criterion: &mut Criterion) {
                 b.iter(|| {
                     solve(black_box(&mut after), &settings, start.as_deref())
                         .expect("it converges")
-                        .newton_steps
+                        .record
+                        .steps
                 });
             });
         }

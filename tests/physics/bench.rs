@@ -6,7 +6,9 @@ use ionfall_deposit::{DepositError, Outcome, Settings, run};
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
-use ionfall_model::{Geometry, Hold, Model, Parts, Role, Setting, Step, Supply, Tank, Until};
+use ionfall_model::{
+    Geometry, Hold, Limits, Model, Parts, Role, Setting, Step, Supply, Tank, Until,
+};
 use ionfall_textbook::local::{self, Local};
 
 /// A supply that holds something.
@@ -14,8 +16,7 @@ pub fn supply(hold: Hold) -> Supply {
     Supply {
         name: "supply".into(),
         hold,
-        voltage_limit_v: None,
-        current_limit_a: None,
+        limits: Limits::default(),
         anodes: Vec::new(),
         thieves: Vec::new(),
     }

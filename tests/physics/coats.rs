@@ -297,7 +297,7 @@ fn sheet_resistance_over_ten_decades() {
             .coat_ohm_per_square(10f64.powi(decade))
             .contact("contact", end(0.0), 0.0)
             .run();
-        steps.push(outcome.solution.newton_steps);
+        steps.push(outcome.solution.record.steps);
         if decade == -4 {
             assert_relative_eq!(outcome.current_a, metal.current_a, max_relative = 1e-3);
             let x = [0.2, 0.0];

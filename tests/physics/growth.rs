@@ -77,8 +77,8 @@ fn thickness(outcome: &Outcome<2>, values: &[f64], x: f64) -> f64 {
 
 fn check(id: &str, hold: Hold) -> Outcome<2> {
     let outcome = strip(hold, 0.0).run();
-    assert_eq!(outcome.snapshots.len(), 3);
-    for snapshot in &outcome.snapshots {
+    assert_eq!(outcome.history.snapshots.len(), 3);
+    for snapshot in &outcome.history.snapshots {
         let time = format!("t = {} s", snapshot.time_s);
         for (x, place) in [
             (0.0, "thickness at the contact x = 0"),

@@ -256,7 +256,7 @@ fn the_thinnest_place_of_a_refined_slot_is_not_lost() {
                 place.value
             );
             assert_eq!(body.thickness_m.unwrap().min, place.value);
-            assert_eq!(outcome.moments.last().unwrap().least_m, place.value);
+            assert_eq!(outcome.history.moments.last().unwrap().least_m, place.value);
             place.value
         })
         .to_vec();

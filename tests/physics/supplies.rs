@@ -118,11 +118,11 @@ fn a_floating_plate_across_the_channel() {
     let floating = &outcome.bodies[2];
     assert_abs_diff_eq!(floating.current_a, 0.0, epsilon = 1e-10 * outcome.current_a);
     assert_relative_eq!(
-        floating.anodic_current_a,
+        floating.anodic.current_a,
         outcome.current_a,
         max_relative = 1e-6
     );
-    assert_relative_eq!(floating.anodic_area_m2, SECTION, max_relative = 1e-9);
+    assert_relative_eq!(floating.anodic.area_m2, SECTION, max_relative = 1e-9);
     let (on, off) = (
         outcome.ledger.deposited_kg[2],
         outcome.ledger.dissolved_kg[2],
@@ -349,7 +349,7 @@ fn a_thief_at_the_voltage_limit_of_its_supply() {
         let mut bench = with_thief(0.0).current_a(1.0);
         let mut own = supply(Hold::Current(5.0));
         own.thieves = vec![2];
-        own.voltage_limit_v = Some(limit_v);
+        own.limits.voltage_v = Some(limit_v);
         bench = bench.supply(own);
         let outcome = bench.run();
         assert!(outcome.supplies[1].limited);

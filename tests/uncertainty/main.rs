@@ -40,7 +40,7 @@ fn figures<const D: usize>(outcome: &Outcome<D>) -> Vec<(&'static str, Option<f6
         ("volts", Some(outcome.voltage_v)),
         ("amps", Some(outcome.current_a)),
         ("energy", outcome.energy_j),
-        ("wish", outcome.wish_s.or(outcome.wish_expected_s)),
+        ("wish", outcome.wish.time_s()),
         ("time", outcome.time_s),
     ];
     for body in outcome.bodies.iter().filter(|b| b.role == Role::Work) {
@@ -58,8 +58,8 @@ fn figures<const D: usize>(outcome: &Outcome<D>) -> Vec<(&'static str, Option<f6
 /// The plus-minus of the same figures.
 fn offs(found: &Uncertainty, works: &[String]) -> Vec<Option<f64>> {
     let mut all = vec![
-        found.voltage_v,
-        found.current_a,
+        found.main.voltage_v,
+        found.main.current_a,
         found.energy_j,
         found.wish_s,
         found.time_s,
@@ -67,9 +67,9 @@ fn offs(found: &Uncertainty, works: &[String]) -> Vec<Option<f64>> {
     for body in found.bodies.iter().filter(|b| works.contains(&b.name)) {
         all.extend([
             body.current_a,
-            body.mean_m,
-            body.thinnest_m,
-            body.thickest_m,
+            body.thickness.mean_m,
+            body.thickness.thinnest_m,
+            body.thickness.thickest_m,
             body.limit_share,
         ]);
     }
@@ -192,11 +192,11 @@ fn gap(supply: &str, gap: &str) -> String {
 #[test]
 fn what_is_held_has_none() {
     let volts = found(&gap("voltage = \"1 V\"", "26 mm")).unwrap();
-    assert!(volts.voltage_v.is_none() && volts.current_a > Some(0.0));
+    assert!(volts.main.voltage_v.is_none() && volts.main.current_a > Some(0.0));
     let amps = found(&gap("current = \"1 A\"", "26 mm")).unwrap();
-    assert!(amps.current_a.is_none() && amps.voltage_v > Some(0.0));
+    assert!(amps.main.current_a.is_none() && amps.main.voltage_v > Some(0.0));
     let density = found(&gap("mean_current_density = \"1 A/dm2\"", "26 mm")).unwrap();
-    assert!(density.current_a > Some(0.0) && density.voltage_v > Some(0.0));
+    assert!(density.main.current_a > Some(0.0) && density.main.voltage_v > Some(0.0));
 }
 
 /// Cells of 2 mm do not reach into a gap of 6 mm, and 4 mm would say nothing: nearer ones do. From
@@ -220,8 +220,13 @@ fn a_gap_narrower_than_the_cells_is_no_hindrance() {
         gap("voltage = \"1 V\"", "20.1 mm").replace("finest = \"1 mm\"", "finest = \"0.4 mm\"");
     let found = found(&narrow).unwrap();
     assert!(found.left_out.is_empty() && found.grids.len() == 2);
-    assert!(found.current_a > Some(0.0));
-    assert!(found.bodies.iter().all(|b| b.thinnest_m.is_some()));
+    assert!(found.main.current_a > Some(0.0));
+    assert!(
+        found
+            .bodies
+            .iter()
+            .all(|b| b.thickness.thinnest_m.is_some())
+    );
 }
 
 /// Prints every row: family, figure, truth, plus-minus, values from fine to coarse.

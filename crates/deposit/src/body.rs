@@ -3,7 +3,7 @@
 use crate::crowding::CROWDED_SHARE;
 use crate::edge::Body;
 use crate::ledger::Ledger;
-use crate::outcome::{BodyOutcome, Crowding};
+use crate::outcome::{Anodic, BodyOutcome, Cover, Crowding};
 use crate::place::{Place, padded};
 use crate::state::State;
 use crate::statistics::{Distribution, distribution, share_below};
@@ -94,8 +94,10 @@ impl<const D: usize> Fields<'_, D> {
             role: electrode.role,
             area_m2,
             current_a: sum(&current),
-            anodic_area_m2: sum(&|f| if current(f) > 0.0 { 1.0 } else { 0.0 }),
-            anodic_current_a: sum(&|f| current(f).max(0.0)),
+            anodic: Anodic {
+                area_m2: sum(&|f| if current(f) > 0.0 { 1.0 } else { 0.0 }),
+                current_a: sum(&|f| current(f).max(0.0)),
+            },
             current_density_a_per_m2: spread(&|f| current(f).abs()),
             overpotential_v: spread(&|f| self.end.overpotential_v[f].abs()),
             metal_kg: plated.then_some(metal_kg),
@@ -107,9 +109,10 @@ impl<const D: usize> Fields<'_, D> {
                 let pairs = deciding.iter().map(|&f| (read(&thickness, f), area(f)));
                 share_below(pairs, w.thickness_m)
             }),
-            covered_share: on_cathode
-                .then(|| sum(&|f| if covered(f) { 1.0 } else { 0.0 }) / area_m2),
-            covered_after_s: last.filter(|_| on_cathode && own.iter().all(|&f| covered(f))),
+            cover: Cover {
+                share: on_cathode.then(|| sum(&|f| if covered(f) { 1.0 } else { 0.0 }) / area_m2),
+                after_s: last.filter(|_| on_cathode && own.iter().all(|&f| covered(f))),
+            },
             limit_share: own
                 .iter()
                 .any(|&f| self.state.limit_share[f].is_finite())

@@ -6,7 +6,7 @@ use crate::drive::{Limit, Point, SupplyState};
 use crate::face::faces;
 use crate::ledger::Ledger;
 use crate::march::March;
-use crate::outcome::{BodyOutcome, ContactOutcome, Outcome, SupplyOutcome};
+use crate::outcome::{BodyOutcome, ContactOutcome, Named, Outcome, SupplyOutcome, Wish};
 use crate::rates::Rates;
 use crate::reading::readings;
 use crate::resistance::resistance;
@@ -60,8 +60,10 @@ pub(crate) fn conclude<const D: usize>(
     let bodies: Vec<BodyOutcome> = electrodes
         .map(|e| fields.body(model, e, metal_v[e]))
         .collect();
-    let faces = faces(&fields, parts, &bodies);
-    let readings = readings(&fields, parts, &bodies);
+    let named = Named {
+        faces: faces(&fields, parts, &bodies),
+        readings: readings(&fields, parts, &bodies),
+    };
     let contact = |(c, contact): (usize, &ionfall_model::Contact<D>)| {
         let current_a = rates.peak().ledger.contact_c[c].abs();
         ContactOutcome {
@@ -76,13 +78,15 @@ pub(crate) fn conclude<const D: usize>(
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
-    let wish_expected_s = expected_s(&march, &state, &rates).filter(|_| plated);
+    let wish = Wish {
+        reached_s: state.wish_s,
+        expected_s: expected_s(&march, &state, &rates).filter(|_| plated),
+    };
     let of_plan = |values: Vec<f64>| if plated { values } else { Vec::new() };
     Outcome {
         balance_error: balance_error(&bodies),
         bodies,
-        faces,
-        readings,
+        named,
         contacts,
         supplies,
         pulse: model.last_current().and_then(|step| step.pulse),
@@ -98,15 +102,13 @@ pub(crate) fn conclude<const D: usize>(
         overpotential_v: end.overpotential_v,
         metal_potential_v: end.metal_potential_v,
         conducts: end.conducts,
-        moments: state.moments,
-        snapshots: state.snapshots,
+        history: state.history,
         recesses: None,
         growth_m_per_s: rates.growth_m_per_s,
         sensitivities: Vec::new(),
         turned: march.operator.rings.turned,
         surface: march.surface,
-        wish_s: state.wish_s,
-        wish_expected_s,
+        wish,
         time_steps: state.time_steps,
         work: state.work,
         grid_s: 0.0,
@@ -158,7 +160,7 @@ fn at_the_end<const D: usize>(grid: &Grid<D>, circuit: &Circuit, solution: Solut
 /// Difference of anodic and cathodic current over the larger.
 fn balance_error(bodies: &[BodyOutcome]) -> f64 {
     let (anodic, cathodic) = bodies.iter().fold((0.0, 0.0), |(a, c), b| {
-        (a + b.anodic_current_a, c + b.current_a - b.anodic_current_a)
+        (a + b.anodic.current_a, c + b.current_a - b.anodic.current_a)
     });
     let larger = f64::max(anodic, -cathodic);
     if larger > 0.0 {
@@ -183,7 +185,7 @@ fn supplies(
             voltage_v: now.voltage_v,
             current_a: now.current_a,
             limited: now.limited,
-            current_limit_a: (supply.current_limit_a)
+            current_limit_a: (supply.limits.current_a)
                 .filter(|_| point.limits[n] == Some(Limit::Current)),
             resistance_ohm: resistance.whole_ohm,
             ohmic_resistance_ohm: resistance.ohmic_ohm,

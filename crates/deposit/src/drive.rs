@@ -18,7 +18,7 @@
 use crate::error::DepositError;
 use crate::secant::Secant;
 use ionfall_field::{FieldError, Solution};
-use ionfall_model::{Electrode, Hold, Role, Supply};
+use ionfall_model::{Electrode, Hold, Limits, Role, Supply};
 use ionfall_network::Circuit;
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
@@ -38,23 +38,24 @@ const LEAST: f64 = 1e-6;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Demand {
     pub hold: Hold,
-    pub voltage_limit_v: Option<f64>,
-    pub current_limit_a: Option<f64>,
+    pub limits: Limits,
 }
 
 impl Demand {
     /// Of a supply that is off.
     pub const OFF: Self = Self {
         hold: Hold::Current(0.0),
-        voltage_limit_v: None,
-        current_limit_a: None,
+        limits: Limits {
+            voltage_v: None,
+            current_a: None,
+        },
     };
 
     /// Can it fall to a limit?
     fn can_fall(&self) -> bool {
         match self.hold {
-            Hold::Voltage(_) => self.current_limit_a.is_some(),
-            Hold::Current(_) | Hold::MeanCurrentDensity(_) => self.voltage_limit_v.is_some(),
+            Hold::Voltage(_) => self.limits.current_a.is_some(),
+            Hold::Current(_) | Hold::MeanCurrentDensity(_) => self.limits.voltage_v.is_some(),
         }
     }
 
@@ -131,7 +132,7 @@ pub(crate) fn settle(
             .solve_watched(settings, begin.as_deref(), told)
         {
             Ok(solution) => {
-                let more = [1, solution.newton_steps, solution.linear_iterations];
+                let more = [1, solution.record.steps, solution.record.cycles];
                 work = std::array::from_fn(|k| work[k] + more[k]);
                 match search.judge(circuit, &solution)? {
                     Verdict::Settled => {
@@ -217,7 +218,7 @@ impl<'a> Search<'a> {
         let mut now = known.to_vec();
         if now.is_empty() {
             now.extend(demands.iter().zip(supplies).map(|(d, s)| SupplyState {
-                voltage_v: d.voltage_limit_v.unwrap_or(0.0),
+                voltage_v: d.limits.voltage_v.unwrap_or(0.0),
                 current_a: 0.0,
                 limited: coated && s.thieves.is_empty() && !matches!(d.hold, Hold::Voltage(_)),
             }));
@@ -231,7 +232,7 @@ impl<'a> Search<'a> {
             others
                 .filter(|(n, (_, s))| *n != main && s.thieves.is_empty())
                 .filter_map(|(_, (d, _))| match d.hold {
-                    Hold::Current(i) if d.voltage_limit_v.is_none() => Some(i),
+                    Hold::Current(i) if d.limits.voltage_v.is_none() => Some(i),
                     _ => None,
                 })
                 .sum()
@@ -241,7 +242,7 @@ impl<'a> Search<'a> {
             let (aimed, least) = match demand.hold {
                 Hold::Current(i) => (i, i),
                 Hold::Voltage(_) => {
-                    let limit_a = demand.current_limit_a.unwrap_or(0.0);
+                    let limit_a = demand.limits.current_a.unwrap_or(0.0);
                     (limit_a, limit_a)
                 }
                 Hold::MeanCurrentDensity(mean) => {
@@ -354,7 +355,7 @@ impl<'a> Search<'a> {
                     self.switch(n);
                     settled = false;
                 }
-            } else if let Some(limit_v) = demand.voltage_limit_v
+            } else if let Some(limit_v) = demand.limits.voltage_v
                 && volts > limit_v * (1.0 + self.slack[n])
             {
                 self.switch(n);
@@ -389,7 +390,7 @@ impl<'a> Search<'a> {
     /// A supply that holds its voltage up to its current limit. Where the other of the two is to hold, by how much
     /// potentials are too large.
     fn judge_voltage(&mut self, n: usize, held_v: f64) -> Option<f64> {
-        let limit_a = self.demands[n].current_limit_a?;
+        let limit_a = self.demands[n].limits.current_a?;
         let SupplyState {
             voltage_v,
             current_a,
@@ -410,7 +411,7 @@ impl<'a> Search<'a> {
     /// is sought that takes just the limit. Is it found?
     fn judge_thief(&mut self, n: usize, volts: f64, set_a: f64) -> bool {
         self.solved_a[n] = self.aimed_a[n];
-        let Some(limit_v) = self.demands[n].voltage_limit_v else {
+        let Some(limit_v) = self.demands[n].limits.voltage_v else {
             return true;
         };
         let over_v = volts - limit_v;
@@ -491,7 +492,7 @@ impl<'a> Search<'a> {
             let held_v = match demand.hold {
                 Hold::Voltage(_) if self.now[n].limited => None,
                 Hold::Voltage(v) => Some(v),
-                _ if self.now[n].limited && supply.thieves.is_empty() => demand.voltage_limit_v,
+                _ if self.now[n].limited && supply.thieves.is_empty() => demand.limits.voltage_v,
                 _ => None,
             };
             match held_v {

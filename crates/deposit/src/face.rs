@@ -4,7 +4,7 @@
 //! overlap and leave nothing out have the current of the electrode.
 
 use crate::body::Fields;
-use crate::outcome::{BodyOutcome, FaceOutcome};
+use crate::outcome::{BodyOutcome, FaceMeans, FaceOutcome};
 use ionfall_model::{Face, Parts};
 
 /// Adds up all faces of a model.
@@ -47,11 +47,13 @@ impl<const D: usize> Fields<'_, D> {
             area_m2,
             current_a,
             current_share: (whole.current_a != 0.0).then(|| current_a / whole.current_a),
-            mean_current_density_a_per_m2: mean(current_a),
-            mean_thickness_m: self
-                .plated
-                .then(|| mean(sum(&|f| self.state.thickness_m[f])))
-                .flatten(),
+            mean: FaceMeans {
+                current_density_a_per_m2: mean(current_a),
+                thickness_m: self
+                    .plated
+                    .then(|| mean(sum(&|f| self.state.thickness_m[f])))
+                    .flatten(),
+            },
         }
     }
 }
@@ -119,7 +121,7 @@ mod tests {
         };
         let halves = [half("near", [0.0, 0.04]), half("far", [0.04, 0.08])];
         let out = solved(&with_sides(tank), &halves);
-        let (sides, halves) = out.faces.split_at(6);
+        let (sides, halves) = out.named.faces.split_at(6);
         let block = out.body("block").unwrap();
         assert_relative_eq!(
             total(sides, |f| f.current_a),
@@ -136,7 +138,7 @@ mod tests {
             1.0,
             max_relative = 1e-12
         );
-        let metal = |f: &FaceOutcome| f.mean_thickness_m.unwrap() * f.area_m2;
+        let metal = |f: &FaceOutcome| f.mean.thickness_m.unwrap() * f.area_m2;
         assert_relative_eq!(
             total(sides, metal),
             block.volume_m3.unwrap(),
@@ -187,14 +189,14 @@ mod tests {
         };
         let out = solved(&with_sides(tank), &[elsewhere]);
         let exact = 2.0 * std::f64::consts::PI * 20.0 * 0.1 / (outer / inner).ln();
-        let (sides, nowhere) = out.faces.split_at(4);
+        let (sides, nowhere) = out.named.faces.split_at(4);
         for side in sides {
             assert_relative_eq!(-side.current_a, 0.25 * exact, max_relative = 0.03);
-            assert!(side.mean_thickness_m.is_none());
+            assert!(side.mean.thickness_m.is_none());
         }
         let whole = out.body("rod").unwrap().current_a;
         assert_relative_eq!(total(sides, |f| f.current_a), whole, max_relative = 1e-12);
         assert_eq!(nowhere[0].area_m2, 0.0);
-        assert_eq!(nowhere[0].mean_current_density_a_per_m2, None);
+        assert_eq!(nowhere[0].mean.current_density_a_per_m2, None);
     }
 }

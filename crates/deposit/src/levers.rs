@@ -82,7 +82,7 @@ impl LeverAnswers {
             limit_share: works()
                 .filter_map(|b| value(b.limit_share))
                 .reduce(f64::max),
-            wish_s: outcome.wish_s.or(outcome.wish_expected_s),
+            wish_s: outcome.wish.time_s(),
             time_s: outcome.time_s,
         }
     }

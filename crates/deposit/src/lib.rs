@@ -78,11 +78,11 @@ pub use nearby::Nearby;
 pub use note::{is_caution, note_text};
 pub use observer::{Go, Observer, Stage};
 pub use outcome::{
-    BodyOutcome, ContactOutcome, Crowding, FaceOutcome, Outcome, ReadingOutcome, SupplyOutcome,
-    SurfaceReading,
+    Anodic, BodyOutcome, ContactOutcome, Cover, Crowding, FaceMeans, FaceOutcome, Named, Outcome,
+    ReadingOutcome, SupplyOutcome, SurfaceReading, Thicknesses, VoltsAmps, Wish,
 };
 pub use place::{Edge, EdgeFigure, Place};
 pub use run::{Begin, run, run_from, run_on_grid};
 pub use settings::Settings;
-pub use state::{Moment, Snapshot, State};
+pub use state::{History, Moment, Snapshot, State};
 pub use vectors::field_vectors;

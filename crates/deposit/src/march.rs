@@ -90,7 +90,7 @@ impl<const D: usize> March<'_, D> {
             }
         };
         if state.time_s == 0.0
-            && state.snapshots.is_empty()
+            && state.history.snapshots.is_empty()
             && self.operator.model.save.at_s.contains(&0.0)
         {
             state.take_snapshot(&start);
@@ -336,7 +336,7 @@ impl<const D: usize> March<'_, D> {
         let rest = step.setting == Setting::Rest;
         let main = main.filter(|_| !rest);
         let thickness = |f: usize| state.thickness_m[f];
-        state.moments.push(Moment {
+        state.history.moments.push(Moment {
             time_s: state.time_s,
             step: state.step,
             voltage_v: main.map_or(0.0, |m| m.voltage_v),
@@ -402,13 +402,17 @@ impl<const D: usize> March<'_, D> {
     /// the first time steps tiny and each longer than the one before, so that the work goes with the
     /// logarithm of the time.
     fn share(&self, state: &State, step: &Step) -> f64 {
-        let last = state.moments.last();
+        let last = state.history.moments.last();
         let reached = match (&step.until, last) {
             (Until::LeastThickness(goal, _), Some(m)) => m.least_m / goal,
             (Until::MeanThickness(goal, _), Some(m)) => m.mean_m / goal,
             _ => 0.0,
         };
-        let own = state.moments.iter().filter(|m| m.step == state.step);
+        let own = state
+            .history
+            .moments
+            .iter()
+            .filter(|m| m.step == state.step);
         let ends_s = own.map(|m| m.time_s - state.step_begin_s);
         let first_s = ends_s.into_iter().find(|&t| t > 0.0);
         let passed_s = state.time_s - state.step_begin_s;
@@ -421,7 +425,7 @@ impl<const D: usize> March<'_, D> {
     }
 
     fn telling(&self, state: &State, step: &Step) -> String {
-        let least = state.moments.last().map_or(0.0, |m| m.least_m);
+        let least = state.history.moments.last().map_or(0.0, |m| m.least_m);
         format!(
             "{}: {:.3} h, thinnest place {:.3} um",
             step.name,

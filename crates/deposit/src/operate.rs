@@ -26,7 +26,7 @@ use crate::state::State;
 use crate::turn::Rings;
 use ionfall_bath::Electrolyte;
 use ionfall_field::FieldError;
-use ionfall_model::{Hold, Model, Parts, Pulse, Setting, Step};
+use ionfall_model::{Hold, Limits, Model, Parts, Pulse, Setting, Step};
 use ionfall_network::Circuit;
 
 /// What the supplies are asked for.
@@ -43,8 +43,7 @@ impl Asked {
         let supplies = model.supplies.iter();
         let demands = supplies.map(|s| Demand {
             hold: s.hold,
-            voltage_limit_v: s.voltage_limit_v,
-            current_limit_a: s.current_limit_a,
+            limits: s.limits,
         });
         Self {
             demands: demands.collect(),
@@ -88,8 +87,7 @@ impl Asked {
 fn reverse(share: f64, forward: &[SupplyState]) -> Vec<Demand> {
     let demands = forward.iter().map(|s| Demand {
         hold: Hold::Current(-share * s.current_a),
-        voltage_limit_v: None,
-        current_limit_a: None,
+        limits: Limits::default(),
     });
     demands.collect()
 }

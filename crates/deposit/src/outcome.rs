@@ -4,14 +4,14 @@ use crate::ledger::Ledger;
 use crate::place::Place;
 use crate::recess::Recesses;
 use crate::sensitivity::Sensitivity;
-use crate::state::{Moment, Snapshot};
+use crate::state::History;
 use crate::statistics::Distribution;
 use crate::surface::Surface;
 use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Pulse, Role};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What happened at one electrode. Thickness and metal need a plan.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -26,10 +26,9 @@ pub struct BodyOutcome {
     pub area_m2: f64,
     /// Current from the metal into the electrolyte at the end, A (negative at cathodes).
     pub current_a: f64,
-    /// Area where current leaves the metal (where it dissolves), m2.
-    pub anodic_area_m2: f64,
-    /// Current that leaves the metal there, A.
-    pub anodic_current_a: f64,
+    /// Where it dissolves.
+    #[serde(flatten)]
+    pub anodic: Anodic,
     /// Current density at the end, magnitude, A/m2.
     pub current_density_a_per_m2: Distribution,
     /// Overpotential at the end, magnitude, V.
@@ -48,10 +47,9 @@ pub struct BodyOutcome {
     pub thickest: Option<Place>,
     /// Share of the area below the wanted thickness; of that face, where the wish names one.
     pub share_below_wanted: Option<f64>,
-    /// Share of the area that is covered.
-    pub covered_share: Option<f64>,
-    /// When the last place was covered, s; nothing while some is not.
-    pub covered_after_s: Option<f64>,
+    /// How far it is covered.
+    #[serde(flatten)]
+    pub cover: Cover,
     /// Largest share of the limiting current density over the whole plan, where there is a limit.
     pub limit_share: Option<Place>,
     /// Where the deposit is thick for the room in front of it.
@@ -64,6 +62,64 @@ impl BodyOutcome {
     /// Is it meant by a name: its own, or that of all copies?
     pub fn answers_to(&self, name: &str) -> bool {
         self.name == name || self.copy_of.as_deref() == Some(name)
+    }
+}
+
+/// The part of a surface where current leaves the metal.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Anodic {
+    /// Its area, m2.
+    #[serde(rename = "anodic_area_m2")]
+    pub area_m2: f64,
+    /// Current that leaves the metal there, A.
+    #[serde(rename = "anodic_current_a")]
+    pub current_a: f64,
+}
+
+/// How far a surface is covered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Cover {
+    /// Share of the area.
+    #[serde(rename = "covered_share")]
+    pub share: Option<f64>,
+    /// When the last place was covered, s; nothing while some is not.
+    #[serde(rename = "covered_after_s")]
+    pub after_s: Option<f64>,
+}
+
+/// Volts between the poles of a supply, V, and its amperes, A: as values, or their plus-minus.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct VoltsAmps<T> {
+    /// Voltage, V.
+    pub voltage_v: T,
+    /// Current, A.
+    pub current_a: T,
+}
+
+/// The least, the mean and the largest thickness of an electrode, m: how far each may be off.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Thicknesses<T> {
+    /// At the thinnest place, m.
+    pub thinnest_m: T,
+    /// Mean, m.
+    pub mean_m: T,
+    /// At the thickest place, m.
+    pub thickest_m: T,
+}
+
+/// When the wanted thickness is reached everywhere.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Wish {
+    /// When it was, s.
+    pub reached_s: Option<f64>,
+    /// When it would be at the rates of the end, s, if it was not.
+    pub expected_s: Option<f64>,
+}
+
+impl Wish {
+    /// When it was, or would be, s.
+    pub fn time_s(self) -> Option<f64> {
+        self.reached_s.or(self.expected_s)
     }
 }
 
@@ -133,10 +189,29 @@ pub struct FaceOutcome {
     pub current_a: f64,
     /// The same over that of the electrode.
     pub current_share: Option<f64>,
+    /// Means over it.
+    #[serde(flatten)]
+    pub mean: FaceMeans,
+}
+
+/// Means over a part of a surface.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct FaceMeans {
     /// Current over area, magnitude, A/m2.
-    pub mean_current_density_a_per_m2: Option<f64>,
-    /// Mean thickness, m (lost at anodes); needs a plan.
-    pub mean_thickness_m: Option<f64>,
+    #[serde(rename = "mean_current_density_a_per_m2")]
+    pub current_density_a_per_m2: Option<f64>,
+    /// Thickness, m (lost at anodes); needs a plan.
+    #[serde(rename = "mean_thickness_m")]
+    pub thickness_m: Option<f64>,
+}
+
+/// What a model names beside bodies.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Named {
+    /// Area, current and metal of the faces.
+    pub faces: Vec<FaceOutcome>,
+    /// What is at the points that are read.
+    pub readings: Vec<ReadingOutcome>,
 }
 
 /// What is at a point.
@@ -201,10 +276,8 @@ pub struct Outcome<const D: usize> {
     pub bodies: Vec<BodyOutcome>,
     /// The contacts.
     pub contacts: Vec<ContactOutcome>,
-    /// The faces that are told.
-    pub faces: Vec<FaceOutcome>,
-    /// What is at the points that are read.
-    pub readings: Vec<ReadingOutcome>,
+    /// Faces and points that the model names.
+    pub named: Named,
     /// The supplies; the first is the main one.
     pub supplies: Vec<SupplyOutcome>,
     /// The pulses at the end, if it is a pulsed current; all currents and voltages of the end are then
@@ -221,9 +294,7 @@ pub struct Outcome<const D: usize> {
     /// Energy taken from all supplies, J; needs a plan.
     pub energy_j: Option<f64>,
     /// History of the plan.
-    pub moments: Vec<Moment>,
-    /// Surfaces at the times asked for.
-    pub snapshots: Vec<Snapshot>,
+    pub history: History,
     /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
     pub recesses: Option<Recesses>,
     /// Growth of each facet at the end, m/s (negative where metal dissolves).
@@ -235,10 +306,8 @@ pub struct Outcome<const D: usize> {
     pub(crate) surface: Surface,
     /// Bodies that turned: their metal is the mean over the turn.
     pub turned: Vec<Turned>,
-    /// When the wanted thickness was reached everywhere, s.
-    pub wish_s: Option<f64>,
-    /// When it would be reached everywhere at the rates of the end, s, if it was not.
-    pub wish_expected_s: Option<f64>,
+    /// When the wanted thickness is reached everywhere.
+    pub wish: Wish,
     /// Time steps taken and refused.
     pub time_steps: [usize; 2],
     /// Solves, Newton steps and multigrid cycles.

@@ -250,17 +250,18 @@ mod tests {
             tank = tank.reading_m(&format!("point {n}"), *at);
         }
         let out = solved(tank.reading_m("inside", [0.05, 0.02, 0.02]));
-        for (reading, at) in out.readings.iter().zip(points) {
+        for (reading, at) in out.named.readings.iter().zip(points) {
             let v = reading.potential_v.unwrap();
             assert!((v - 10.0 * at[0]).abs() < 1e-7, "{reading:?}");
         }
         let on: Vec<_> = out
+            .named
             .readings
             .iter()
             .map(|r| r.surface.as_ref().map(|s| s.on.as_str()))
             .collect();
         assert_eq!(on, [None, Some("work"), Some("anode"), Some("anode"), None]);
-        let foot = out.readings[1].surface.as_ref().unwrap();
+        let foot = out.named.readings[1].surface.as_ref().unwrap();
         assert_relative_eq!(foot.current_density_a_per_m2, 200.0, max_relative = 1e-6);
         assert_relative_eq!(foot.over_mean, 1.0, max_relative = 1e-6);
         let thinnest = out.body("work").unwrap().thinnest.unwrap().value;
@@ -300,19 +301,19 @@ mod tests {
                 .reading_m("under its skin", turned(inner - 3e-4, 4.0)),
         );
         let whole = (outer / inner).ln();
-        for (reading, r) in out.readings.iter().zip(radii) {
+        for (reading, r) in out.named.readings.iter().zip(radii) {
             let v = reading.potential_v.unwrap();
             assert!((v - (r / inner).ln() / whole).abs() < 1e-4, "{r}: {v}");
         }
         let exact = 20.0 / (inner * whole);
-        let rod = out.readings[4].surface.as_ref().unwrap();
+        let rod = out.named.readings[4].surface.as_ref().unwrap();
         assert_relative_eq!(rod.current_density_a_per_m2, exact, max_relative = 5e-3);
         assert_relative_eq!(rod.over_mean, 1.0, max_relative = 5e-3);
         assert!(rod.thickness_m.is_none());
-        let deep = &out.readings[5];
+        let deep = &out.named.readings[5];
         assert_eq!(deep.inside.as_deref(), Some("rod"));
         assert!(deep.potential_v.is_none() && deep.surface.is_none());
-        let under = &out.readings[6];
+        let under = &out.named.readings[6];
         assert_eq!(under.inside.as_deref(), Some("rod"));
         assert!(under.potential_v.unwrap().abs() < 1e-6);
         assert!((under.surface.as_ref().unwrap().distance_m - 3e-4).abs() < 5e-5);

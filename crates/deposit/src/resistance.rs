@@ -61,15 +61,14 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
     use ionfall_bath::Kinetics;
-    use ionfall_model::Hold;
+    use ionfall_model::{Hold, Limits};
 
     /// Two supplies on one work; the second has an anode and a thief of its own.
     fn two() -> ([Supply; 2], [Electrode; 4]) {
         let supply = |anodes: &[usize], thieves: &[usize]| Supply {
             name: String::new(),
             hold: Hold::Current(1.0),
-            voltage_limit_v: None,
-            current_limit_a: None,
+            limits: Limits::default(),
             anodes: anodes.to_vec(),
             thieves: thieves.to_vec(),
         };

@@ -6,10 +6,10 @@
 
 use crate::error::DepositError;
 use crate::observer::{Observer, Stage};
-use crate::outcome::{BodyOutcome, Outcome};
+use crate::outcome::{BodyOutcome, Outcome, Thicknesses};
 use crate::run::{Begin, run_on_grid};
 use crate::settings::Settings;
-use ionfall_bath::spread::{End, Input, Variation, combined};
+use ionfall_bath::spread::{Input, Variation, combined};
 use ionfall_model::{Model, Parts, Role};
 use serde::Serialize;
 
@@ -21,12 +21,9 @@ pub type Band = [f64; 2];
 pub struct BodySpread {
     /// Name.
     pub name: String,
-    /// Thickness at its thinnest place, m.
-    pub thinnest_m: Band,
-    /// Mean thickness, m.
-    pub mean_m: Band,
-    /// Thickness at its thickest place, m.
-    pub thickest_m: Band,
+    /// Its thickness.
+    #[serde(flatten)]
+    pub thickness: Thicknesses<Band>,
     /// Largest share of the limiting current, where there is a limit.
     pub limit_share: Option<Band>,
 }
@@ -34,12 +31,9 @@ pub struct BodySpread {
 /// What one figure at one end of its band does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Influence {
-    /// The figure.
-    pub input: Input,
-    /// Which end.
-    pub end: End,
-    /// Its value over the one in the middle.
-    pub factor: f64,
+    /// The figure, which end, and its value over the one in the middle.
+    #[serde(flatten)]
+    pub variation: Variation,
     /// Thickness at the thinnest place of the works, m; nothing if the run failed.
     pub thinnest_m: Option<f64>,
     /// Voltage of the main supply at the end, V.
@@ -125,9 +119,7 @@ pub fn spread<const D: usize>(
         let grid = middle.grid.clone();
         let run = run_on_grid(&varied, grid, settings, begin, &mut ());
         let mut influence = Influence {
-            input: variation.input,
-            end: variation.end,
-            factor: variation.factor,
+            variation: *variation,
             thinnest_m: None,
             voltage_v: None,
             failure: None,
@@ -162,9 +154,11 @@ pub fn spread<const D: usize>(
             let figure = |k: usize| band(base.bodies[n][k], &|a: &Answers| a.bodies[n][k]);
             BodySpread {
                 name: body.name.clone(),
-                thinnest_m: figure(0),
-                mean_m: figure(1),
-                thickest_m: figure(2),
+                thickness: Thicknesses {
+                    thinnest_m: figure(0),
+                    mean_m: figure(1),
+                    thickest_m: figure(2),
+                },
                 limit_share: body.limit_share.map(|_| figure(3)),
             }
         })

@@ -41,6 +41,15 @@ pub struct Snapshot {
     pub growth_m_per_s: Vec<f64>,
 }
 
+/// What a run has gone through.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct History {
+    /// The main figures: at least at the ends of each step of the plan.
+    pub moments: Vec<Moment>,
+    /// Surfaces at the times asked for.
+    pub snapshots: Vec<Snapshot>,
+}
+
 /// A run between two time steps. Two runs of one job that are in the same state go on in the same
 /// way, to the last bit.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -68,10 +77,8 @@ pub struct State {
     pub wish_s: Option<f64>,
     /// Amounts so far.
     pub ledger: Ledger,
-    /// History.
-    pub moments: Vec<Moment>,
-    /// Surfaces at the times asked for.
-    pub snapshots: Vec<Snapshot>,
+    /// What was so far.
+    pub history: History,
     /// Potentials of the nodes at the last operating point, V; empty before the first.
     pub(crate) potential_v: Vec<f64>,
     /// Time (s) and potentials at the beginning of the last time step, if the plan's step is still the
@@ -110,8 +117,7 @@ impl State {
             contact_peak_a: vec![0.0; contacts],
             wish_s: None,
             ledger: Ledger::new(electrodes, contacts, supplies),
-            moments: Vec::new(),
-            snapshots: Vec::new(),
+            history: History::default(),
             potential_v: Vec::new(),
             earlier: None,
             plain: Vec::new(),
@@ -125,7 +131,7 @@ impl State {
 
     /// Keeps the surfaces as they are now.
     pub(crate) fn take_snapshot(&mut self, rates: &Rates) {
-        self.snapshots.push(Snapshot {
+        self.history.snapshots.push(Snapshot {
             time_s: self.time_s,
             thickness_m: self.thickness_m.clone(),
             growth_m_per_s: rates.growth_m_per_s.clone(),
@@ -188,8 +194,8 @@ impl State {
             && are_numbers(&self.contact_peak_a)
             && self.wish_s.is_none_or(past)
             && self.ledger.is_finite()
-            && self.moments.iter().all(moment)
-            && self.snapshots.iter().all(snapshot)
+            && self.history.moments.iter().all(moment)
+            && self.history.snapshots.iter().all(snapshot)
             && are_numbers(&self.potential_v)
             && earlier.flatten().all(|v| v.is_finite())
             && (self.supplies.iter()).all(|s| are_numbers(&[s.voltage_v, s.current_a]))

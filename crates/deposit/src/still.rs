@@ -90,7 +90,7 @@ fn still<const D: usize>(
                 .map(still_body)
                 .collect(),
             voltage_v: Some(found.voltage_v),
-            wish_s: found.wish_s.or(found.wish_expected_s),
+            wish_s: found.wish.time_s(),
             failure: None,
         }),
         Err(

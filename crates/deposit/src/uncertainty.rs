@@ -22,7 +22,7 @@
 use crate::error::DepositError;
 use crate::levers::LeverAnswers;
 use crate::observer::Observer;
-use crate::outcome::{BodyOutcome, Outcome};
+use crate::outcome::{BodyOutcome, Outcome, Thicknesses, VoltsAmps};
 use crate::place::{EdgeFigure, Place};
 use crate::run::run;
 use crate::settings::Settings;
@@ -50,10 +50,6 @@ const FLOOR: f64 = 4e-4;
 const AT_AN_EDGE: f64 = 0.1;
 /// A body whose surface differs by more than this share is no longer the same body.
 const SAME_AREA: f64 = 0.03;
-/// Coarser grids, together, up to this share of a run's cells are worth their time; so are all of a
-/// run with so few cells.
-const WORTH_SHARE: f64 = 0.5;
-const SMALL_CELLS: usize = 60_000;
 
 /// What kind of answer a figure is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -154,10 +150,9 @@ fn order_of(quotient: f64, [r, s]: [f64; 2]) -> f64 {
 pub struct Uncertainty {
     /// The coarser grids, finest first.
     pub grids: Vec<CoarserGrid>,
-    /// Voltage of the main supply at the end, V.
-    pub voltage_v: Option<f64>,
-    /// Current of the main supply at the end, A.
-    pub current_a: Option<f64>,
+    /// The main supply at the end.
+    #[serde(flatten)]
+    pub main: VoltsAmps<Option<f64>>,
     /// All supplies at the end, in their order.
     pub supplies: Vec<SupplyUncertainty>,
     /// Energy taken from all supplies, J.
@@ -177,10 +172,9 @@ pub struct Uncertainty {
 pub struct SupplyUncertainty {
     /// Name.
     pub name: String,
-    /// Voltage, V.
-    pub voltage_v: Option<f64>,
-    /// Current, A.
-    pub current_a: Option<f64>,
+    /// What it gives.
+    #[serde(flatten)]
+    pub given: VoltsAmps<Option<f64>>,
 }
 
 /// A coarser grid.
@@ -201,12 +195,9 @@ pub struct BodyUncertainty {
     pub name: String,
     /// Current at the end, A.
     pub current_a: Option<f64>,
-    /// Thickness at the thinnest place, m.
-    pub thinnest_m: Option<f64>,
-    /// Mean thickness, m.
-    pub mean_m: Option<f64>,
-    /// Thickness at the thickest place, m.
-    pub thickest_m: Option<f64>,
+    /// Its thickness.
+    #[serde(flatten)]
+    pub thickness: Thicknesses<Option<f64>>,
     /// Largest share of the limiting current.
     pub limit_share: Option<f64>,
 }
@@ -229,6 +220,11 @@ pub fn cost<const D: usize>(
     };
     FACTORS.iter().map(ratio).collect()
 }
+
+/// Coarser grids, together, up to this share of a run's cells are worth their time; so are all of a
+/// run with so few cells.
+const WORTH_SHARE: f64 = 0.5;
+const SMALL_CELLS: usize = 60_000;
 
 /// Is the plus-minus worth its [`cost`]? Cells decide, not the clock, so that the same job has the
 /// same answers everywhere.
@@ -330,10 +326,12 @@ fn compare<const D: usize>(
         BodyUncertainty {
             name: fine.bodies[e].name.clone(),
             current_a: of(Figure::Whole, &|b| Some(b.current_a)),
-            thinnest_m: of(Figure::Least, &|b| at(b.thinnest)),
-            mean_m: of(Figure::Whole, &|b| Some(b.thickness_m?.mean)),
-            thickest_m: of(Figure::Most, &|b| at(b.thickest))
-                .filter(|_| settles(fine.bodies[e].thickest)),
+            thickness: Thicknesses {
+                thinnest_m: of(Figure::Least, &|b| at(b.thinnest)),
+                mean_m: of(Figure::Whole, &|b| Some(b.thickness_m?.mean)),
+                thickest_m: of(Figure::Most, &|b| at(b.thickest))
+                    .filter(|_| settles(fine.bodies[e].thickest)),
+            },
             limit_share: of(Figure::Most, &|b| at(b.limit_share))
                 .filter(|_| settles(fine.bodies[e].limit_share)),
         }
@@ -344,12 +342,14 @@ fn compare<const D: usize>(
         let amperes = of(Figure::Whole, &|o| Some(o.supplies.get(n)?.current_a));
         SupplyUncertainty {
             name: fine.supplies[n].name.clone(),
-            voltage_v: volts.filter(|_| held != Held::Voltage),
-            current_a: amperes.filter(|_| held != Held::Current),
+            given: VoltsAmps {
+                voltage_v: volts.filter(|_| held != Held::Voltage),
+                current_a: amperes.filter(|_| held != Held::Current),
+            },
         }
     };
     let supplies: Vec<_> = (0..fine.supplies.len()).map(supply).collect();
-    let main = supplies.first();
+    let main = supplies.first().map(|s| s.given);
     let waits = |until: &Until| !matches!(until, Until::Time(_));
     Uncertainty {
         grids: coarser
@@ -360,11 +360,10 @@ fn compare<const D: usize>(
                 answers: LeverAnswers::of(outcome),
             })
             .collect(),
-        voltage_v: main.and_then(|s| s.voltage_v),
-        current_a: main.and_then(|s| s.current_a),
-        supplies: supplies.clone(),
+        main: main.unwrap_or_default(),
+        supplies,
         energy_j: of(Figure::Whole, &|o| o.energy_j),
-        wish_s: of(Figure::Least, &|o| o.wish_s.or(o.wish_expected_s)),
+        wish_s: of(Figure::Least, &|o| o.wish.time_s()),
         time_s: of(Figure::Least, &|o| o.time_s)
             .filter(|_| model.plan.iter().any(|step| waits(&step.until))),
         bodies: (0..fine.bodies.len()).map(body).collect(),

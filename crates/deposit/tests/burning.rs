@@ -42,6 +42,6 @@ fn a_short_burst_uses_up_less() {
     );
     let (_, rested) = solved(&plan);
     assert_relative_eq!(worst(&rested), worst(&rest), max_relative = 5e-3);
-    let last = rested.moments.last().unwrap();
+    let last = rested.history.moments.last().unwrap();
     assert!(last.limit_share.unwrap() < 1e-6 * worst(&rest), "{last:?}");
 }

@@ -129,6 +129,7 @@ fn a_wish_on_the_original_is_one_on_all_copies() {
 fn faces_are_on_every_copy() {
     let outcome = solved(&model(JOB));
     let names: Vec<_> = outcome
+        .named
         .faces
         .iter()
         .map(|f| [f.name.as_str(), f.on.as_str()])
@@ -141,7 +142,7 @@ fn faces_are_on_every_copy() {
             ["front 3", "bar 3"]
         ]
     );
-    for face in &outcome.faces {
+    for face in &outcome.named.faces {
         assert_relative_eq!(face.area_m2, 0.03 * 0.1, max_relative = 1e-6);
     }
 }
@@ -156,7 +157,7 @@ fn mirror_images_are_alike() {
     let [low, high] = [bar(&outcome, "bar 1"), bar(&outcome, "bar 2")];
     // Cells make a difference of 0.013 % between the two.
     assert_relative_eq!(low.current_a, high.current_a, max_relative = 3e-4);
-    let [a, b] = &outcome.faces[..] else {
+    let [a, b] = &outcome.named.faces[..] else {
         panic!("a face on each");
     };
     // The end towards the middle of the tank, of both.
@@ -164,7 +165,7 @@ fn mirror_images_are_alike() {
     // Three cells across: 0.12 % between the two.
     assert_relative_eq!(a.current_a, b.current_a, max_relative = 3e-3);
     let other = model(&text.replace("side = \"y\"", "side = \"-y\""));
-    let outer = solved(&other).faces[0].current_a;
+    let outer = solved(&other).named.faces[0].current_a;
     assert!(
         (outer / a.current_a - 1.0).abs() > 0.05,
         "{outer} and {}",
@@ -223,7 +224,7 @@ fn only_a_face_decides() {
             .filter_map(|b| b.copy_of.as_ref().and(b.thinnest));
         places.map(|p| p.value).fold(f64::INFINITY, f64::min)
     };
-    let reached = |o: &Outcome<2>| o.wish_s.or(o.wish_expected_s).unwrap();
+    let reached = |o: &Outcome<2>| o.wish.time_s().unwrap();
     for outcome in [&whole, &ends] {
         assert_relative_eq!(
             reached(outcome),

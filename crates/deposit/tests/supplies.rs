@@ -87,6 +87,7 @@ fn steps_fall_to_either_limit() {
     assert_relative_eq!(outcome.voltage_v, 4.0, max_relative = 1e-9);
     assert_relative_eq!(outcome.supplies[0].charge_c, charge_c, max_relative = 1e-3);
     let moments: Vec<_> = outcome
+        .history
         .moments
         .iter()
         .filter(|m| m.step == 0 && m.limited)

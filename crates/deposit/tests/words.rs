@@ -34,7 +34,7 @@ fn opposite_walls_are_plates() {
         let exact = KAPPA * section_m2 / length_m;
         assert_relative_eq!(out.current_a, exact, max_relative = 1e-6);
         assert_relative_eq!(out.bodies[0].area_m2, section_m2, max_relative = 1e-9);
-        let v = out.readings[0].potential_v.unwrap();
+        let v = out.named.readings[0].potential_v.unwrap();
         assert_relative_eq!(v, 0.5, max_relative = 1e-6);
         // Between plates R = d / (kappa A), all of it in the bath.
         let ohm = [
@@ -112,7 +112,7 @@ fn a_film_is_in_series_with_a_law() {
         1.0 / (low * SECTION_M2),
         max_relative = 1e-6
     );
-    let on = out.readings[1].surface.as_ref().unwrap();
+    let on = out.named.readings[1].surface.as_ref().unwrap();
     assert_eq!(on.on, "left wall");
     assert_relative_eq!(on.current_density_a_per_m2, low, max_relative = 1e-6);
     let own_v = 2e-3 * low + 0.05 * (low / 0.5).ln();

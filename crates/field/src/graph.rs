@@ -50,7 +50,7 @@ impl<T: Real> Graph<T> {
                     sum[usize::from(c)] += g;
                 }
             }
-            for c in &p.cross[span(&p.cross_start[k..k + 2])] {
+            for c in p.cross.of(k) {
                 sum[c.row as usize - lo] += self.value[c.slot as usize].wide();
             }
         });
@@ -75,7 +75,7 @@ impl<T: Real> Graph<T> {
         let [_, spokes_at, axles_at] = p.sections();
         // A hub may have very many links: its sum is double.
         let mut of_hub = vec![0.0; p.hubs];
-        for (spoke, g) in p.spokes.iter().zip(&self.value[spokes_at..]) {
+        for (spoke, g) in p.spokes.all.iter().zip(&self.value[spokes_at..]) {
             sum[spoke.cell as usize] += S::of(g.wide());
             of_hub[spoke.hub as usize] += g.wide();
         }
@@ -193,15 +193,15 @@ impl<T: Real> Graph<T> {
         let [_, spokes_at, axles_at] = p.sections();
         let hubs = p.hubs;
         let parts: Vec<Vec<f64>> = chunks(&p.chunks, y, |k, lo, y| {
-            for c in &p.cross[span(&p.cross_start[k..k + 2])] {
+            for c in p.cross.of(k) {
                 let row = c.row as usize;
                 let g = self.value[c.slot as usize];
                 y[row - lo] += f(x[row], x[c.col as usize], g);
             }
             let mut hub_sum = vec![0.0; hubs];
-            let range = span(&p.spoke_start[k..k + 2]);
+            let range = p.spokes.range(k);
             let values = &self.value[spokes_at + range.start..spokes_at + range.end];
-            for (s, &g) in p.spokes[range].iter().zip(values) {
+            for (s, &g) in p.spokes.of(k).iter().zip(values) {
                 let (cell, hub) = (s.cell as usize, s.hub as usize);
                 y[cell - lo] += f(x[cell], x[n + hub], g);
                 hub_sum[hub] += f(x[n + hub], x[cell], g).wide();

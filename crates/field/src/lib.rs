@@ -66,6 +66,7 @@ mod vector;
 
 pub use error::FieldError;
 pub use ionfall_numerics::law;
+pub use newton::Record;
 pub use settings::Settings;
 pub use solution::{Solution, Timings};
 pub use solver::{Solver, solve};

@@ -28,9 +28,6 @@ const RESTART: usize = 30;
 /// Cycles after which a linear solve is taken as it is.
 const MOST_CYCLES: usize = 90;
 
-/// Halvings of a step, at most.
-const MOST_CUTS: usize = 30;
-
 /// An imbalance that a step does not halve is accepted up to this many rounding errors,
 const ROUNDINGS: f64 = 64.0;
 
@@ -48,12 +45,14 @@ pub(crate) struct State {
     pub norm: f64,
 }
 
-/// Counts of a solution.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Record {
+/// What a solution took.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Record {
+    /// Newton steps.
     pub steps: usize,
+    /// Multigrid cycles, those of the start included.
     pub cycles: usize,
-    /// Imbalance relative to the currents.
+    /// Imbalance relative to the currents, before the first step and after every one.
     pub history: Vec<f64>,
 }
 
@@ -177,6 +176,9 @@ pub(crate) fn newton(
         forcing = surprise.clamp(forcing * forcing, LOOSEST);
     }
 }
+
+/// Halvings of a step, at most.
+const MOST_CUTS: usize = 30;
 
 /// Moves against a direction as far as it helps; returns the length of the step.
 fn take_step(system: &System, operator: Operator, state: &mut State, step: &[f64]) -> Option<f64> {

@@ -11,8 +11,10 @@
 //! The values live elsewhere, one array in that order; a place in it is a *slot*. Chunks are what
 //! threads work on: their size is fixed, so results do not depend on the number of threads.
 
+use std::ops::Range;
+
 /// A link across chunks, seen from one of its ends.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Cross {
     pub row: u32,
     pub col: u32,
@@ -20,10 +22,36 @@ pub(crate) struct Cross {
 }
 
 /// A link of a cell and a hub (hubs counted from zero).
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Spoke {
     pub cell: u32,
     pub hub: u32,
+}
+
+/// A list in the order of the chunks that its entries belong to.
+#[derive(Debug, Default)]
+pub(crate) struct ByChunk<T> {
+    pub all: Vec<T>,
+    /// First entry of every chunk, and the end.
+    start: Vec<u32>,
+}
+
+impl<T> ByChunk<T> {
+    /// Entries that are sorted by cell.
+    fn new(chunks: &[u32], all: Vec<T>, cell: impl Fn(&T) -> u32) -> Self {
+        let start = list_starts(chunks, all.iter().map(cell));
+        Self { all, start }
+    }
+
+    /// Where the entries of a chunk are.
+    pub fn range(&self, chunk: usize) -> Range<usize> {
+        self.start[chunk] as usize..self.start[chunk + 1] as usize
+    }
+
+    /// The entries of a chunk.
+    pub fn of(&self, chunk: usize) -> &[T] {
+        &self.all[self.range(chunk)]
+    }
 }
 
 /// The pattern of a graph.
@@ -37,16 +65,10 @@ pub(crate) struct Pattern {
     pub start: Vec<u32>,
     /// Lower end of the inner links, from the start of the chunk.
     pub col: Vec<u16>,
-    /// Cross links from both ends, by row.
-    pub cross: Vec<Cross>,
-    /// First cross link of every chunk, and the end.
-    pub cross_start: Vec<u32>,
-    /// Number of cross links (half the length of `cross`).
-    pub crossings: usize,
+    /// Cross links from both ends, by row: each stands there twice.
+    pub cross: ByChunk<Cross>,
     /// Spokes by cell.
-    pub spokes: Vec<Spoke>,
-    /// First spoke of every chunk, and the end.
-    pub spoke_start: Vec<u32>,
+    pub spokes: ByChunk<Spoke>,
     /// Axles, higher hub first.
     pub axles: Vec<(u32, u32)>,
 }
@@ -120,11 +142,8 @@ impl Pattern {
             hubs,
             start,
             col,
-            cross_start: list_starts(&chunks, both.iter().map(|c| c.row)),
-            crossings: cross.len(),
-            cross: both,
-            spoke_start: list_starts(&chunks, spokes.iter().map(|s| s.cell)),
-            spokes,
+            cross: ByChunk::new(&chunks, both, |c| c.row),
+            spokes: ByChunk::new(&chunks, spokes, |s| s.cell),
             axles,
             chunks,
         };
@@ -133,7 +152,8 @@ impl Pattern {
 
     /// Number of slots.
     pub fn slots(&self) -> usize {
-        self.col.len() + self.crossings + self.spokes.len() + self.axles.len()
+        let [_, _, axles] = self.sections();
+        axles + self.axles.len()
     }
 
     /// Number of nodes.
@@ -144,8 +164,8 @@ impl Pattern {
     /// First slot of cross links, spokes and axles.
     pub fn sections(&self) -> [usize; 3] {
         let cross = self.col.len();
-        let spokes = cross + self.crossings;
-        [cross, spokes, spokes + self.spokes.len()]
+        let spokes = cross + self.cross.all.len() / 2;
+        [cross, spokes, spokes + self.spokes.all.len()]
     }
 
     /// Slot of the link of two nodes; [`NO_SLOT`] if there is none.
@@ -164,13 +184,12 @@ impl Pattern {
                 let at = row.binary_search(&((b - first) as u16));
                 at.ok().map(|k| start + k)
             } else {
-                let range = self.cross_start[chunk] as usize..self.cross_start[chunk + 1] as usize;
-                let cross = &self.cross[range];
+                let cross = self.cross.of(chunk);
                 let at = cross.binary_search_by_key(&(a, b), |c| (c.row, c.col));
                 at.ok().map(|k| cross[k].slot as usize)
             }
         } else if b < n {
-            let at = (self.spokes).binary_search_by_key(&(b, a - n), |s| (s.cell, s.hub));
+            let at = (self.spokes.all).binary_search_by_key(&(b, a - n), |s| (s.cell, s.hub));
             at.ok().map(|k| spokes_at + k)
         } else {
             let at = self.axles.binary_search(&(a - n, b - n));
@@ -200,14 +219,14 @@ impl Pattern {
 
     /// Calls `f(a, b, slot)` once for every other link.
     pub fn each_outer(&self, mut f: impl FnMut(u32, u32, usize)) {
-        for c in &self.cross {
+        for c in &self.cross.all {
             if c.row > c.col {
                 f(c.row, c.col, c.slot as usize);
             }
         }
         let n = self.cells as u32;
         let [_, spokes, axles] = self.sections();
-        for (k, s) in self.spokes.iter().enumerate() {
+        for (k, s) in self.spokes.all.iter().enumerate() {
             f(n + s.hub, s.cell, spokes + k);
         }
         for (k, &(a, b)) in self.axles.iter().enumerate() {

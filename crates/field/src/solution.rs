@@ -23,12 +23,8 @@ pub struct Solution {
     pub current_density_a_per_m2: Vec<f64>,
     /// Potential of the electrolyte at the surface of every facet, V.
     pub surface_potential_v: Vec<f64>,
-    /// Newton steps taken.
-    pub newton_steps: usize,
-    /// Multigrid cycles spent, those of the start included.
-    pub linear_iterations: usize,
-    /// Imbalance relative to the currents, before the first and after every step.
-    pub residual_history: Vec<f64>,
+    /// What it took.
+    pub record: Record,
     /// Net current the electrolyte gains or loses, relative to all that enters it.
     pub balance_error: f64,
     /// Times spent.
@@ -60,9 +56,7 @@ pub(crate) fn collect(system: &System, state: &State, record: Record) -> Solutio
             .map(|r| r.current_a_per_m2)
             .collect(),
         surface_potential_v,
-        newton_steps: record.steps,
-        linear_iterations: record.cycles,
-        residual_history: record.history,
+        record,
         balance_error: if entering > 0.0 {
             net.abs() / entering
         } else {

@@ -44,10 +44,12 @@ pub(crate) struct Figures {
 type Known = BTreeMap<(String, Option<&'static str>), f64>;
 
 /// How the text of a sum is read.
-struct Reading<'a> {
+struct Reading<'a, 't> {
     /// Name of what is wanted; nothing for a plain number.
     wanted: Option<&'static str>,
     leaf: Leaf<'a>,
+    /// The figures that lead to where it is read now.
+    way: Vec<&'t str>,
 }
 
 /// Turns a number and its unit (empty if there is none) into a value; told whether it stands in a
@@ -149,11 +151,12 @@ impl Figures {
                     kind: Some("a quantity, and a plain number is wanted"),
                 }),
             };
-            let reading = Reading {
+            let mut reading = Reading {
                 wanted: None,
                 leaf: &plain,
+                way: Vec::new(),
             };
-            self.sum(text, &reading, &mut Vec::new())
+            self.sum(text, &mut reading)
         })
     }
 
@@ -173,36 +176,26 @@ impl Figures {
         if shifted && !single(text) {
             return Err(UnitError::Temperatures);
         }
-        let reading = Reading {
+        let mut reading = Reading {
             wanted: Some(dimension.name()),
             leaf: &leaf,
+            way: Vec::new(),
         };
-        dimension.bounded(self.sum(text, &reading, &mut Vec::new())?)
+        dimension.bounded(self.sum(text, &mut reading)?)
     }
 
-    /// `way`: the figures that lead here.
-    fn sum<'a>(
-        &'a self,
-        text: &'a str,
-        reading: &Reading,
-        way: &mut Vec<&'a str>,
-    ) -> Result<f64, UnitError> {
+    fn sum<'t>(&'t self, text: &'t str, reading: &mut Reading<'_, 't>) -> Result<f64, UnitError> {
         let mut sum = 0.0;
         for (sign, term) in terms(text) {
-            sum += sign * self.term(term, reading, way)?;
+            sum += sign * self.term(term, reading)?;
         }
         Ok(sum)
     }
 
-    fn term<'a>(
-        &'a self,
-        term: &'a str,
-        reading: &Reading,
-        way: &mut Vec<&'a str>,
-    ) -> Result<f64, UnitError> {
+    fn term<'t>(&'t self, term: &'t str, reading: &mut Reading<'_, 't>) -> Result<f64, UnitError> {
         let Some((factor, name)) = figure(term).filter(|_| !self.list.is_empty()) else {
             let (number, unit) = split(term)?;
-            let found = (reading.leaf)(number, unit, !way.is_empty());
+            let found = (reading.leaf)(number, unit, !reading.way.is_empty());
             return found.map_err(|error| self.meant(number, error));
         };
         let Some((text, _)) = self.list.get(name) else {
@@ -217,14 +210,14 @@ impl Figures {
         if let Some(value) = self.known.borrow().get(&key) {
             return Ok(factor * value);
         }
-        let value = if way.contains(&name) {
+        let value = if reading.way.contains(&name) {
             Err(UnitError::Circle)
-        } else if way.len() == DEEPEST {
+        } else if reading.way.len() == DEEPEST {
             Err(UnitError::Deep { most: DEEPEST })
         } else {
-            way.push(name);
-            let value = self.sum(text, reading, way);
-            way.pop();
+            reading.way.push(name);
+            let value = self.sum(text, reading);
+            reading.way.pop();
             value
         };
         match value {

@@ -46,12 +46,6 @@ const TANK_M: [f64; 2] = [0.01, 6.0];
 /// Most that leads and contacts usually have, and resistors in front of thieves, ohm.
 const LEAD_OHM: f64 = 10.0;
 const RESISTOR_OHM: f64 = 1000.0;
-/// Share of a tank, in every direction, within which electrodes are lost in it.
-const LOST: f64 = 0.1;
-/// Most pairs of copies near each other that are looked at.
-const MOST_PAIRS: usize = 100;
-/// Cells along a body below which it is told of.
-const FEW_CELLS: f64 = 2.0;
 
 /// Cell sizes, metres.
 struct Sizes {
@@ -466,6 +460,9 @@ struct Added<const D: usize> {
     copy: Copy<D>,
 }
 
+/// Most pairs of copies near each other that are looked at.
+const MOST_PAIRS: usize = 100;
+
 /// Notes the first two copies that have room in common.
 fn tell_overlap<const D: usize>(
     table: &Table,
@@ -498,6 +495,11 @@ fn tell_overlap<const D: usize>(
         ),
     );
 }
+
+/// Share of a tank, in every direction, within which electrodes are lost in it.
+const LOST: f64 = 0.1;
+/// Cells along a body below which it is told of.
+const FEW_CELLS: f64 = 2.0;
 
 impl<const D: usize> Bodies<'_, D> {
     /// Notes electrodes that are lost in their tank, whose unit may be wrong.

@@ -18,7 +18,7 @@ use crate::named::{named, work};
 use crate::reader::{Item, Table};
 use crate::suggest;
 use crate::unit::Dimension;
-use ionfall_model::{Electrode, Hold, Pulse, Role, Setting, Step, Supply, Until};
+use ionfall_model::{Electrode, Hold, Limits, Pulse, Role, Setting, Step, Supply, Until};
 
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];
@@ -168,17 +168,18 @@ fn supply(
     Some(Supply {
         name,
         hold,
-        voltage_limit_v: match limit {
-            Some(limit) => Some(limit?),
-            None => None,
-        },
-        current_limit_a: match current_limit {
-            Some(limit) => Some(limit?),
-            None => None,
+        limits: Limits {
+            voltage_v: known(limit)?,
+            current_a: known(current_limit)?,
         },
         anodes: anodes?,
         thieves,
     })
+}
+
+/// What was said, or that nothing was; nothing if it was wrong.
+fn known(said: Option<Option<f64>>) -> Option<Option<f64>> {
+    said.map_or(Some(None), |value| value.map(Some))
 }
 
 /// The electrodes of a role that a list names.
@@ -299,7 +300,7 @@ fn step(
         Some(Setting::Ramp(Hold::Voltage(from), Hold::Voltage(to))) => Some(from.max(to)),
         _ => None,
     };
-    if let (Some(volts), Some(limit_v)) = (volts, main.and_then(|s| s.voltage_limit_v))
+    if let (Some(volts), Some(limit_v)) = (volts, main.and_then(|s| s.limits.voltage_v))
         && volts > limit_v
     {
         table.fault(

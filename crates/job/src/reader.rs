@@ -12,7 +12,7 @@ use crate::suggest;
 use crate::unit::{Dimension, UnitError};
 use ionfall_numerics::number::significant;
 use std::cell::RefCell;
-use std::ops::Range;
+use std::ops::{Deref, Range};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -22,10 +22,8 @@ const LONGEST_TEXT: usize = 1000;
 /// A table being read.
 pub(crate) struct Table<'a> {
     entries: &'a DeTable<'a>,
-    span: Range<usize>,
-    name: String,
+    spot: Spot<'a>,
     is_root: bool,
-    faults: &'a Collector,
     asked: RefCell<Vec<&'static str>>,
     /// Unknown keys that a fault has been noted for.
     told: RefCell<Vec<&'static str>>,
@@ -35,26 +33,44 @@ pub(crate) struct Table<'a> {
 #[derive(Clone)]
 pub(crate) struct Item<'a> {
     value: &'a DeValue<'a>,
+    spot: Spot<'a>,
+}
+
+/// Where in the document something is, what it is called, and where its faults are noted.
+#[derive(Clone)]
+pub(crate) struct Spot<'a> {
     span: Range<usize>,
     name: String,
     faults: &'a Collector,
 }
 
-impl<'a> Table<'a> {
-    /// The whole document.
-    pub fn root(document: &'a Spanned<DeTable<'a>>, faults: &'a Collector) -> Self {
+impl<'a> Deref for Table<'a> {
+    type Target = Spot<'a>;
+
+    fn deref(&self) -> &Spot<'a> {
+        &self.spot
+    }
+}
+
+impl<'a> Deref for Item<'a> {
+    type Target = Spot<'a>;
+
+    fn deref(&self) -> &Spot<'a> {
+        &self.spot
+    }
+}
+
+impl Spot<'_> {
+    /// Another spot of the same document.
+    fn spot(&self, span: Range<usize>, name: String) -> Self {
         Self {
-            entries: document.get_ref(),
-            span: 0..0,
-            name: "the job".into(),
-            is_root: true,
-            faults,
-            asked: RefCell::default(),
-            told: RefCell::default(),
+            span,
+            name,
+            faults: self.faults,
         }
     }
 
-    /// Where it begins.
+    /// Where it begins and ends.
     pub fn span(&self) -> Range<usize> {
         self.span.clone()
     }
@@ -64,24 +80,13 @@ impl<'a> Table<'a> {
         &self.name
     }
 
-    /// Notes a fault at the head of the table.
+    /// Notes a fault here: of a table, at its head.
     pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
         self.faults
             .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
     }
 
-    /// Notes something about the table worth telling that is no fault.
-    pub fn note(&self, text: String) {
-        self.faults.note(text);
-    }
-
-    /// Is nothing wrong with the job so far?
-    pub fn is_faultless(&self) -> bool {
-        self.faults.is_empty()
-    }
-
-    /// Notes that one of some keys is missing; taken back by [`finish`](Self::finish) if it is there,
-    /// misspelt.
+    /// Notes a fault here that goes away if one of some keys, or tables of the job, is there, misspelt.
     pub fn lacks(
         &self,
         keys: &[&'static str],
@@ -93,6 +98,33 @@ impl<'a> Table<'a> {
             missing: keys.to_vec(),
             ..fault
         }]);
+    }
+
+    /// Notes something worth telling that is no fault.
+    pub fn note(&self, text: String) {
+        self.faults.note(text);
+    }
+}
+
+impl<'a> Table<'a> {
+    /// The whole document.
+    pub fn root(document: &'a Spanned<DeTable<'a>>, faults: &'a Collector) -> Self {
+        Self {
+            entries: document.get_ref(),
+            spot: Spot {
+                span: 0..0,
+                name: "the job".into(),
+                faults,
+            },
+            is_root: true,
+            asked: RefCell::default(),
+            told: RefCell::default(),
+        }
+    }
+
+    /// Is nothing wrong with the job so far?
+    pub fn is_faultless(&self) -> bool {
+        self.faults.is_empty()
     }
 
     /// Reports keys that belong somewhere else, each with what is wrong with them here and what to
@@ -129,13 +161,14 @@ impl<'a> Table<'a> {
         self.asked.borrow_mut().push(key);
         self.entries.get(key).map(|value| Item {
             value: value.get_ref(),
-            span: value.span(),
-            name: if self.is_root {
-                format!("`{key}`")
-            } else {
-                format!("`{key}` of {}", self.name)
-            },
-            faults: self.faults,
+            spot: self.spot(
+                value.span(),
+                if self.is_root {
+                    format!("`{key}`")
+                } else {
+                    format!("`{key}` of {}", self.name)
+                },
+            ),
         })
     }
 
@@ -195,7 +228,7 @@ impl<'a> Table<'a> {
             DeValue::Array(_) => {
                 let mut list = item.list();
                 if let [only] = list.as_mut_slice() {
-                    only.name = item.name.clone();
+                    only.spot.name = item.name.clone();
                 }
                 list.into_iter().filter_map(|i| i.table()).collect()
             }
@@ -218,9 +251,7 @@ impl<'a> Table<'a> {
                     *kind,
                     Item {
                         value: value.get_ref(),
-                        span: key.span(),
-                        name: format!("`{kind}`"),
-                        faults: self.faults,
+                        spot: self.spot(key.span(), format!("`{kind}`")),
                     },
                 ));
             }
@@ -295,41 +326,6 @@ impl<'a> Table<'a> {
 }
 
 impl<'a> Item<'a> {
-    /// Where it is.
-    pub fn span(&self) -> Range<usize> {
-        self.span.clone()
-    }
-
-    /// What it is called in messages.
-    pub fn name(&self) -> &str {
-        &self.name
-    }
-
-    /// Notes a fault here.
-    pub fn fault(&self, message: impl Into<String>, help: impl Into<String>) {
-        self.faults
-            .add([Fault::new(self.span(), message, "here", Some(help.into()))]);
-    }
-
-    /// Notes a fault here that goes away if one of some tables of the job is there, misspelt.
-    pub fn lacks(
-        &self,
-        tables: &[&'static str],
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) {
-        let fault = Fault::new(self.span(), message, "here", Some(help.into()));
-        self.faults.add([Fault {
-            missing: tables.to_vec(),
-            ..fault
-        }]);
-    }
-
-    /// Notes something worth telling that is no fault.
-    pub fn note(&self, text: String) {
-        self.faults.note(text);
-    }
-
     /// Takes the content of a file that the job names into its fingerprint.
     pub fn mark(&self, content: &[u8]) {
         self.faults.mark(content);
@@ -654,9 +650,7 @@ impl<'a> Item<'a> {
                 .enumerate()
                 .map(|(n, value)| Item {
                     value: value.get_ref(),
-                    span: value.span(),
-                    name: format!("number {} of {}", n + 1, self.name),
-                    faults: self.faults,
+                    spot: self.spot(value.span(), format!("number {} of {}", n + 1, self.name)),
                 })
                 .collect(),
             _ => {
@@ -671,13 +665,14 @@ impl<'a> Item<'a> {
         match self.value {
             DeValue::Table(entries) => Some(Table {
                 entries,
-                span: self.span(),
-                name: match entries.get("name").and_then(|n| n.get_ref().as_str()) {
-                    Some(own) => format!("`{own}`"),
-                    None => self.name.clone(),
-                },
+                spot: self.spot(
+                    self.span(),
+                    match entries.get("name").and_then(|n| n.get_ref().as_str()) {
+                        Some(own) => format!("`{own}`"),
+                        None => self.name.clone(),
+                    },
+                ),
                 is_root: false,
-                faults: self.faults,
                 asked: RefCell::default(),
                 told: RefCell::default(),
             }),

@@ -12,10 +12,10 @@ pub(crate) fn tell(model: &Model, work_m2: f64, lines: &mut Vec<String>) {
             format!("Supply `{}`", supply.name)
         };
         let mut text = held(&supply.hold, work_m2);
-        if let Some(volts) = supply.voltage_limit_v {
+        if let Some(volts) = supply.limits.voltage_v {
             text += &format!(", at most {} V", given(volts));
         }
-        if let Some(amperes) = supply.current_limit_a {
+        if let Some(amperes) = supply.limits.current_a {
             text += &format!(", at most {} A", given(amperes));
         }
         if n > 0 || !supply.thieves.is_empty() {
@@ -81,7 +81,7 @@ pub(crate) fn tell_excess(model: &Model, work_m2: f64, most_a: f64, lines: &mut 
     });
     let main = model.supplies.iter().take(1);
     // A supply that may fall to a voltage limit gives what can flow.
-    if main.clone().any(|s| s.voltage_limit_v.is_some()) {
+    if main.clone().any(|s| s.limits.voltage_v.is_some()) {
         return;
     }
     let asked = main

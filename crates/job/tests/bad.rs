@@ -1,15 +1,8 @@
 //! Jobs with faults: each must be named at its line and column, with a way out.
 
-use ionfall_job::{Faults, parse};
+use crate::{faults, the_fault};
+use ionfall_job::parse;
 use std::path::Path;
-
-/// Head and tail of a right job around lines under test.
-fn faults(text: &str) -> Faults {
-    match parse("job.toml", text, Path::new("")) {
-        Ok(_) => panic!("this job is wrong but was taken:\n{text}"),
-        Err(faults) => faults,
-    }
-}
 
 const BASE: &str = include_str!("jobs/base.toml");
 
@@ -19,14 +12,8 @@ const BASE: &str = include_str!("jobs/base.toml");
 fn one_fault(from: &str, to: &str, place: (usize, usize), message: &str, help: &str) {
     assert!(BASE.contains(from), "{from:?} is in the base");
     let text = BASE.replacen(from, to, 1);
-    let faults = faults(&text);
-    let shown = faults.render();
-    assert_eq!(faults.list().len(), 1, "{shown}");
-    let fault = &faults.list()[0];
-    assert!(fault.message.contains(message), "{shown}");
-    let found = fault.help.as_deref().unwrap_or_default();
-    assert!(found.contains(help), "{shown}");
-    assert_eq!(faults.line_column(fault), place, "{shown}");
+    let (at, shown) = the_fault(&text, message, help);
+    assert_eq!(at, place, "{shown}");
     // The excerpt shows the line.
     let line = text.lines().nth(place.0 - 1).unwrap_or_default().trim();
     assert!(shown.contains(line), "{shown}");

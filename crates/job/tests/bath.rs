@@ -1,8 +1,9 @@
 //! The `[bath]` table: agitation in all its forms, the salt by each of its names, warnings.
 
+use crate::told;
 use approx::assert_relative_eq;
 use ionfall_bath::{Electrolyte, Grade};
-use ionfall_job::{Faults, describe, parse, parse_bath, read_bath};
+use ionfall_job::{Faults, parse, parse_bath, read_bath};
 use proptest::prelude::*;
 use std::path::Path;
 
@@ -26,12 +27,6 @@ fn refused(keys: &str) -> String {
             .join(" ")
     };
     told(parse_bath("job.toml", &format!("[bath]\n{keys}\n")).unwrap_err())
-}
-
-/// The description, with the areas of the job's grid.
-fn told(model: &ionfall_model::Model) -> String {
-    let survey = model.geometry.survey(8 << 30).expect("a grid");
-    describe(model, &survey.areas_m2)
 }
 
 #[test]
@@ -114,7 +109,7 @@ fn the_salt_by_each_of_its_names() {
         by("copper_sulfate_anhydrous", powder.1.value),
         by("copper", metal.1.value),
     ] {
-        let density = |b: &Electrolyte| b.density.unwrap().value;
+        let density = |b: &Electrolyte| b.fluid.density.unwrap().value;
         assert_relative_eq!(density(&same), density(&crystals), max_relative = 1e-12);
         assert_eq!(same.composition[0].1.grade, Grade::Computed);
     }
@@ -138,7 +133,7 @@ fn a_custom_bath_with_everything() {
          above_metal = \"20 mV\" }",
     );
     assert_eq!(bath.conductivity.value, 7.0);
-    assert_eq!(bath.viscosity.unwrap().grade, Grade::Given);
+    assert_eq!(bath.fluid.viscosity.unwrap().grade, Grade::Given);
     assert!(bath.film.unwrap().source.contains("free convection"));
     assert_relative_eq!(bath.hydrogen.unwrap().equilibrium_v(), 0.02);
     let told = refused("kind = \"nickel watts\"\nhydrogen = true");
@@ -207,8 +202,8 @@ proptest! {
             asd * 100.0 * 0.3048 * 0.3048,
         ));
         for (a, b) in [
-            (metric.density, trade.density),
-            (metric.viscosity, trade.viscosity),
+            (metric.fluid.density, trade.fluid.density),
+            (metric.fluid.viscosity, trade.fluid.viscosity),
             (metric.diffusion, trade.diffusion),
             (metric.limiting_current, trade.limiting_current),
             (Some(metric.conductivity), Some(trade.conductivity)),

@@ -1,20 +1,13 @@
 //! Jobs that are right.
 
+use crate::{good, told};
 use approx::assert_relative_eq;
 use ionfall_bath::kinetics::Transfer;
 use ionfall_bath::{Grade, Kinetics, Origin, Variation};
-use ionfall_job::{describe, parse, schema};
+use ionfall_job::schema;
 use ionfall_mesh::grid::narrow::KEPT;
-use ionfall_model::{Geometry, Hold, Model, Output, Role, Setting, Until};
+use ionfall_model::{Geometry, Hold, Output, Role, Setting, Until};
 use serde_json::Value;
-use std::path::Path;
-
-fn good(text: &str) -> Model {
-    match parse("job.toml", text, Path::new("")) {
-        Ok(model) => model,
-        Err(faults) => panic!("{}", faults.render()),
-    }
-}
 
 const MEDAL: &str = include_str!("jobs/medal.toml");
 
@@ -26,12 +19,6 @@ const RING: &str = include_str!("jobs/ring.toml");
 
 /// Shapes from files.
 const FILES: &str = include_str!("jobs/files.toml");
-
-/// The description, with the areas of the job's grid.
-fn told(model: &ionfall_model::Model) -> String {
-    let survey = model.geometry.survey(8 << 30).expect("a grid");
-    describe(model, &survey.areas_m2)
-}
 
 #[test]
 fn a_tank_with_everything() {

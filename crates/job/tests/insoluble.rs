@@ -14,15 +14,11 @@ fn job(bath: &str, anode: &str) -> String {
 }
 
 fn model(bath: &str, anode: &str) -> Model {
-    match parse("job.toml", &job(bath, anode), Path::new("")) {
-        Ok(model) => model,
-        Err(faults) => panic!("{}", faults.render()),
-    }
+    crate::good(&job(bath, anode))
 }
 
 fn refused(bath: &str, anode: &str) -> String {
-    let faults = parse("job.toml", &job(bath, anode), Path::new("")).unwrap_err();
-    let text = faults.render();
+    let text = crate::faults(&job(bath, anode)).render();
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

@@ -1,7 +1,8 @@
 //! Coats, contacts, supplies and plans in the job file.
 
+use crate::told;
 use approx::assert_relative_eq;
-use ionfall_job::{Faults, describe, parse, schema};
+use ionfall_job::{Faults, parse, schema};
 use ionfall_model::{COVERED_M, Geometry, Hold, Model, Parts, Role, Setting, Until};
 use std::path::Path;
 
@@ -17,12 +18,6 @@ fn good() -> (Model, Parts<3>) {
         panic!("a tank");
     };
     (model, parts)
-}
-
-/// The description, with the areas of the job's grid.
-fn told(model: &ionfall_model::Model) -> String {
-    let survey = model.geometry.survey(8 << 30).expect("a grid");
-    describe(model, &survey.areas_m2)
 }
 
 #[test]
@@ -62,7 +57,7 @@ fn supplies_and_plan() {
         panic!("two supplies");
     };
     assert_eq!(main.hold, Hold::MeanCurrentDensity(200.0));
-    assert_eq!(main.voltage_limit_v, Some(6.0));
+    assert_eq!(main.limits.voltage_v, Some(6.0));
     assert_eq!(main.anodes, [0, 1]);
     assert_eq!(robber.thieves, [3]);
     assert!(robber.anodes.is_empty());
@@ -232,7 +227,7 @@ fn supplies_as_they_are() {
     assert_ne!(held, JOB);
     let model = read(&held).unwrap_or_else(|faults| panic!("{}", faults.render()));
     assert_eq!(model.supplies[0].hold, Hold::Voltage(3.0));
-    assert_eq!(model.supplies[0].current_limit_a, Some(4.0));
+    assert_eq!(model.supplies[0].limits.current_a, Some(4.0));
     assert!(told(&model).contains("3 V held constant, at most 4 A"));
     let strike = "name = \"strike\"\n";
     let off = |list: &str| JOB.replace(strike, &format!("{strike}off = {list}\n"));

@@ -1,23 +1,13 @@
 //! Bodies that are drawn once and hang there several times.
 
+use crate::{good, parts, the_fault};
 use approx::assert_relative_eq;
 use ionfall_job::{describe, parse, with_values};
-use ionfall_model::{Electrode, Geometry, Model, Parts, Role};
+use ionfall_model::{Electrode, Geometry, Parts, Role};
 use std::path::Path;
 
 const RACK: &str = include_str!("jobs/rack.toml");
 const ONCE: &str = "repeat = { pitch = \"0 x 90 x 100 mm\", count = \"1 x 3 x 2\" }";
-
-fn good(text: &str) -> Model {
-    parse("job.toml", text, Path::new("")).unwrap_or_else(|faults| panic!("{}", faults.render()))
-}
-
-fn parts(model: &Model) -> &Parts<3> {
-    match &model.geometry {
-        Geometry::Solid(parts) => parts,
-        Geometry::Flat(_) => panic!("a tank"),
-    }
-}
 
 fn names(parts: &Parts<3>, role: Role) -> Vec<&str> {
     let own = parts.electrodes.iter().filter(|e| e.role == role);
@@ -38,21 +28,13 @@ fn one<'a>(parts: &'a Parts<3>, name: &str) -> (usize, &'a Electrode) {
 fn one_fault(from: &str, to: &str, message: &str, help: &str) {
     assert!(RACK.contains(from), "{from:?}");
     let text = RACK.replacen(from, to, 1);
-    let faults = parse("job.toml", &text, Path::new("")).expect_err("this job is wrong");
-    let shown = faults.render();
-    assert_eq!(faults.list().len(), 1, "{shown}");
-    let fault = &faults.list()[0];
-    assert!(fault.message.contains(message), "{shown}");
-    assert!(
-        fault.help.as_deref().unwrap_or_default().contains(help),
-        "{shown}"
-    );
+    let ((line, _), shown) = the_fault(&text, message, help);
     let at = text
         .lines()
         .position(|line| line == to.lines().next().unwrap());
     let at = at.expect("the line that was put in") + 1;
     let lines = at..at + to.lines().count();
-    assert!(lines.contains(&faults.line_column(fault).0), "{shown}");
+    assert!(lines.contains(&line), "{shown}");
 }
 
 #[test]

@@ -11,8 +11,7 @@ const WISH: &str = "thickness = \"10 um\"\non = \"medal\"\n";
 fn good(wish: &str) -> (Model, Wanted) {
     assert!(RACK.contains(WISH));
     let text = RACK.replacen(WISH, wish, 1);
-    let model = parse("job.toml", &text, Path::new(""));
-    let model = model.unwrap_or_else(|faults| panic!("{}", faults.render()));
+    let model = crate::good(&text);
     let wanted = model.wanted.clone().expect("a wish");
     (model, wanted)
 }
@@ -20,14 +19,7 @@ fn good(wish: &str) -> (Model, Wanted) {
 #[track_caller]
 fn one_fault(wish: &str, line: &str, message: &str, help: &str) {
     let text = RACK.replacen(WISH, wish, 1);
-    let faults = parse("job.toml", &text, Path::new("")).expect_err("this job is wrong");
-    let shown = faults.render();
-    assert_eq!(faults.list().len(), 1, "{shown}");
-    let fault = &faults.list()[0];
-    assert!(fault.message.contains(message), "{shown}");
-    let given = fault.help.as_deref().unwrap_or_default();
-    assert!(given.contains(help), "{shown}");
-    let (at, _) = faults.line_column(fault);
+    let ((at, _), shown) = crate::the_fault(&text, message, help);
     assert_eq!(text.lines().nth(at - 1), Some(line), "{shown}");
 }
 

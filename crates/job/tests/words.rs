@@ -1,42 +1,17 @@
 //! Readings, walls, films, coats by their thickness: what they say to the model, and what is said of
 //! mistakes in them and elsewhere.
 
+use crate::{good, parts, the_fault};
 use approx::assert_relative_eq;
-use ionfall_job::{Faults, parse};
-use ionfall_model::{Geometry, Model, Parts};
-use std::path::Path;
 
 const WORDS: &str = include_str!("jobs/words.toml");
 const BASE: &str = include_str!("jobs/base.toml");
-
-fn good(text: &str) -> Model {
-    parse("job.toml", text, Path::new("")).unwrap_or_else(|faults| panic!("{}", faults.render()))
-}
-
-fn parts(model: &Model) -> &Parts<3> {
-    match &model.geometry {
-        Geometry::Solid(parts) => parts,
-        Geometry::Flat(_) => panic!("a tank"),
-    }
-}
-
-fn faults(text: &str) -> Faults {
-    match parse("job.toml", text, Path::new("")) {
-        Ok(_) => panic!("this job is wrong but was taken:\n{text}"),
-        Err(faults) => faults,
-    }
-}
 
 /// The text with one piece replaced has exactly one fault, which says this and this way out.
 #[track_caller]
 fn one_fault(text: &str, from: &str, to: &str, message: &str, help: &str) {
     assert!(text.contains(from), "{from:?}");
-    let faults = faults(&text.replacen(from, to, 1));
-    let shown = faults.render();
-    assert_eq!(faults.list().len(), 1, "{shown}");
-    assert!(faults.list()[0].message.contains(message), "{shown}");
-    let found = faults.list()[0].help.as_deref().unwrap_or_default();
-    assert!(found.contains(help), "{shown}");
+    the_fault(&text.replacen(from, to, 1), message, help);
 }
 
 #[test]

@@ -36,8 +36,7 @@ impl<const D: usize> Tank<D> {
         let mut supplies = vec![Supply {
             name: "supply".into(),
             hold,
-            voltage_limit_v: self.voltage_limit_v,
-            current_limit_a: self.current_limit_a,
+            limits: self.limits,
             anodes: Vec::new(),
             thieves: Vec::new(),
         }];

@@ -188,10 +188,10 @@ fn held(hold: Hold) -> Result<(), TankError> {
 pub(crate) fn supplies(supplies: &[Supply], electrodes: &[Electrode]) -> Result<(), TankError> {
     for (n, supply) in supplies.iter().enumerate() {
         held(supply.hold)?;
-        if let Some(limit) = supply.voltage_limit_v {
+        if let Some(limit) = supply.limits.voltage_v {
             positive("the voltage limit of a supply", limit)?;
         }
-        if let Some(limit) = supply.current_limit_a {
+        if let Some(limit) = supply.limits.current_a {
             positive("the current limit of a supply", limit)?;
         }
         let lists = [

@@ -46,6 +46,6 @@ pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Readin
 pub use model::{COVERED_M, Known, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};
 pub use role::Role;
-pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};
+pub use supply::{Hold, Limits, Pulse, Setting, Step, Supply, Until};
 pub use tank::Tank;
 pub use wall::Wall;

@@ -7,16 +7,23 @@ pub struct Supply {
     pub name: String,
     /// What it holds constant.
     pub hold: Hold,
-    /// Most volts it can give; it falls to that voltage where more would be needed.
-    pub voltage_limit_v: Option<f64>,
-    /// Most amperes it can give where it holds a voltage; it falls to that current where more would flow. Where the
-    /// current is pulsed, that of the forward time.
-    pub current_limit_a: Option<f64>,
+    /// The most that it can give.
+    pub limits: Limits,
     /// Anodes on its positive side: numbers in [`Parts::electrodes`](crate::Parts::electrodes).
     pub anodes: Vec<usize>,
     /// Thieves on its negative side, numbers in [`Parts::electrodes`](crate::Parts::electrodes); without any, the works and
     /// the other thieves hang there.
     pub thieves: Vec<usize>,
+}
+
+/// The most that a supply can give.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Limits {
+    /// Volts; it falls to that voltage where more would be needed.
+    pub voltage_v: Option<f64>,
+    /// Amperes, where it holds a voltage; it falls to that current where more would flow. Where the current is
+    /// pulsed, those of the forward time.
+    pub current_a: Option<f64>,
 }
 
 /// What a supply holds constant.

@@ -9,7 +9,7 @@ use crate::error::TankError;
 use crate::geometry::{Coat, Contact, Face, Line, Reading, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
-use crate::supply::{Hold, Step, Supply, Until};
+use crate::supply::{Hold, Limits, Step, Supply, Until};
 use crate::wall::Wall;
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::{Region, Space, StopOff};
@@ -57,8 +57,7 @@ pub struct Tank<const D: usize> {
     pub(crate) faces: Vec<Face<D>>,
     pub(crate) readings: Vec<Reading<D>>,
     pub(crate) hold: Option<Hold>,
-    pub(crate) voltage_limit_v: Option<f64>,
-    pub(crate) current_limit_a: Option<f64>,
+    pub(crate) limits: Limits,
     pub(crate) supplies: Vec<Supply>,
     pub(crate) plan: Vec<Planned>,
     pub(crate) wanted: Option<Wanted>,
@@ -170,8 +169,7 @@ impl<const D: usize> Tank<D> {
             faces: Vec::new(),
             readings: Vec::new(),
             hold: None,
-            voltage_limit_v: None,
-            current_limit_a: None,
+            limits: Limits::default(),
             supplies: Vec::new(),
             plan: Vec::new(),
             wanted: None,
@@ -334,37 +332,28 @@ impl<const D: usize> Tank<D> {
         }
     }
 
-    /// Its polarisation; a [law of one's own](ionfall_bath::OwnLaw) too.
-    pub fn law(mut self, law: impl Into<Kinetics>) -> Self {
+    /// Changes the last electrode; `word` is what asks for it.
+    fn last(mut self, word: &'static str, change: impl FnOnce(&mut Pending)) -> Self {
         match self.electrodes.last_mut() {
-            Some(electrode) => {
-                electrode.law = Some(law.into());
-                self
-            }
-            None => self.stray("law", "electrode"),
+            Some(electrode) => change(electrode),
+            None => return self.stray(word, "electrode"),
         }
+        self
+    }
+
+    /// Its polarisation; a [law of one's own](ionfall_bath::OwnLaw) too.
+    pub fn law(self, law: impl Into<Kinetics>) -> Self {
+        self.last("law", |electrode| electrode.law = Some(law.into()))
     }
 
     /// Resistance of its lead, ohm.
-    pub fn lead_ohm(mut self, ohm: f64) -> Self {
-        match self.electrodes.last_mut() {
-            Some(electrode) => {
-                electrode.lead_ohm = ohm;
-                self
-            }
-            None => self.stray("lead_ohm", "electrode"),
-        }
+    pub fn lead_ohm(self, ohm: f64) -> Self {
+        self.last("lead_ohm", |electrode| electrode.lead_ohm = ohm)
     }
 
     /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
-    pub fn film_ohm_m2(mut self, ohm_m2: f64) -> Self {
-        match self.electrodes.last_mut() {
-            Some(electrode) => {
-                electrode.film_ohm_m2 = ohm_m2;
-                self
-            }
-            None => self.stray("film_ohm_m2", "electrode"),
-        }
+    pub fn film_ohm_m2(self, ohm_m2: f64) -> Self {
+        self.last("film_ohm_m2", |electrode| electrode.film_ohm_m2 = ohm_m2)
     }
 
     /// It turns about a line through a point, m, along a direction (any in the plane, where the axis points out
@@ -504,13 +493,13 @@ impl<const D: usize> Tank<D> {
 
     /// Most volts of the main supply.
     pub fn voltage_limit_v(mut self, limit: f64) -> Self {
-        self.voltage_limit_v = Some(limit);
+        self.limits.voltage_v = Some(limit);
         self
     }
 
     /// Most amperes of the main supply where it holds a voltage.
     pub fn current_limit_a(mut self, limit: f64) -> Self {
-        self.current_limit_a = Some(limit);
+        self.limits.current_a = Some(limit);
         self
     }
 

@@ -1,6 +1,8 @@
 //! The builder: what is filled in, and what is refused with which words.
 
-use crate::{Geometry, Hold, Model, Parts, Role, Setting, Step, Supply, Tank, TankError, Until};
+use crate::{
+    Geometry, Hold, Limits, Model, Parts, Role, Setting, Step, Supply, Tank, TankError, Until,
+};
 use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
 use ionfall_bath::electrolyte::{AcidCopper, CopperSalt, Electrolyte, Given};
@@ -97,8 +99,7 @@ fn free_anodes_hang_on_the_main_supply_and_steps_hold_what_it_holds() {
     let other = Supply {
         name: "other".into(),
         hold: Hold::Current(0.5),
-        voltage_limit_v: None,
-        current_limit_a: None,
+        limits: Limits::default(),
         anodes: vec![2],
         thieves: Vec::new(),
     };
@@ -179,8 +180,7 @@ fn supplies_and_steps_are_judged() {
     let other = |anodes: &[usize]| Supply {
         name: "other".into(),
         hold: Hold::Current(0.5),
-        voltage_limit_v: None,
-        current_limit_a: None,
+        limits: Limits::default(),
         anodes: anodes.to_vec(),
         thieves: Vec::new(),
     };

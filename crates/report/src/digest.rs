@@ -3,8 +3,8 @@
 
 use crate::summary::Summary;
 use crate::unit::Unit;
-use ionfall_deposit::Moment;
 use ionfall_deposit::judge::Verdict;
+use ionfall_deposit::{Moment, VoltsAmps};
 use ionfall_model::{Cost, Role};
 use serde::{Deserialize, Serialize};
 
@@ -21,10 +21,9 @@ pub struct Digest {
     pub verdict: Option<Verdict>,
     /// What was wanted.
     pub wanted: Option<WantedDigest>,
-    /// Voltage of the main supply at the end, V.
-    pub voltage_v: f64,
-    /// Its current, A.
-    pub current_a: f64,
+    /// The main supply at the end.
+    #[serde(flatten)]
+    pub main: VoltsAmps<f64>,
     /// Energy of all supplies, J.
     pub energy_j: Option<f64>,
     /// What the run costs, if the job gives prices; older versions have none.
@@ -91,6 +90,14 @@ pub struct BodyDigest {
     pub metal_kg: Option<f64>,
     /// Its volume, m3.
     pub volume_m3: Option<f64>,
+    /// Its extremes.
+    #[serde(flatten)]
+    pub places: PlacesDigest,
+}
+
+/// What is read of the extremes of an electrode.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlacesDigest {
     /// Thinnest place, m.
     pub thinnest_m: Option<PlaceDigest>,
     /// Thickest place, m.
@@ -235,8 +242,8 @@ impl KeyFigure {
             Self::Thickest => 1e6 * digest.thickest_m()?,
             Self::Evenness => digest.thinnest_m()? / digest.mean_m()?,
             Self::LimitShare => 100.0 * digest.limit_share()?,
-            Self::Voltage => digest.voltage_v,
-            Self::Current => digest.current_a,
+            Self::Voltage => digest.main.voltage_v,
+            Self::Current => digest.main.current_a,
             Self::Energy => digest.energy_j? / 3.6e6,
             Self::Metal => 1e3 * digest.metal_kg()?,
             Self::WantedAfter => digest.wanted.as_ref()?.reached_after_s? / 3600.0,
@@ -275,7 +282,10 @@ impl Digest {
         let on = self.wanted.as_ref().and_then(|w| w.on.as_ref());
         let copy_of = |b: &BodyDigest, on: &String| b.copy_of.as_ref() == Some(on);
         let counts = |b: &&BodyDigest| on.is_none_or(|on| *on == b.name || copy_of(b, on));
-        let places = self.works().filter(counts).filter_map(|b| b.thinnest_m);
+        let places = self
+            .works()
+            .filter(counts)
+            .filter_map(|b| b.places.thinnest_m);
         places.map(|p| p.value).reduce(f64::min)
     }
 
@@ -296,13 +306,13 @@ impl Digest {
 
     /// Thickest place of the works, m.
     pub fn thickest_m(&self) -> Option<f64> {
-        let places = self.works().filter_map(|b| b.thickest_m);
+        let places = self.works().filter_map(|b| b.places.thickest_m);
         places.map(|p| p.value).reduce(f64::max)
     }
 
     /// Largest share of the limiting current on works and thieves.
     pub fn limit_share(&self) -> Option<f64> {
-        let places = self.cathodes().filter_map(|b| b.limit_share);
+        let places = self.cathodes().filter_map(|b| b.places.limit_share);
         places.map(|p| p.value).reduce(f64::max)
     }
 
@@ -322,7 +332,7 @@ mod tests {
     #[test]
     fn figures_are_those_of_the_summary() {
         let case = tank();
-        let summary = Summary::new(&case.model, &case.outcome, "0", None);
+        let summary = case.summary();
         let digest = Digest::of(&summary).unwrap();
         let work = summary
             .bodies
@@ -340,7 +350,7 @@ mod tests {
             KeyFigure::LimitShare,
             work.limit_share.map(|p| 100.0 * p.value),
         );
-        close(KeyFigure::Voltage, Some(summary.voltage_v));
+        close(KeyFigure::Voltage, Some(summary.main.voltage_v));
         close(KeyFigure::Metal, work.metal_kg.map(|kg| 1e3 * kg));
         assert_eq!(digest.verdict.as_ref(), Some(&summary.verdict));
         // Results of older versions are read, too.

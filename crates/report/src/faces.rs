@@ -7,7 +7,7 @@ use ionfall_deposit::FaceOutcome;
 
 /// What a face gets or gives, in one line.
 pub(crate) fn line(face: &FaceOutcome) -> String {
-    let Some(mean) = face.mean_current_density_a_per_m2 else {
+    let Some(mean) = face.mean.current_density_a_per_m2 else {
         return format!(
             "nothing of {} that conducts is in the liquid there: name another side, or move the shape",
             face.on
@@ -22,7 +22,8 @@ pub(crate) fn line(face: &FaceOutcome) -> String {
         format!("{} A/dm2 on average", number(0.01 * mean)),
     ];
     parts.extend(
-        face.mean_thickness_m
+        face.mean
+            .thickness_m
             .map(|m| format!("{} on average", thick(m))),
     );
     parts.join(", ")
@@ -30,7 +31,7 @@ pub(crate) fn line(face: &FaceOutcome) -> String {
 
 /// The faces of a run, if it names any.
 pub(crate) fn table(summary: &Summary) -> Option<Table> {
-    let rows: Vec<Vec<String>> = summary.faces.iter().map(row).collect();
+    let rows = summary.named.faces.iter().map(row);
     let head = [
         "face",
         "of",
@@ -40,16 +41,11 @@ pub(crate) fn table(summary: &Summary) -> Option<Table> {
         "mean current density",
         "mean thickness",
     ];
-    (!rows.is_empty()).then(|| Table {
-        key: "faces".into(),
-        title: "Faces that the job names".into(),
-        head: head.map(String::from).to_vec(),
-        rows,
-    })
+    Table::filled(["faces", "Faces that the job names"], &head, rows)
 }
 
 fn row(face: &FaceOutcome) -> Vec<String> {
-    let mean = face.mean_current_density_a_per_m2;
+    let mean = face.mean.current_density_a_per_m2;
     vec![
         face.name.clone(),
         face.on.clone(),
@@ -57,7 +53,7 @@ fn row(face: &FaceOutcome) -> Vec<String> {
         format!("{} A", amps(face)),
         face.current_share.map_or(String::new(), percent),
         mean.map_or(String::new(), |i| format!("{} A/dm2", number(0.01 * i))),
-        face.mean_thickness_m.map_or(String::new(), thick),
+        face.mean.thickness_m.map_or(String::new(), thick),
     ]
 }
 

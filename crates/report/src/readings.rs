@@ -33,11 +33,8 @@ pub(crate) fn line(axes: &[&str], reading: &ReadingOutcome) -> String {
 
 /// The points of a run, if it reads any.
 pub(crate) fn table(summary: &Summary) -> Option<Table> {
-    let rows: Vec<Vec<String>> = summary
-        .readings
-        .iter()
-        .map(|r| row(summary.grid.axes, r))
-        .collect();
+    let readings = summary.named.readings.iter();
+    let rows = readings.map(|r| row(summary.grid.axes, r));
     let head = [
         "point",
         "where",
@@ -49,12 +46,8 @@ pub(crate) fn table(summary: &Summary) -> Option<Table> {
         "overpotential",
         "of the limiting current",
     ];
-    (!rows.is_empty()).then(|| Table {
-        key: "readings".into(),
-        title: "Values at the points that the job reads".into(),
-        head: head.map(String::from).to_vec(),
-        rows,
-    })
+    let title = "Values at the points that the job reads";
+    Table::filled(["readings", title], &head, rows)
 }
 
 fn row(axes: &[&str], reading: &ReadingOutcome) -> Vec<String> {

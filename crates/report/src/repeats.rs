@@ -239,7 +239,7 @@ mod tests {
             });
             bodies.push(copy);
         }
-        Summary::new(&case.model, &case.outcome, "0.0.0", None)
+        case.summary()
     }
 
     #[test]

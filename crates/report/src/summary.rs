@@ -24,8 +24,8 @@ use ionfall_deposit::spread::Spread;
 use ionfall_deposit::turn::Turned;
 use ionfall_deposit::uncertainty::{BodyUncertainty, Uncertainty};
 use ionfall_deposit::{
-    BodyOutcome, ContactOutcome, FaceOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome,
-    is_caution, note_text,
+    BodyOutcome, ContactOutcome, Moment, Named, Outcome, SupplyOutcome, VoltsAmps, is_caution,
+    note_text,
 };
 use ionfall_model::{Cost, Hold, Model, Parts, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
@@ -60,10 +60,9 @@ pub struct Summary {
     pub verdict: Verdict,
     /// What was wanted of the deposit, and whether it was met.
     pub wanted: Option<WantedSummary>,
-    /// Voltage between anodes and work, V.
-    pub voltage_v: f64,
-    /// Current of the supply, A.
-    pub current_a: f64,
+    /// The main supply at the end.
+    #[serde(flatten)]
+    pub main: VoltsAmps<f64>,
     /// Energy taken over the plating time, J.
     pub energy_j: Option<f64>,
     /// What metal, energy, time and acid cost over the plan, if the job gives prices.
@@ -72,10 +71,9 @@ pub struct Summary {
     pub balance_error: f64,
     /// The supplies, the main one first.
     pub supplies: Vec<SupplyOutcome>,
-    /// Conducting coats.
-    pub coats: Vec<CoatSummary>,
-    /// Contacts of coats.
-    pub contacts: Vec<ContactOutcome>,
+    /// What makes moulds conduct.
+    #[serde(flatten)]
+    pub coating: Coating,
     /// Where charge, metal and energy went over the plan.
     pub ledger: Option<LedgerSummary>,
     /// History of the plan: one entry at least at the ends of each step.
@@ -85,32 +83,56 @@ pub struct Summary {
     pub bodies: Vec<BodyOutcome>,
     /// From part to part: what the copies of a body get, and how far apart they are.
     pub repeats: Vec<RepeatOutcome>,
-    /// Area, current and metal of the faces that the job names.
-    pub faces: Vec<FaceOutcome>,
-    /// What is at the points that the job reads.
-    pub readings: Vec<ReadingOutcome>,
+    /// Faces and points that the job names.
+    #[serde(flatten)]
+    pub named: Named,
     /// The grid.
     pub grid: GridSummary,
     /// The solver.
     pub solver: SolverSummary,
+    /// Time and memory that it took.
+    #[serde(flatten)]
+    pub effort: Effort,
+    /// Sheltered places, and the answers if the liquid there stands still.
+    pub recesses: Option<Recesses>,
+    /// What other runs tell of the answers.
+    #[serde(flatten)]
+    pub beside: Beside,
+    /// Cautions about this result.
+    pub cautions: Vec<String>,
+    /// What was mended in the input or is worth knowing about the grid.
+    pub notes: Vec<String>,
+}
+
+/// What makes moulds conduct.
+#[derive(Clone, Debug, Serialize)]
+pub struct Coating {
+    /// Conducting coats.
+    pub coats: Vec<CoatSummary>,
+    /// Contacts of coats.
+    pub contacts: Vec<ContactOutcome>,
+}
+
+/// Time and memory that a run took.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Effort {
     /// Time spent on the grid, s.
     pub grid_s: f64,
     /// Time spent on the field, s.
     pub field_s: f64,
     /// Largest memory of the process, bytes, where the system tells.
     pub peak_memory_bytes: Option<u64>,
-    /// Sheltered places, and the answers if the liquid there stands still.
-    pub recesses: Option<Recesses>,
+}
+
+/// What other runs of a job tell of its answers.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Beside {
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
     pub spread: Option<Spread>,
     /// What changes make of the answers, if that was worked out.
     pub levers: Option<Levers>,
     /// Plus-minus of the answers from coarser grids, if it was worked out.
     pub uncertainty: Option<Uncertainty>,
-    /// Cautions about this result.
-    pub cautions: Vec<String>,
-    /// What was mended in the input or is worth knowing about the grid.
-    pub notes: Vec<String>,
 }
 
 /// What the supply held constant.
@@ -174,6 +196,14 @@ pub struct WantedSummary {
     pub on: Option<String>,
     /// Only this face of it needs the least thickness.
     pub face: Option<String>,
+    /// What came of it.
+    #[serde(flatten)]
+    pub came: Came,
+}
+
+/// What came of a wish.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Came {
     /// Is the thinnest place thick enough, and none too thick? `null` without a plating time.
     pub met: Option<bool>,
     /// Least thickness reached there, m.
@@ -300,22 +330,25 @@ impl Summary {
                 Hold::MeanCurrentDensity(i) => SupplySummary::MeanCurrentDensityAPerM2(i),
             },
             supplies: outcome.supplies.clone(),
-            coats: CoatSummary::all(&model.geometry),
-            contacts: outcome.contacts.clone(),
+            coating: Coating {
+                coats: CoatSummary::all(&model.geometry),
+                contacts: outcome.contacts.clone(),
+            },
             ledger: outcome.time_s.map(|_| LedgerSummary::new(&outcome.ledger)),
-            history: outcome.moments.clone(),
+            history: outcome.history.moments.clone(),
             time_s: outcome.time_s,
             verdict: judge(model, Answers::of(outcome), Bounds::default()),
             wanted: None,
-            voltage_v: outcome.voltage_v,
-            current_a: outcome.current_a,
+            main: VoltsAmps {
+                voltage_v: outcome.voltage_v,
+                current_a: outcome.current_a,
+            },
             energy_j: outcome.energy_j,
             cost: cost(model, outcome),
             balance_error: outcome.balance_error,
             bodies: outcome.bodies.clone(),
             repeats: repeats(&outcome.bodies),
-            faces: outcome.faces.clone(),
-            readings: outcome.readings.clone(),
+            named: outcome.named.clone(),
             grid: GridSummary {
                 axes: axes(grid.space),
                 cells: grid.len(),
@@ -329,15 +362,15 @@ impl Summary {
                 solves: outcome.work[0],
                 newton_steps: outcome.work[1],
                 multigrid_cycles: outcome.work[2],
-                residual_history: solution.residual_history.clone(),
+                residual_history: solution.record.history.clone(),
             },
-            grid_s: outcome.grid_s,
-            field_s: outcome.field_s,
-            peak_memory_bytes,
+            effort: Effort {
+                grid_s: outcome.grid_s,
+                field_s: outcome.field_s,
+                peak_memory_bytes,
+            },
             recesses: outcome.recesses.clone(),
-            spread: None,
-            levers: None,
-            uncertainty: None,
+            beside: Beside::default(),
             cautions: Vec::new(),
             notes,
         };
@@ -347,7 +380,11 @@ impl Summary {
         summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
         summary.notes.extend(unknown_volts(&model.geometry));
-        let islands = summary.coats.iter().filter_map(CoatSummary::islands_text);
+        let islands = summary
+            .coating
+            .coats
+            .iter()
+            .filter_map(CoatSummary::islands_text);
         summary.notes.extend(islands.collect::<Vec<_>>());
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
@@ -360,17 +397,14 @@ impl Summary {
 
     /// Plus-minus of an electrode's answers.
     pub(crate) fn uncertainty_of(&self, body: &str) -> Option<&BodyUncertainty> {
-        self.uncertainty
-            .as_ref()?
-            .bodies
-            .iter()
-            .find(|b| b.name == body)
+        let all = self.beside.uncertainty.as_ref()?;
+        all.bodies.iter().find(|b| b.name == body)
     }
 
     /// What the bath's figures make of an electrode's largest share of the limiting current, in words
     /// that follow the share; nothing if it was not worked out.
     pub(crate) fn limit_band(&self, body: &str) -> String {
-        let bodies = self.spread.iter().flat_map(|s| &s.bodies);
+        let bodies = self.beside.spread.iter().flat_map(|s| &s.bodies);
         let own = bodies.filter(|b| b.name == body);
         (own.filter_map(|b| b.limit_share).next()).map_or(String::new(), bath_band)
     }
@@ -398,8 +432,11 @@ impl Summary {
         let doubts = cautions.split_off(self.strains().len());
         let mut summary = Self {
             verdict: judge(model, Answers::of(outcome), bounds),
-            spread,
-            uncertainty,
+            beside: Beside {
+                spread,
+                uncertainty,
+                levers: self.beside.levers,
+            },
             ..self
         };
         summary.cautions = summary.strains();
@@ -415,9 +452,11 @@ impl Summary {
             at_most_m: wanted.at_most_m,
             on: wanted.on.clone(),
             face: wanted.face.as_ref().map(|face| face.name.clone()),
-            met: (metal.margin_m).map(|margin_m| margin_m >= 0.0 && !metal.is_too_thick()),
-            least_m: places.map(|p| p.value).reduce(f64::min),
-            reached_after_s: metal.reached_after_s,
+            came: Came {
+                met: (metal.margin_m).map(|margin_m| margin_m >= 0.0 && !metal.is_too_thick()),
+                least_m: places.map(|p| p.value).reduce(f64::min),
+                reached_after_s: metal.reached_after_s,
+            },
         }
     }
 
@@ -491,9 +530,9 @@ impl Summary {
                 "`{}` is connected to nothing: {:.3} A enter it on {:.3} dm2, where metal grows, \
                  and leave it on {:.3} dm2, which dissolves; stop it off or take it out",
                 body.name,
-                body.anodic_current_a,
-                100.0 * (body.area_m2 - body.anodic_area_m2),
-                100.0 * body.anodic_area_m2,
+                body.anodic.current_a,
+                100.0 * (body.area_m2 - body.anodic.area_m2),
+                100.0 * body.anodic.area_m2,
             ));
         }
         if let Some(ledger) = self.ledger.as_ref().filter(|l| l.hydrogen_m3 > 0.0) {

@@ -1,5 +1,6 @@
 //! Small solved jobs, and reading of written files, for the tests of this crate.
 
+use crate::summary::Summary;
 use ionfall_deposit::{Outcome, Settings, run};
 use ionfall_job::parse;
 use ionfall_model::{Geometry, Model, Parts};
@@ -11,6 +12,13 @@ use vtkio::{IOBuffer, Vtk};
 pub(crate) struct Case<const D: usize> {
     pub model: Model<Parts<D>>,
     pub outcome: Outcome<D>,
+}
+
+impl<const D: usize> Case<D> {
+    /// What is told of it.
+    pub fn summary(&self) -> Summary {
+        Summary::new(&self.model, &self.outcome, "0.0.0", None)
+    }
 }
 
 const BATH: &str = include_str!("testing/bath.toml");

@@ -13,7 +13,7 @@ use crate::story::measure::{hours, hours_off, number, percent, place, thick, thi
 use crate::summary::{LedgerSummary, Summary};
 use crate::verdict::{change, in_a_line, parts};
 use ionfall_deposit::spread::Spread;
-use ionfall_deposit::{BodyOutcome, ContactOutcome, SupplyOutcome};
+use ionfall_deposit::{BodyOutcome, ContactOutcome, SupplyOutcome, Thicknesses};
 use ionfall_model::{Cost, Role};
 use ionfall_numerics::number::grouped;
 use ionfall_numerics::number::significant;
@@ -38,7 +38,7 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
     for body in summary.bodies.iter().filter(alone) {
         page.entry(&body.name, &anode(body));
     }
-    for (n, contact) in summary.contacts.iter().enumerate() {
+    for (n, contact) in summary.coating.contacts.iter().enumerate() {
         page.entry(
             if n == 0 { "contacts" } else { "" },
             &self::contact(contact, summary.time_s.is_some()),
@@ -48,13 +48,14 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
         .map(|b| b.name.as_str())
         .collect();
     for face in summary
+        .named
         .faces
         .iter()
         .filter(|f| told.contains(&f.on.as_str()))
     {
         page.entry(&face.name, &faces::line(face));
     }
-    for reading in &summary.readings {
+    for reading in &summary.named.readings {
         page.entry(&reading.name, &readings::line(summary.grid.axes, reading));
     }
     page.entry("supply", &supply(summary));
@@ -65,12 +66,18 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
         page.entry("cost", &self::cost(cost));
     }
     page.entry("bath", &bath(summary));
-    if let Some(spread) = &summary.spread {
+    if let Some(spread) = &summary.beside.spread {
         for line in bands(spread) {
             page.entry("bands", &line);
         }
     }
-    for (n, line) in summary.levers.iter().flat_map(levers::lines).enumerate() {
+    for (n, line) in summary
+        .beside
+        .levers
+        .iter()
+        .flat_map(levers::lines)
+        .enumerate()
+    {
         page.entry(if n == 0 { "levers" } else { "" }, &line);
     }
     page.entry("computed", &computed(summary));
@@ -157,34 +164,18 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
         (body.thickness_m, body.thinnest, body.thickest)
     {
         let off = summary.uncertainty_of(&body.name);
+        let off = off.map_or_else(Thicknesses::default, |o| o.thickness);
+        let below = thick(spread.p01);
+        let at_thinnest = format!("{}, 1 % of the area below {below}", place(axes, &thin));
+        let (at, above) = (place(axes, &thickest), thick(spread.p99));
+        let at_thickest = format!(
+            "{at}{}; 1 % of the area above {above}",
+            edge::after(&thickest)
+        );
         let lines = [
-            (
-                "thinnest",
-                thin.value,
-                off.and_then(|o| o.thinnest_m),
-                format!(
-                    "{}, 1 % of the area below {}",
-                    place(axes, &thin),
-                    thick(spread.p01)
-                ),
-            ),
-            (
-                "mean",
-                spread.mean,
-                off.and_then(|o| o.mean_m),
-                evenness(body),
-            ),
-            (
-                "thickest",
-                thickest.value,
-                off.and_then(|o| o.thickest_m),
-                format!(
-                    "{}{}; 1 % of the area above {}",
-                    place(axes, &thickest),
-                    edge::after(&thickest),
-                    thick(spread.p99)
-                ),
-            ),
+            ("thinnest", thin.value, off.thinnest_m, at_thinnest),
+            ("mean", spread.mean, off.mean_m, evenness(body)),
+            ("thickest", thickest.value, off.thickest_m, at_thickest),
         ];
         for (what, value_m, off_m, at) in lines {
             let off = off_m.map_or(String::new(), |m| format!(" +- {:>6}", thick_off(m)));
@@ -195,8 +186,8 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     if let Some(line) = still(summary, body) {
         page.entry(std::mem::take(&mut name), &line);
     }
-    if let Some(covered) = body.covered_share.filter(|_| body.coat_drop_v.is_some()) {
-        let line = match body.covered_after_s {
+    if let Some(covered) = body.cover.share.filter(|_| body.coat_drop_v.is_some()) {
+        let line = match body.cover.after_s {
             Some(time_s) => format!("covered everywhere after {}", hours(time_s)),
             None => format!("covered on {} of the area only", percent(covered)),
         };
@@ -249,7 +240,7 @@ fn still(summary: &Summary, body: &BodyOutcome) -> Option<String> {
     let thin = still.body(&body.name)?.thinnest?;
     let open_m = body.thinnest?.value;
     let off = summary.uncertainty_of(&body.name);
-    let off_m = off.and_then(|o| o.thinnest_m).unwrap_or(0.0);
+    let off_m = off.and_then(|o| o.thickness.thinnest_m).unwrap_or(0.0);
     (thin.value < open_m - off_m.max(0.01 * open_m)).then(|| {
         let at = place(summary.grid.axes, &thin);
         format!(
@@ -285,7 +276,7 @@ fn anode(body: &BodyOutcome) -> String {
 fn supply(summary: &Summary) -> String {
     let mut lines = Vec::new();
     for supply in &summary.supplies {
-        let all = summary.uncertainty.as_ref();
+        let all = summary.beside.uncertainty.as_ref();
         let own = all.and_then(|u| u.supplies.iter().find(|s| s.name == supply.name));
         let off = all.filter(|_| lines.is_empty());
         let plus_minus = |v: Option<f64>| match v.map(|v| significant(v, 2)) {
@@ -295,9 +286,9 @@ fn supply(summary: &Summary) -> String {
         let mut line = format!(
             "{}{} V, {}{} A",
             number(supply.voltage_v),
-            plus_minus(own.and_then(|o| o.voltage_v)),
+            plus_minus(own.and_then(|o| o.given.voltage_v)),
             number(supply.current_a),
-            plus_minus(own.and_then(|o| o.current_a))
+            plus_minus(own.and_then(|o| o.given.current_a))
         );
         line += &resistance(supply).map_or(String::new(), |words| format!(", tank {words}"));
         if summary.supplies.len() > 1 {
@@ -352,10 +343,11 @@ fn contact(contact: &ContactOutcome, plated: bool) -> String {
 /// How far the answers may be off, and what does most.
 pub(crate) fn bands(spread: &Spread) -> Vec<String> {
     // Without a plan nothing has a thickness.
-    let plated = spread.bodies.iter().filter(|b| b.thinnest_m[0].is_finite());
+    let plated = spread.bodies.iter();
+    let plated = plated.filter(|b| b.thickness.thinnest_m[0].is_finite());
     let mut lines: Vec<String> = plated
         .map(|b| {
-            let [a, c] = [b.thinnest_m, b.thickest_m]
+            let [a, c] = [b.thickness.thinnest_m, b.thickness.thickest_m]
                 .map(|[low, high]| format!("{} to {}", thick(low), thick(high)));
             format!("{}: thinnest place {a}, thickest {c}", b.name)
         })
@@ -368,8 +360,8 @@ pub(crate) fn bands(spread: &Spread) -> Vec<String> {
     for influence in &spread.influences {
         let what = format!(
             "{} times {}",
-            influence.input.text(),
-            number(influence.factor)
+            influence.variation.input.text(),
+            number(influence.variation.factor)
         );
         lines.push(match (influence.thinnest_m, &influence.failure) {
             (Some(least), _) => format!("{what}: thinnest place {}", thick(least)),
@@ -457,7 +449,7 @@ fn computed(summary: &Summary) -> String {
         grouped(grid.facets),
         summary.solver.newton_steps,
         summary.balance_error,
-        number(summary.grid_s + summary.field_s),
+        number(summary.effort.grid_s + summary.effort.field_s),
     )
 }
 
@@ -469,7 +461,7 @@ mod tests {
     #[test]
     fn answers_come_first_and_fit_a_screen() {
         let case = tank();
-        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let summary = case.summary();
         let files = ["summary.json".into(), REPORT.into()];
         let folder = Path::new("plate-result");
         let text = |look| super::text(&summary, folder, &files, look);
@@ -502,7 +494,7 @@ mod tests {
         assert!(lines.len() < 30, "{} lines:\n{text}", lines.len());
         assert_eq!(lines[0], in_a_line(&summary.verdict, false));
         assert!(lines.contains(&"plate"), "{text}");
-        let least = thick(summary.wanted.as_ref().unwrap().least_m.unwrap());
+        let least = thick(summary.wanted.as_ref().unwrap().came.least_m.unwrap());
         assert!(
             lines[1].starts_with("metal")
                 && lines[1].contains(&least)
@@ -531,8 +523,8 @@ mod tests {
         for body in &mut case.outcome.bodies {
             (body.thickness_m, body.thinnest, body.thickest) = (None, None, None);
         }
-        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-        assert_eq!(summary.wanted.as_ref().unwrap().met, None);
+        let summary = case.summary();
+        assert_eq!(summary.wanted.as_ref().unwrap().came.met, None);
         let text = text(&summary, Path::new("r"), &[], Look::default());
         assert!(text.contains("add [plan] time"), "{text}");
         assert!(

@@ -25,13 +25,13 @@ pub fn write_fields<const D: usize>(
     let electrodes = &parts.electrodes;
     let wants = |output| model.save.what.contains(&output);
     if wants(Output::Surface) {
-        for (n, snapshot) in outcome.snapshots.iter().enumerate() {
+        for (n, snapshot) in outcome.history.snapshots.iter().enumerate() {
             let mesh = surface(&outcome.grid, &snapshot_columns(snapshot));
             staging.fill(&name(n + 1), |to| mesh.write(to))?;
         }
         let mesh = surface(&outcome.grid, &columns(outcome));
         staging.fill(LAST, |to| mesh.write(to))?;
-        let saved_s: Vec<f64> = outcome.snapshots.iter().map(|s| s.time_s).collect();
+        let saved_s: Vec<f64> = outcome.history.snapshots.iter().map(|s| s.time_s).collect();
         let text = series(&saved_s, outcome.time_s.unwrap_or(0.0));
         staging.write("series.pvd", text.as_bytes())?;
     }
@@ -49,7 +49,7 @@ pub fn write_fields<const D: usize>(
         staging.fill("bath.vtu", |to| mesh.write(to))?;
     }
     if wants(Output::Facets) {
-        for (n, snapshot) in outcome.snapshots.iter().enumerate() {
+        for (n, snapshot) in outcome.history.snapshots.iter().enumerate() {
             let (grid, name) = (&outcome.grid, facets_name(n + 1));
             staging.fill(&name, |to| facets_at(electrodes, grid, snapshot, to))?;
         }

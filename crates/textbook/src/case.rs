@@ -195,11 +195,7 @@ impl Variant {
         places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
-        let rows = places.iter().map(|(name, [x, y], value)| {
-            let reading = Reading::At(body, [*x, *y, 0.0]);
-            (name.as_ref().to_owned(), reading, *value)
-        });
-        self.rows("A/m2", rows, tolerance)
+        self.rows("A/m2", "", |at| Reading::At(body, at), places, tolerance)
     }
 
     /// The same over the mean of the body.
@@ -209,21 +205,21 @@ impl Variant {
         places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
-        let rows = places.iter().map(|(name, [x, y], value)| {
-            let reading = Reading::OverMean(body, [*x, *y, 0.0]);
-            (format!("i/i_avg, {}", name.as_ref()), reading, *value)
-        });
-        self.rows("", rows, tolerance)
+        let read = |at| Reading::OverMean(body, at);
+        self.rows("", "i/i_avg, ", read, places, tolerance)
     }
 
-    fn rows(
+    fn rows<N: AsRef<str>>(
         self,
         unit: &'static str,
-        rows: impl Iterator<Item = (String, Reading, f64)>,
+        what: &str,
+        read: impl Fn([f64; 3]) -> Reading,
+        places: &[(N, [f64; 2], f64)],
         tolerance: Tolerance,
     ) -> Self {
-        rows.fold(self, |variant, (name, reading, value)| {
-            variant.check(name, unit, reading, value, tolerance)
+        places.iter().fold(self, |variant, (name, [x, y], value)| {
+            let name = format!("{what}{}", name.as_ref());
+            variant.check(name, unit, read([*x, *y, 0.0]), *value, tolerance)
         })
     }
 

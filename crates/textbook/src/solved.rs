@@ -99,7 +99,7 @@ impl Solved {
     pub fn thickness_m(&self, name: &str, x: &[f64; 3], time_s: f64) -> Option<f64> {
         let body = self.number(name)?;
         either!(self, o => {
-            let saved = o.snapshots.iter().find(|s| (s.time_s - time_s).abs() < 1e-6 * time_s);
+            let saved = o.history.snapshots.iter().find(|s| (s.time_s - time_s).abs() < 1e-6 * time_s);
             let values = saved.map_or(&o.thickness_m, |s| &s.thickness_m);
             value_at(o, values, body, &cut(x))
         })

@@ -43,7 +43,7 @@ impl Gain {
 
 /// The plus-minus of the quotient of both runs.
 fn open_of_both(goal: Goal, runs: [&Finished; 2], quotient: f64) -> Option<f64> {
-    let [before, after] = runs.map(|run| run.summary.uncertainty.as_ref());
+    let [before, after] = runs.map(|run| run.summary.beside.uncertainty.as_ref());
     let grids = before?.grids.iter().zip(&after?.grids);
     let quotients = grids.map(|(a, b)| {
         let [a_value, b_value] = [a, b].map(|grid| goal.answer(&grid.answers));
@@ -55,17 +55,17 @@ fn open_of_both(goal: Goal, runs: [&Finished; 2], quotient: f64) -> Option<f64> 
 
 /// The plus-minus of the goal of a run, as a share of it.
 fn open_alone(goal: Goal, run: &Finished) -> Option<f64> {
-    let all = run.summary.uncertainty.as_ref()?;
+    let all = run.summary.beside.uncertainty.as_ref()?;
     let share = |off: Option<f64>, value: Option<f64>| Some(off? / value?);
     if goal == Goal::Hours {
-        let reached = run.summary.wanted.as_ref()?.reached_after_s;
+        let reached = run.summary.wanted.as_ref()?.came.reached_after_s;
         return share(all.wish_s, reached);
     }
     let bodies = run.summary.bodies.iter().zip(&all.bodies);
     let works = bodies.filter(|(body, _)| body.role.is_cathode());
     let of = works.filter_map(|(body, off)| match goal {
         Goal::Share => share(off.limit_share, body.limit_share.map(|p| p.value)),
-        _ => share(off.thinnest_m, body.thinnest.map(|p| p.value)),
+        _ => share(off.thickness.thinnest_m, body.thinnest.map(|p| p.value)),
     });
     of.reduce(f64::max)
 }

@@ -48,7 +48,10 @@ impl Finished {
     /// Was the wanted thickness met? Nothing if none was asked for; a thickness asked for without
     /// a plating time is not met.
     pub fn wish_met(&self) -> Option<bool> {
-        self.summary.wanted.as_ref().map(|w| w.met.unwrap_or(false))
+        self.summary
+            .wanted
+            .as_ref()
+            .map(|w| w.came.met.unwrap_or(false))
     }
 }
 

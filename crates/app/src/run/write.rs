@@ -77,7 +77,7 @@ fn write_words<const D: usize>(
         extras.spread.clone(),
         uncertainty.cloned(),
     );
-    summary.levers.clone_from(&extras.levers);
+    summary.beside.levers.clone_from(&extras.levers);
     match &extras.uncertainty {
         Some(Ok(uncertainty)) => {
             // A grid that was left out makes the plus-minus a rougher one.

@@ -16,7 +16,7 @@
 //! `RT/(2F) ln c`.
 
 use super::given::Given;
-use super::ready::{Electrolyte, Surfaces};
+use super::ready::{Electrolyte, Fluid, Surfaces};
 use crate::anode::Anode;
 use crate::anode::dissolving::{COPPER_ANODE, COPPER_HABITS};
 use crate::anode::insoluble::back_voltage;
@@ -173,24 +173,26 @@ impl Electrolyte {
             name: "acid copper".into(),
             composition: composition(&amounts),
             usual_current: amounts.usual_current,
-            density: Some(
-                Figure::new(
-                    solution.density_kg_per_m3(),
-                    "kg/m3",
-                    Grade::Computed,
-                    LALIBERTE,
-                )
-                .uncertain(0.002),
-            ),
-            viscosity: Some(
-                Figure::new(
-                    solution.viscosity_pa_s(),
-                    "Pa s",
-                    Grade::Computed,
-                    LALIBERTE,
-                )
-                .uncertain(0.05),
-            ),
+            fluid: Fluid {
+                density: Some(
+                    Figure::new(
+                        solution.density_kg_per_m3(),
+                        "kg/m3",
+                        Grade::Computed,
+                        LALIBERTE,
+                    )
+                    .uncertain(0.002),
+                ),
+                viscosity: Some(
+                    Figure::new(
+                        solution.viscosity_pa_s(),
+                        "Pa s",
+                        Grade::Computed,
+                        LALIBERTE,
+                    )
+                    .uncertain(0.05),
+                ),
+            },
             concentration: Some(concentration(&amounts, &solution)),
             diffusion: Some(copper_diffusion(&solution)),
             liquid: Liquid {

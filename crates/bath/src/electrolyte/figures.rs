@@ -14,8 +14,8 @@ impl Electrolyte {
                 "current efficiency",
                 trade(Some(self.efficiency), 100.0, "%"),
             ),
-            ("density", self.density),
-            ("viscosity", trade(self.viscosity, 1e3, "mPa s")),
+            ("density", self.fluid.density),
+            ("viscosity", trade(self.fluid.viscosity, 1e3, "mPa s")),
             (
                 "metal concentration",
                 trade(self.concentration, 1e-3, "mol/L"),

@@ -14,4 +14,4 @@ mod tests;
 
 pub use acid_copper::{AcidCopper, CopperSalt};
 pub use given::{Evolution, Given};
-pub use ready::Electrolyte;
+pub use ready::{Electrolyte, Fluid};

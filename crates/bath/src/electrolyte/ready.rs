@@ -38,10 +38,9 @@ pub struct Electrolyte {
     pub efficiency: Figure,
     /// Conductivity, S/m.
     pub conductivity: Figure,
-    /// Density, kg/m3.
-    pub density: Option<Figure>,
-    /// Dynamic viscosity, Pa s.
-    pub viscosity: Option<Figure>,
+    /// What it weighs and how thick it flows.
+    #[serde(flatten)]
+    pub fluid: Fluid,
     /// Concentration of the metal, mol/m3.
     pub concentration: Option<Figure>,
     /// Diffusion coefficient of the metal ion, m2/s.
@@ -70,6 +69,15 @@ pub struct Electrolyte {
     pub warnings: Vec<Warning>,
     /// Cautions.
     pub cautions: &'static [Caution],
+}
+
+/// What a bath weighs and how thick it flows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Fluid {
+    /// Density, kg/m3.
+    pub density: Option<Figure>,
+    /// Dynamic viscosity, Pa s.
+    pub viscosity: Option<Figure>,
 }
 
 /// What a kind of bath knows of its surfaces, before film and limits are added.
@@ -102,8 +110,10 @@ impl Electrolyte {
                 .collect(),
             usual_current: Some(sheet.current_a_per_dm2),
             concentration: Some(sheet.metal_g_per_l.middle().scaled(to_molar, "mol/m3")),
-            density: Some(properties.density),
-            viscosity: Some(properties.viscosity),
+            fluid: Fluid {
+                density: Some(properties.density),
+                viscosity: Some(properties.viscosity),
+            },
             diffusion: Some(sheet.diffusion(temperature_c, viscosity_pa_s)),
             liquid: Liquid {
                 density_difference: Some(properties.density_difference),
@@ -144,7 +154,7 @@ impl Electrolyte {
     /// The usual anodes of a sheet in this bath.
     fn dissolving(&self, sheet: &Dissolving) -> Result<Option<Anode>, BathError> {
         let celsius = self.temperature_k - ZERO_CELSIUS_K;
-        let viscosity = self.viscosity.map(|mu| mu.value);
+        let viscosity = self.fluid.viscosity.map(|mu| mu.value);
         let Some(transfer) = parameter::transfer(sheet.figures, self.temperature_k) else {
             return Ok(None);
         };
@@ -258,8 +268,7 @@ impl Electrolyte {
             usual_current: None,
             efficiency,
             conductivity,
-            density: None,
-            viscosity: None,
+            fluid: Fluid::default(),
             concentration: None,
             diffusion: None,
             liquid: Liquid::default(),
@@ -285,12 +294,14 @@ impl Electrolyte {
             self.concentration,
         )?;
         self.diffusion = given_or(Subject::Diffusion, given.diffusion_m2_per_s, self.diffusion)?;
-        self.density = given_or(Subject::Density, given.density_kg_per_m3, self.density)?;
-        self.viscosity = given_or(Subject::Viscosity, given.viscosity_pa_s, self.viscosity)?;
+        let Fluid { density, viscosity } = &mut self.fluid;
+        *density = given_or(Subject::Density, given.density_kg_per_m3, *density)?;
+        *viscosity = given_or(Subject::Viscosity, given.viscosity_pa_s, *viscosity)?;
+        let viscosity_and_density = viscosity.zip(*density);
         let kinematic = |(mu, rho): (Figure, Figure)| mu.value / rho.value;
         self.liquid = Liquid {
             diffusion_m2_per_s: self.diffusion.map(|d| d.value),
-            viscosity_m2_per_s: self.viscosity.zip(self.density).map(kinematic),
+            viscosity_m2_per_s: viscosity_and_density.map(kinematic),
             density_difference: given.density_difference.or(self.liquid.density_difference),
         };
         if let Some(agitation) = given.agitation {

@@ -203,8 +203,8 @@ fn the_salt_by_each_of_its_names() {
         by(CopperSalt::Metal(copper.1.value)),
     ] {
         assert_relative_eq!(
-            same.density.unwrap().value,
-            crystals.density.unwrap().value,
+            same.fluid.density.unwrap().value,
+            crystals.fluid.density.unwrap().value,
             max_relative = 1e-12
         );
         assert_eq!(same.composition[0].1.grade, Grade::Computed);

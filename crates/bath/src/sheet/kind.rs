@@ -66,6 +66,18 @@ pub struct Dissolving {
     pub passivation: Passivation,
 }
 
+/// Figures of a charge transfer in both directions: exchange current density, transfer coefficients of the
+/// anodic and of the cathodic direction.
+pub(super) const fn both_ways(
+    [exchange, anodic, cathodic]: [Figure; 3],
+) -> [(Parameter, Figure); 3] {
+    [
+        (Parameter::Exchange, exchange),
+        (Parameter::AnodicTransfer, anodic),
+        (Parameter::CathodicTransfer, cathodic),
+    ]
+}
+
 /// What brings the metal to the work.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]

@@ -13,7 +13,9 @@
 //! Anodes are of nickel with a little sulfur, which stays active; pure nickel in a bath with little chloride
 //! turns passive and evolves oxygen, of which sulfamate decomposes (from memory).
 
-use super::kind::{Carrier, Dissolved, Dissolving, Makeup, Sheet, memory, recalled, uncited};
+use super::kind::{
+    Carrier, Dissolved, Dissolving, Makeup, Sheet, both_ways, memory, recalled, uncited,
+};
 use crate::anode::Habits;
 use crate::anode::passivation::Passivation;
 use crate::caution::{ELECTRICAL, HYDROGEN, NICKEL_SALTS};
@@ -42,14 +44,11 @@ const ANODE: Dissolving = Dissolving {
         too_much: "too much turns it passive; use more anode area, sulfur-bearing nickel, enough chloride",
         too_little: "little is no harm to it",
     },
-    figures: &[
-        (Parameter::Exchange, memory(1.0, "A/m2").within_factor(10.0)),
-        (Parameter::AnodicTransfer, memory(0.7, "").between(0.5, 1.0)),
-        (
-            Parameter::CathodicTransfer,
-            memory(0.5, "").between(0.3, 0.7),
-        ),
-    ],
+    figures: &both_ways([
+        memory(1.0, "A/m2").within_factor(10.0),
+        memory(0.7, "").between(0.5, 1.0),
+        memory(0.5, "").between(0.3, 0.7),
+    ]),
     usual_current: recalled(0.0, 3.0, "A/dm2"),
     passivation: Passivation::From(memory(400.0, "A/m2").within_factor(2.0)),
 };
@@ -93,7 +92,7 @@ pub const SULFAMATE: Sheet = Sheet {
     cautions: &[NICKEL_SALTS, HYDROGEN, ELECTRICAL],
 };
 
-/// Watts nickel.
+/// Watts nickel; what is not said is as in sulfamate: the ion, its equilibrium, anodes, cautions.
 pub const WATTS: Sheet = Sheet {
     name: "nickel watts",
     metal: NICKEL,
@@ -111,7 +110,6 @@ pub const WATTS: Sheet = Sheet {
     current_a_per_dm2: uncited(2.0, 10.0, "A/dm2", WATTS_ARTICLE),
     conductivity_s_per_m: recalled(6.0, 11.0, "S/m"),
     efficiency: recalled(0.93, 0.97, ""),
-    carrier: CARRIER,
     makeup: Makeup::Salts(&[
         Dissolved {
             of: "NiSO4 6H2O",
@@ -133,9 +131,5 @@ pub const WATTS: Sheet = Sheet {
         ),
         (Parameter::TafelSlope, SLOPE),
     ],
-    metal_v: METAL_V,
-    ph: 4.0,
-    anode: ANODE,
-    insoluble_caution: Some(CHLORINE),
-    cautions: &[NICKEL_SALTS, HYDROGEN, ELECTRICAL],
+    ..SULFAMATE
 };

@@ -9,7 +9,9 @@
 //!
 //! Figures of charge transfer are from memory: about 0.15 to 0.2 V of overpotential at the usual current densities.
 
-use super::kind::{Carrier, Dissolved, Dissolving, Makeup, Sheet, memory, recalled, seen};
+use super::kind::{
+    Carrier, Dissolved, Dissolving, Makeup, Sheet, both_ways, memory, recalled, seen,
+};
 use crate::anode::Habits;
 use crate::anode::passivation::Passivation;
 use crate::caution::{ACID_MIST, CYANIDE, CYANIDE_PRACTICE, DILUTION, ELECTRICAL, HYDROGEN};
@@ -27,32 +29,18 @@ const CYANIDE_G_PER_MOL: f64 = 65.116;
 /// The middle of the free cyanide of the sheet, g/L.
 const FREE_CYANIDE_G_PER_L: f64 = 66.0;
 
-const ONE_ELECTRON: [(Parameter, Figure); 3] = [
-    (Parameter::Exchange, memory(5.0, "A/m2").within_factor(10.0)),
-    (
-        Parameter::AnodicTransfer,
-        memory(0.5, "").between(0.35, 0.65),
-    ),
-    (
-        Parameter::CathodicTransfer,
-        memory(0.5, "").between(0.35, 0.65),
-    ),
-];
-
-const TWO_ELECTRONS: [(Parameter, Figure); 3] = [
-    (
-        Parameter::Exchange,
-        memory(10.0, "A/m2").between(0.5, 200.0),
-    ),
-    (
-        Parameter::AnodicTransfer,
-        memory(1.5, "").between(1.35, 1.65),
-    ),
-    (
-        Parameter::CathodicTransfer,
-        memory(0.5, "").between(0.35, 0.65),
-    ),
-];
+/// A step of one electron, symmetric.
+const SYMMETRIC: Figure = memory(0.5, "").between(0.35, 0.65);
+const ONE_ELECTRON: [(Parameter, Figure); 3] = both_ways([
+    memory(5.0, "A/m2").within_factor(10.0),
+    SYMMETRIC,
+    SYMMETRIC,
+]);
+const TWO_ELECTRONS: [(Parameter, Figure); 3] = both_ways([
+    memory(10.0, "A/m2").between(0.5, 200.0),
+    memory(1.5, "").between(1.35, 1.65),
+    SYMMETRIC,
+]);
 
 /// Silver from cyanide.
 pub const SILVER_CYANIDE: Sheet = Sheet {

@@ -63,9 +63,9 @@ impl<'a> Answers<'a> {
         Self {
             bodies: &outcome.bodies,
             supplies: &outcome.supplies,
-            moments: &outcome.moments,
-            reached_s: outcome.wish_s,
-            expected_s: outcome.wish_expected_s,
+            moments: &outcome.history.moments,
+            reached_s: outcome.wish.reached_s,
+            expected_s: outcome.wish.expected_s,
             still: outcome.recesses.as_ref().and_then(|r| r.still.as_ref()),
         }
     }

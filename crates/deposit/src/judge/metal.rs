@@ -120,7 +120,7 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
     let Some(wanted) = &model.wanted else {
         return Enough::default();
     };
-    let off = |b: &BodyOutcome| bounds.body(&b.name).and_then(|o| o.thinnest_m);
+    let off = |b: &BodyOutcome| bounds.body(&b.name).and_then(|o| o.thickness.thinnest_m);
     let places = answers
         .works(wanted.on.as_deref())
         .filter_map(|b| Some((b, b.thinnest?)));
@@ -151,7 +151,7 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
         least_m: Some(least_m),
         margin_m: Some(least_m - wanted.thickness_m),
         plus_minus_m: off(body),
-        band_m: band.map(|b| b.thinnest_m),
+        band_m: band.map(|b| b.thickness.thinnest_m),
         still_m: still(answers, wanted, least_m, off(body)),
         thinner_share: thinner(answers, wanted),
         reached_after_s: answers.reached_s.or(answers.expected_s),
@@ -169,7 +169,7 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
         enough.at_most_m = Some(at_most_m);
         enough.most_m = Some(at.value);
         enough.most_on = Some(body.name.clone());
-        enough.most_plus_minus_m = bounds.body(&body.name).and_then(|o| o.thickest_m);
+        enough.most_plus_minus_m = bounds.body(&body.name).and_then(|o| o.thickness.thickest_m);
         enough.most_at_least = at.edge.as_ref().is_some_and(|edge| !resolved(edge));
     }
     enough.state = enough.thick_enough().max(enough.not_too_thick());

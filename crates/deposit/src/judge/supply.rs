@@ -61,17 +61,17 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
         let mut limited = moments.iter().filter(|m| m.limited).map(|m| m.time_s);
         let voltage_v = peak(end.voltage_v, |m| m.voltage_v);
         let at_end = main && voltage_v <= end.voltage_v;
-        let limit_v = supply.voltage_limit_v;
+        let limit_v = supply.limits.voltage_v;
         let mut able = Able {
             name: end.name.clone(),
             voltage_v,
             current_a: peak(end.current_a, |m| m.current_a),
             limit_v,
-            limit_a: supply.current_limit_a,
+            limit_a: supply.limits.current_a,
             margin_v: limit_v.map(|limit| limit - voltage_v),
             plus_minus_v: bounds.uncertainty.and_then(|u| match main {
-                true => u.voltage_v.filter(|_| at_end),
-                false => u.supplies.get(n)?.voltage_v,
+                true => u.main.voltage_v.filter(|_| at_end),
+                false => u.supplies.get(n)?.given.voltage_v,
             }),
             // A voltage that is held has no band.
             band_v: (bounds.spread.filter(|_| at_end))

@@ -1,5 +1,5 @@
 use super::*;
-use crate::outcome::{BodyOutcome, SupplyOutcome};
+use crate::outcome::{Anodic, BodyOutcome, Cover, SupplyOutcome, Thicknesses, VoltsAmps};
 use crate::place::{Edge, EdgeFigure, Place};
 use crate::recess::{Still, StillBody};
 use crate::spread::{BodySpread, Spread};
@@ -38,8 +38,7 @@ fn body(name: &str, thinnest_m: f64, limit_share: f64) -> BodyOutcome {
         role: Role::Work,
         area_m2: 0.01,
         current_a: -2.0,
-        anodic_area_m2: 0.0,
-        anodic_current_a: 0.0,
+        anodic: Anodic::default(),
         current_density_a_per_m2: Distribution::default(),
         overpotential_v: Distribution::default(),
         metal_kg: Some(0.05),
@@ -48,8 +47,7 @@ fn body(name: &str, thinnest_m: f64, limit_share: f64) -> BodyOutcome {
         thinnest: place(thinnest_m),
         thickest: None,
         share_below_wanted: Some(0.25),
-        covered_share: None,
-        covered_after_s: None,
+        cover: Cover::default(),
         limit_share: place(limit_share),
         crowding: None,
         coat_drop_v: None,
@@ -88,18 +86,22 @@ fn moment(time_s: f64, step: usize, voltage_v: f64, limited: bool) -> Moment {
 fn plus_minus(thinnest_m: f64, limit_share: f64, voltage_v: f64, wish_s: f64) -> Uncertainty {
     Uncertainty {
         grids: Vec::new(),
-        voltage_v: Some(voltage_v),
+        main: VoltsAmps {
+            voltage_v: Some(voltage_v),
+            current_a: None,
+        },
         supplies: Vec::new(),
-        current_a: None,
         energy_j: None,
         time_s: None,
         wish_s: Some(wish_s),
         bodies: vec![BodyUncertainty {
             name: "work".into(),
             current_a: None,
-            thinnest_m: Some(thinnest_m),
-            mean_m: None,
-            thickest_m: None,
+            thickness: Thicknesses {
+                thinnest_m: Some(thinnest_m),
+                mean_m: None,
+                thickest_m: None,
+            },
             limit_share: Some(limit_share),
         }],
         left_out: Vec::new(),
@@ -110,9 +112,11 @@ fn spread(thinnest_m: [f64; 2], limit_share: [f64; 2], voltage_v: [f64; 2]) -> S
     Spread {
         bodies: vec![BodySpread {
             name: "work".into(),
-            thinnest_m,
-            mean_m: thinnest_m,
-            thickest_m: thinnest_m,
+            thickness: Thicknesses {
+                thinnest_m,
+                mean_m: thinnest_m,
+                thickest_m: thinnest_m,
+            },
             limit_share: Some(limit_share),
         }],
         voltage_v,

@@ -190,7 +190,7 @@ fn one(
         "{label}: {}",
         solution.balance_error
     );
-    (solution.newton_steps, solution.linear_iterations)
+    (solution.record.steps, solution.record.cycles)
 }
 
 /// At 99 % of the limiting current, the worst of the working range.
@@ -221,7 +221,7 @@ fn converges_close_to_the_limiting_current() {
                 network.fixed = vec![(metals.cathode, 0.0)];
                 network.injected = vec![(metals.anode, share * limit * tank.cathode_m2())];
                 let solution = run(&mut network);
-                assert!(solution.newton_steps <= 15, "{}", solution.newton_steps);
+                assert!(solution.record.steps <= 15, "{}", solution.record.steps);
             }
         }
     }
@@ -259,11 +259,11 @@ fn an_earlier_solution_shortens_the_way() {
     let first = run(&mut network);
     let settings = Settings::default();
     let same = solve(&mut network, &settings, Some(&first.potential_v)).expect("solved before");
-    assert_eq!((same.newton_steps, same.linear_iterations), (0, 0));
+    assert_eq!((same.record.steps, same.record.cycles), (0, 0));
     network.fixed[1].1 = 2.01;
     let next = solve(&mut network, &settings, Some(&first.potential_v)).expect("near the last");
     let cold = run(&mut network);
-    assert!(next.linear_iterations < cold.linear_iterations);
+    assert!(next.record.cycles < cold.record.cycles);
     let pairs = next.potential_v.iter().zip(&cold.potential_v);
     let far = pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
     assert!(far < 1e-8, "{far}");

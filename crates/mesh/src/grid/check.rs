@@ -154,11 +154,18 @@ pub fn expected_cut_cells<const D: usize>(domain: &Domain<D>, bounds: &Bounds<D>
     cells(area(&domain.tank), domain.wall_m) + bodies.chain(sheets).sum::<f64>()
 }
 
-/// The cells that come of so many seeds and the bytes that they need, if these are beyond the limit.
-fn beyond<const D: usize>(seeds: f64, limit: u64) -> Option<[f64; 2]> {
+/// Refuses the cells that come of so many seeds, if the bytes that they need are beyond the limit.
+fn beyond<const D: usize>(
+    seeds: f64,
+    limit: u64,
+    refusal: impl FnOnce(f64, f64) -> GridError,
+) -> Result<(), GridError> {
     let cells = LEAVES_PER_SEED[D - 2] * seeds;
     let need = cells * BYTES_PER_CELL as f64;
-    (need.is_nan() || need > limit as f64).then_some([cells, need])
+    match need.is_nan() || need > limit as f64 {
+        true => Err(refusal(cells, need)),
+        false => Ok(()),
+    }
 }
 
 /// Refuses what would not fit into memory.
@@ -167,18 +174,17 @@ pub fn check_size<const D: usize>(
     seeds: f64,
     limit: u64,
 ) -> Result<(), GridError> {
-    let Some([cells, need]) = beyond::<D>(seeds, limit) else {
-        return Ok(());
-    };
-    let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
-    let bodies = domain.bodies.iter().map(|b| b.finest_m);
-    let sheets = domain.sheets.iter().map(|s| s.finest_m);
-    let finest = bodies.chain(sheets).fold(f64::INFINITY, f64::min);
-    Err(GridError::TooLarge {
-        cells: cells as u64,
-        need_mib: (need / 1048576.0) as u64,
-        have_mib: limit >> 20,
-        suggested_mm: 1e3 * ROOMY * finest * coarser,
+    beyond::<D>(seeds, limit, |cells, need| {
+        let coarser = (need / limit as f64).powf(1.0 / (D as f64 - 1.0));
+        let bodies = domain.bodies.iter().map(|b| b.finest_m);
+        let sheets = domain.sheets.iter().map(|s| s.finest_m);
+        let finest = bodies.chain(sheets).fold(f64::INFINITY, f64::min);
+        GridError::TooLarge {
+            cells: cells as u64,
+            need_mib: (need / 1048576.0) as u64,
+            have_mib: limit >> 20,
+            suggested_mm: 1e3 * ROOMY * finest * coarser,
+        }
     })
 }
 
@@ -188,19 +194,18 @@ pub fn check_edges<const D: usize>(
     seeds: f64,
     limit: u64,
 ) -> Result<(), GridError> {
-    let Some([cells, need]) = beyond::<D>(seeds, limit) else {
-        return Ok(());
-    };
-    let edges = domain.bodies.iter().map(|b| b.edge_m);
-    let size_m = edges.fold(f64::INFINITY, f64::min);
-    Err(GridError::TooMany {
-        what: "cells at sharp edges",
-        size_mm: 1e3 * size_m,
-        cells,
-        need_mib: need / 1_048_576.0,
-        have_mib: limit >> 20,
-        suggested_mm: 1e3 * ROOMY * size_m * need / limit as f64,
-        or: ": `edge` in [grid] or of a body",
+    beyond::<D>(seeds, limit, |cells, need| {
+        let edges = domain.bodies.iter().map(|b| b.edge_m);
+        let size_m = edges.fold(f64::INFINITY, f64::min);
+        GridError::TooMany {
+            what: "cells at sharp edges",
+            size_mm: 1e3 * size_m,
+            cells,
+            need_mib: need / 1_048_576.0,
+            have_mib: limit >> 20,
+            suggested_mm: 1e3 * ROOMY * size_m * need / limit as f64,
+            or: ": `edge` in [grid] or of a body",
+        }
     })
 }
 

@@ -25,28 +25,8 @@ pub const ACROSS: f64 = 6.0;
 /// grid. Cells of 1 mm and a rim of 0.6 mm around a bowl of 9 mm: the current at its foot, whose true
 /// value is 21.0, came out as 22.4, so as 21.6; with cells of 2 mm as 13.2, so as 22.5.
 pub const KEPT: f64 = 2.0;
-/// With fewer cells across, a place is told.
-const TOLD_BELOW: f64 = 4.0;
-/// Told if so much of all surface is concerned, as a share of the electrodes,
-const WORTH_TELLING: f64 = 0.01;
-/// or if the place is narrower than so many cells.
-const LOST_BELOW: f64 = 1.0;
-/// Most levels that narrow places may go deeper than their body.
-const DEEPEST: u8 = 8;
-/// Cells across a flat wall, as a share of those across a gap or a round one: its sides are true on
-/// cells of any size, only round ones have fields that fall off with their thickness.
-const FLAT: f64 = 0.3;
-/// Cells that narrow places may add: as a share of all, or so many, whichever is more.
-const MORE: f64 = 0.5;
-const FREE: f64 = 40_000.0;
-/// Leaves for each surface cell, at the very least.
-const LEAST_LEAVES: f64 = 2.0;
-/// How far a flat side may be bent.
-const BENT: f64 = 1e-6;
 /// Least cosine between a ray and the normal it meets.
 const FACING: f64 = 0.7;
-/// Sides of one cell that are looked at.
-const MOST_SIDES: usize = 12;
 /// Surfaces that a ray may pass which bound nothing.
 const MOST_PASSED: usize = 4;
 /// What lies nearer than this share of a cell is the side itself.
@@ -197,6 +177,9 @@ fn body_of<const D: usize>(scene: &Scene<'_, D>, e: u32) -> Option<usize> {
     }
 }
 
+/// Sides of one cell that are looked at.
+const MOST_SIDES: usize = 12;
+
 /// Elements of the sides of bodies in a cell, side by side.
 fn sides<const D: usize>(scene: &Scene<'_, D>, elements: &[u32]) -> Vec<Vec<u32>> {
     let mut out: Vec<Vec<u32>> = Vec::new();
@@ -244,6 +227,12 @@ pub fn find<const D: usize>(
     }
     out
 }
+
+/// Cells across a flat wall, as a share of those across a gap or a round one: its sides are true on
+/// cells of any size, only round ones have fields that fall off with their thickness.
+const FLAT: f64 = 0.3;
+/// How far a flat side may be bent.
+const BENT: f64 = 1e-6;
 
 /// Looks both ways from one side in a cell.
 fn look<const D: usize>(
@@ -297,6 +286,14 @@ fn look<const D: usize>(
     }
     out
 }
+
+/// Most levels that narrow places may go deeper than their body.
+const DEEPEST: u8 = 8;
+/// Cells that narrow places may add: as a share of all, or so many, whichever is more.
+const MORE: f64 = 0.5;
+const FREE: f64 = 40_000.0;
+/// Leaves for each surface cell, at the very least.
+const LEAST_LEAVES: f64 = 2.0;
 
 /// Adds seeds for the narrow places of bodies that want cells across them, as deep as the budget goes;
 /// gives the smallest cell, m, that each body got so.
@@ -394,6 +391,13 @@ fn sow<const D: usize>(
         }
     }
 }
+
+/// With fewer cells across, a place is told.
+const TOLD_BELOW: f64 = 4.0;
+/// Told if so much of all surface is concerned, as a share of the electrodes,
+const WORTH_TELLING: f64 = 0.01;
+/// or if the place is narrower than so many cells.
+const LOST_BELOW: f64 = 1.0;
 
 /// Tells of the places that are still narrow for their cells. `electrodes_m2` is all the surface of
 /// the electrodes.

@@ -64,15 +64,6 @@ const MOST_LINEAR: f64 = 2.0;
 /// wall in front.
 const FREE_HEIGHT: f64 = 1.0;
 
-/// A cell at the distance `r` (over the cell size) from the surface point weighs `1 / (SOFTENING + r^2)`:
-/// far cells, where the terms left out grow, count little, and none within half a cell outweighs all
-/// others. The figure is a measured choice, as the radii are.
-const SOFTENING: f64 = 0.3;
-
-/// Smallest pivot of a fit over its diagonal: a smaller one means a condition number beyond 1e4 of the
-/// fit itself.
-const LEAST_PIVOT: f64 = 1e-8;
-
 /// Slope at a facet that sees its own cell alone, in potentials a cell.
 const OWN_CELL: f64 = 2.0;
 
@@ -368,6 +359,14 @@ struct Weights {
     sum: f64,
     magnitudes: f64,
 }
+
+/// A cell at the distance `r` (over the cell size) from the surface point weighs `1 / (SOFTENING + r^2)`:
+/// far cells, where the terms left out grow, count little, and none within half a cell outweighs all
+/// others. The figure is a measured choice, as the radii are.
+const SOFTENING: f64 = 0.3;
+/// Smallest pivot of a fit over its diagonal: a smaller one means a condition number beyond 1e4 of the
+/// fit itself.
+const LEAST_PIVOT: f64 = 1e-8;
 
 /// Fits the potential in front of a facet, written in `terms` of the local coordinates over `h`,
 /// the normal one first. Adds a row and returns its scale, or neither if the fit is not `sound`.

@@ -25,9 +25,11 @@ pub(crate) mod tests {
     use super::table::difference;
     use super::*;
     use crate::digest::{
-        BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, WantedDigest,
+        BathDigest, BodyDigest, Digest, FigureDigest, MetalDigest, PlaceDigest, PlacesDigest,
+        WantedDigest,
     };
     use crate::look::Look;
+    use ionfall_deposit::VoltsAmps;
     use ionfall_model::Role;
 
     /// A run with two facets on one work.
@@ -63,8 +65,10 @@ pub(crate) mod tests {
                     met: Some(true),
                     reached_after_s: Some(3600.0),
                 }),
-                voltage_v: 1.0,
-                current_a: 2.0,
+                main: VoltsAmps {
+                    voltage_v: 1.0,
+                    current_a: 2.0,
+                },
                 energy_j: None,
                 cost: None,
                 history: Vec::new(),
@@ -75,9 +79,11 @@ pub(crate) mod tests {
                     area_m2: 2e-4,
                     metal_kg: Some(1e-3),
                     volume_m3: None,
-                    thinnest_m: place(1e-4),
-                    thickest_m: place(2e-4),
-                    limit_share: place(0.3),
+                    places: PlacesDigest {
+                        thinnest_m: place(1e-4),
+                        thickest_m: place(2e-4),
+                        limit_share: place(0.3),
+                    },
                 }],
                 repeats: Vec::new(),
             },

@@ -167,14 +167,19 @@ mod tests {
     fn gains_and_costs_are_told_apart() {
         let (a, mut b) = (run("a"), run("b"));
         assert!(sentence(&a, &b).contains("no difference worth naming"));
-        b.digest.voltage_v *= 2.0;
+        b.digest.main.voltage_v *= 2.0;
         assert_eq!(
             sentence(&a, &b),
             "b instead of a bought nothing of note; it cost 2 instead of 1 V at the rectifier."
         );
-        let place = b.digest.bodies[0].thinnest_m.as_mut().unwrap();
+        let place = b.digest.bodies[0].places.thinnest_m.as_mut().unwrap();
         place.value *= 1.5;
-        b.digest.bodies[0].limit_share.as_mut().unwrap().value = 0.75;
+        b.digest.bodies[0]
+            .places
+            .limit_share
+            .as_mut()
+            .unwrap()
+            .value = 0.75;
         let said = sentence(&a, &b);
         let (bought, cost) = said.split_once(';').unwrap();
         assert!(

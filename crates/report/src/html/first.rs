@@ -24,7 +24,7 @@ pub(super) fn verdict_lines(verdict: &Verdict) -> String {
 }
 
 pub(super) fn rules(story: &Story) -> String {
-    story.rules.iter().map(rule).collect()
+    story.first.rules.iter().map(rule).collect()
 }
 
 fn rule(rule: &Rule) -> String {
@@ -47,16 +47,16 @@ fn drawn(rule: &Rule) -> String {
 }
 
 pub(super) fn change(story: &Story) -> String {
-    let change = story.change.iter();
+    let change = story.first.change.iter();
     change
         .map(|way| format!(r#"<p id="change"><b>Change: </b>{}.</p>"#, text(way)))
         .collect()
 }
 
 pub(super) fn takes(story: &Story) -> String {
-    match story.takes.is_empty() {
+    match story.first.takes.is_empty() {
         true => String::new(),
-        false => format!("<p>It takes {}.</p>", text(&story.takes.join(", "))),
+        false => format!("<p>It takes {}.</p>", text(&story.first.takes.join(", "))),
     }
 }
 

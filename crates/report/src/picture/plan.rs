@@ -17,10 +17,6 @@ const RIGHT: f64 = 26.0;
 /// Rows of names and lengths, and width of a letter, pixels.
 const ROW: f64 = 13.0;
 const LETTER: f64 = 6.2;
-/// Faces nearer than this share of the tank are one.
-const SAME: f64 = 2e-3;
-/// Most stops of a chain: with more of them only the walls and the work are told.
-const MOST_STOPS: usize = 14;
 
 /// The view; `along` are the axes to the right and upwards.
 pub(super) fn svg(story: &Story, along: [usize; 2], words: &str) -> String {
@@ -196,6 +192,11 @@ impl View {
         }
     }
 }
+
+/// Faces nearer than this share of the tank are one.
+const SAME: f64 = 2e-3;
+/// Most stops of a chain: with more of them only the walls and the work are told.
+const MOST_STOPS: usize = 14;
 
 /// Lengths between stops along an axis of a view.
 struct Chain {

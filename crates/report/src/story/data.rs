@@ -22,12 +22,9 @@ pub struct Story {
     pub copies: Vec<(String, Vec<String>)>,
     /// The answer in a sentence, and what goes with it.
     pub verdict: Verdict,
-    /// Its parts as rules, each with what is wanted and what came of it.
-    pub rules: Vec<Rule>,
-    /// What to change, in a sentence.
-    pub change: Option<String>,
-    /// What it takes, in figures that stand nowhere else on the first screen.
-    pub takes: Vec<String>,
+    /// What the first screen says of it.
+    #[serde(flatten)]
+    pub first: First,
     /// What can be shown on the surfaces.
     pub quantities: Vec<Quantity>,
     /// The cathodes.
@@ -52,12 +49,9 @@ pub struct Story {
     pub setting: Setting,
     /// Cautions about the result.
     pub cautions: Vec<String>,
-    /// How far the answers may be off.
-    pub bands: Vec<String>,
-    /// What changes make of the answers.
-    pub levers: Vec<String>,
-    /// Assumptions behind every result of this kind.
-    pub assumptions: Vec<String>,
+    /// What is behind the answers.
+    #[serde(flatten)]
+    pub said: Said,
     /// What was mended in the input or is worth knowing about the grid.
     pub notes: Vec<String>,
     /// Safety: subject and text.
@@ -66,6 +60,28 @@ pub struct Story {
     pub computed: String,
     /// The job behind it, if it has a text.
     pub job: Option<JobText>,
+}
+
+/// The verdict on the first screen.
+#[derive(Clone, Debug, Serialize)]
+pub struct First {
+    /// Its parts as rules, each with what is wanted and what came of it.
+    pub rules: Vec<Rule>,
+    /// What to change, in a sentence.
+    pub change: Option<String>,
+    /// What it takes, in figures that stand nowhere else on the first screen.
+    pub takes: Vec<String>,
+}
+
+/// Sentences about the answers.
+#[derive(Clone, Debug, Serialize)]
+pub struct Said {
+    /// How far they may be off.
+    pub bands: Vec<String>,
+    /// What changes make of them.
+    pub levers: Vec<String>,
+    /// Assumptions behind every result of this kind.
+    pub assumptions: Vec<String>,
 }
 
 /// A job as it was written, and when it was computed.
@@ -323,6 +339,23 @@ pub struct Table {
     pub head: Vec<String>,
     /// Rows; the first field names the row.
     pub rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// Of some rows; nothing where there are none.
+    pub(crate) fn filled(
+        [key, title]: [&str; 2],
+        head: &[&str],
+        rows: impl IntoIterator<Item = Vec<String>>,
+    ) -> Option<Self> {
+        let rows: Vec<_> = rows.into_iter().collect();
+        (!rows.is_empty()).then(|| Self {
+            key: key.into(),
+            title: title.into(),
+            head: head.iter().map(|word| (*word).to_owned()).collect(),
+            rows,
+        })
+    }
 }
 
 /// What is set and watched at the tank.

@@ -73,7 +73,7 @@ pub(super) fn statistics(summary: &Summary) -> Table {
     });
     row("overpotential: smallest, largest", &|n| {
         let v = cathodes[n].overpotential_v;
-        let [low, high] = [v.min, v.max].map(|v| number(1e3 * beside(v, summary.voltage_v)));
+        let [low, high] = [v.min, v.max].map(|v| number(1e3 * beside(v, summary.main.voltage_v)));
         Some(format!("{low}, {high} mV"))
     });
     row("metal", &|n| {
@@ -121,17 +121,15 @@ pub(super) fn anodes(summary: &Summary) -> Table {
 /// What each supply gives at the end, and what stands between its poles.
 pub(super) fn supplies(summary: &Summary) -> Option<Table> {
     let ohm = |ohm: Option<f64>| ohm.map_or(String::new(), |r| format!("{} ohm", number(r)));
-    let rows: Vec<_> = (summary.supplies.iter())
-        .map(|s| {
-            vec![
-                s.name.clone(),
-                format!("{} V", number(s.voltage_v)),
-                format!("{} A", number(s.current_a)),
-                ohm(s.resistance_ohm),
-                ohm(s.ohmic_resistance_ohm),
-            ]
-        })
-        .collect();
+    let rows = summary.supplies.iter().map(|s| {
+        vec![
+            s.name.clone(),
+            format!("{} V", number(s.voltage_v)),
+            format!("{} A", number(s.current_a)),
+            ohm(s.resistance_ohm),
+            ohm(s.ohmic_resistance_ohm),
+        ]
+    });
     let head = [
         "supply",
         "between the poles",
@@ -139,12 +137,8 @@ pub(super) fn supplies(summary: &Summary) -> Option<Table> {
         "resistance of the tank",
         "without the surfaces",
     ];
-    (!rows.is_empty()).then(|| Table {
-        key: "supplies".into(),
-        title: "What the supplies give at the end".into(),
-        head: head.map(String::from).to_vec(),
-        rows,
-    })
+    let title = "What the supplies give at the end";
+    Table::filled(["supplies", title], &head, rows)
 }
 
 /// What it costs, by what it goes for, if the job gives prices.
@@ -225,7 +219,7 @@ pub(super) fn ledger(summary: &Summary) -> Option<Table> {
         joules("in coats", ledger.coat_j),
         joules("in contacts and leads", ledger.contact_j + ledger.lead_j),
     ];
-    for contact in &summary.contacts {
+    for contact in &summary.coating.contacts {
         rows.push(vec![
             format!("contact {}", contact.name),
             format!("{} A h", number(contact.charge_c / 3600.0)),
@@ -298,8 +292,8 @@ pub(super) fn bath(summary: &Summary) -> Table {
         ("diffusion film", &bath.film),
         ("metal concentration", &bath.concentration),
         ("diffusion coefficient", &bath.diffusion),
-        ("density", &bath.density),
-        ("viscosity", &bath.viscosity),
+        ("density", &bath.fluid.density),
+        ("viscosity", &bath.fluid.viscosity),
     ] {
         if let Some(figure) = figure {
             add(name, figure);
@@ -339,7 +333,7 @@ pub(super) fn computed(summary: &Summary) -> String {
         summary.solver.newton_steps,
         last.copied().unwrap_or(f64::NAN),
         summary.balance_error,
-        number(summary.grid_s),
-        number(summary.field_s),
+        number(summary.effort.grid_s),
+        number(summary.effort.field_s),
     )
 }

@@ -1,7 +1,7 @@
 //! Putting the story together.
 
 use super::chains::strips;
-use super::data::{Chart, Marker, Packed, Story, Wire};
+use super::data::{Chart, First, Marker, Packed, Said, Story, Wire};
 use super::kind::Kind;
 use super::lift::Lift;
 use super::look::view;
@@ -81,9 +81,11 @@ impl Story {
             axes: axes(domain.space),
             copies: repeats::copies_by_name(summary),
             verdict: words::verdict(summary),
-            rules,
-            change,
-            takes,
+            first: First {
+                rules,
+                change,
+                takes,
+            },
             quantities: fields.iter().map(|f| f.quantity.clone()).collect(),
             surfaces: surfaces(&shapes, lift, summary.grid.finest_m),
             front,
@@ -108,9 +110,11 @@ impl Story {
             wires,
             cathodes,
             cautions: summary.cautions.clone(),
-            bands: words::bands(summary),
-            levers: words::levers(summary),
-            assumptions: words::assumptions(summary, !parts.zones.is_empty()),
+            said: Said {
+                bands: words::bands(summary),
+                levers: words::levers(summary),
+                assumptions: words::assumptions(summary, !parts.zones.is_empty()),
+            },
             notes: summary.notes.clone(),
             safety: bath
                 .cautions

@@ -12,7 +12,7 @@ use ionfall_deposit::judge::Standing;
 use ionfall_model::Role;
 
 fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     (Story::new(&case.model, &case.outcome, &summary), summary)
 }
 
@@ -162,14 +162,14 @@ fn words_follow_the_figures() {
     let wanted = summary.wanted.as_ref().unwrap();
     assert_eq!(story.verdict.tone, summary.verdict.state);
     assert!(story.verdict.tone >= summary.verdict.sound.state);
-    let least = super::measure::thick(wanted.least_m.unwrap());
+    let least = super::measure::thick(wanted.came.least_m.unwrap());
     assert!(story.verdict.parts[0].contains(&least));
     assert!(story.setting.rectifier[0][1].starts_with("constant current"));
     let row = |what: &str| {
         let mut rows = story.setting.rectifier.iter();
         rows.find(|r| r[0] == what).map(|r| r[1].clone()).unwrap()
     };
-    let amperes = super::measure::number(summary.current_a);
+    let amperes = super::measure::number(summary.main.current_a);
     assert!(row("plus pole").ends_with(&format!(" {amperes} A")));
     let minus = row("minus pole");
     assert!(
@@ -215,13 +215,13 @@ fn no_volts_are_advised_where_a_law_is_missing() {
 
 /// Numbers with what follows them, of all words on the first screen.
 fn figures_told(story: &Story) -> Vec<String> {
-    let mut words: Vec<&str> = story.change.iter().map(String::as_str).collect();
-    for rule in &story.rules {
+    let mut words: Vec<&str> = story.first.change.iter().map(String::as_str).collect();
+    for rule in &story.first.rules {
         words.extend([rule.answer.as_str(), rule.what.as_str()]);
         let ticks = rule.scale.iter().flat_map(|s| &s.ticks);
         words.extend(ticks.map(|t| t.1.as_str()));
     }
-    words.extend(story.takes.iter().map(String::as_str));
+    words.extend(story.first.takes.iter().map(String::as_str));
     for marker in &story.markers {
         words.extend(marker.figures.iter().map(String::as_str));
     }
@@ -236,12 +236,12 @@ fn figures_told(story: &Story) -> Vec<String> {
 #[test]
 fn the_first_screen_tells_each_figure_once() {
     let (story, summary) = told(&tank());
-    let [metal, sound, supply] = &story.rules[..] else {
-        panic!("{:?}", story.rules);
+    let [metal, sound, supply] = &story.first.rules[..] else {
+        panic!("{:?}", story.first.rules);
     };
     let wanted = summary.wanted.as_ref().unwrap();
     let scale = metal.scale.as_ref().unwrap();
-    assert_relative_eq!(scale.dot, 1e6 * wanted.least_m.unwrap());
+    assert_relative_eq!(scale.dot, 1e6 * wanted.came.least_m.unwrap());
     assert_relative_eq!(scale.ticks[0].0, 1e6 * wanted.thickness_m);
     assert_eq!(metal.state, summary.verdict.metal.state);
     let share = summary.verdict.sound.share.unwrap();

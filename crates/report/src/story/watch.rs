@@ -106,7 +106,7 @@ fn rectifier<const D: usize>(model: &Model<Parts<D>>, summary: &Summary) -> Vec<
     rows.extend(others(model, summary));
     rows.push(row("plus pole", plus_pole(summary)));
     rows.push(row("minus pole", minus_pole(summary)));
-    for contact in &summary.contacts {
+    for contact in &summary.coating.contacts {
         rows.push(row(
             &contact.name,
             format!(
@@ -336,8 +336,8 @@ fn looks(summary: &Summary) -> Vec<[String; 3]> {
     let Some(time) = summary.time_s else {
         return Vec::new();
     };
-    let covered = summary.works(None).filter_map(|b| b.covered_after_s);
-    let reached = summary.wanted.as_ref().and_then(|w| w.reached_after_s);
+    let covered = summary.works(None).filter_map(|b| b.cover.after_s);
+    let reached = summary.wanted.as_ref().and_then(|w| w.came.reached_after_s);
     // A plan that waits for the wish ends when it is met.
     let ends_with_it = reached.is_some_and(|t| (t - time).abs() <= SAME_TIME * time);
     let end = match ends_with_it {
@@ -408,7 +408,7 @@ fn grown(summary: &Summary, time_s: f64) -> Grown {
 fn stop(summary: &Summary) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(wanted) = &summary.wanted
-        && let Some(reached) = wanted.reached_after_s
+        && let Some(reached) = wanted.came.reached_after_s
     {
         lines.push(format!(
             "Not before {} ({} A h): only then the thinnest place has its {}.",

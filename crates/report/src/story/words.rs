@@ -53,7 +53,7 @@ fn cover(summary: &Summary) -> Vec<String> {
     let coated = summary.works(None).filter(|b| b.coat_drop_v.is_some());
     coated
         .filter_map(|body| {
-            Some(match (body.covered_after_s, body.covered_share?) {
+            Some(match (body.cover.after_s, body.cover.share?) {
                 (Some(time), _) => format!("{} is covered after {}.", body.name, hours(time)),
                 (None, share) => format!(
                     "{} is never covered whole: metal lies on {} of it.",
@@ -79,15 +79,16 @@ pub(super) fn charge_ah(summary: &Summary) -> Option<f64> {
 /// Largest voltage and current of the main supply on the way, V and A.
 pub(super) fn peak(summary: &Summary) -> [f64; 2] {
     let history = summary.history.iter();
-    history.fold([summary.voltage_v, summary.current_a], |[v, i], m| {
-        [v.max(m.voltage_v), i.max(m.current_a)]
-    })
+    history.fold(
+        [summary.main.voltage_v, summary.main.current_a],
+        |[v, i], m| [v.max(m.voltage_v), i.max(m.current_a)],
+    )
 }
 
 /// Does the rectifier keep its voltage and current all the time?
 fn is_steady(summary: &Summary) -> bool {
     let [v, i] = peak(summary);
-    v <= 1.01 * summary.voltage_v && i <= 1.01 * summary.current_a
+    v <= 1.01 * summary.main.voltage_v && i <= 1.01 * summary.main.current_a
 }
 
 pub(super) fn grams(summary: &Summary) -> Option<f64> {
@@ -105,8 +106,8 @@ fn takes(summary: &Summary) -> String {
             "It takes at most {} V and {} A ({} V and {} A at the end)",
             number(volts),
             number(amps),
-            number(summary.voltage_v),
-            number(summary.current_a)
+            number(summary.main.voltage_v),
+            number(summary.main.current_a)
         )
     };
     if let (Some(time), Some(charge), Some(energy), Some(grams)) = (
@@ -159,7 +160,7 @@ fn money(cost: &Cost) -> String {
 
 /// What changes make of the answers, or how to know.
 pub(super) fn levers(summary: &Summary) -> Vec<String> {
-    match &summary.levers {
+    match &summary.beside.levers {
         Some(levers) => crate::levers::lines(levers),
         None => vec!["Not worked out for this run; `ionfall run --levers` does it.".into()],
     }
@@ -167,7 +168,7 @@ pub(super) fn levers(summary: &Summary) -> Vec<String> {
 
 /// How far the answers may be off, if it was worked out.
 pub(super) fn bands(summary: &Summary) -> Vec<String> {
-    let mut lines = match &summary.uncertainty {
+    let mut lines = match &summary.beside.uncertainty {
         Some(uncertainty) => cells(uncertainty),
         None => vec![
             "The size of the cells: no plus-minus was worked out for this run; \
@@ -175,7 +176,7 @@ pub(super) fn bands(summary: &Summary) -> Vec<String> {
                 .into(),
         ],
     };
-    match &summary.spread {
+    match &summary.beside.spread {
         Some(spread) => lines.extend(crate::text::bands(spread)),
         None => lines.push(
             "The figures of the bath: not worked out for this run; `ionfall run --spread` does it."
@@ -191,8 +192,14 @@ fn cells(uncertainty: &Uncertainty) -> Vec<String> {
         .map(|g| format!("{} cells {} times as large", grouped(g.cells), g.factor))
         .collect();
     let main = [
-        ("voltage", uncertainty.voltage_v.map(|v| volts_amps(v, "V"))),
-        ("current", uncertainty.current_a.map(|a| volts_amps(a, "A"))),
+        (
+            "voltage",
+            uncertainty.main.voltage_v.map(|v| volts_amps(v, "V")),
+        ),
+        (
+            "current",
+            uncertainty.main.current_a.map(|a| volts_amps(a, "A")),
+        ),
         ("wanted thickness", uncertainty.wish_s.map(hours_off)),
         ("time of the plan", uncertainty.time_s.map(hours_off)),
     ];
@@ -200,9 +207,9 @@ fn cells(uncertainty: &Uncertainty) -> Vec<String> {
     lines.extend(known("", main));
     for body in &uncertainty.bodies {
         let parts = [
-            ("thinnest place", body.thinnest_m.map(thick_off)),
-            ("mean", body.mean_m.map(thick_off)),
-            ("thickest place", body.thickest_m.map(thick_off)),
+            ("thinnest place", body.thickness.thinnest_m.map(thick_off)),
+            ("mean", body.thickness.mean_m.map(thick_off)),
+            ("thickest place", body.thickness.thickest_m.map(thick_off)),
             (
                 "share of the limiting current",
                 body.limit_share.map(percent),

@@ -68,7 +68,6 @@ const WITHOUT: [&str; 75] = [
     "over_mean",
     "change",
     "kind",
-    "step",
     "at_most",
     "vary",
     "levers",
@@ -160,7 +159,7 @@ fn the_document_is_whole_and_says_its_units() {
     let charge_c = 200.0 * plate["area_m2"].as_f64().unwrap() * 36_000.0;
     let kg = charge_c * 63.546e-3 / (2.0 * 96_485.332_12);
     assert_relative_eq!(plate["metal_kg"].as_f64().unwrap(), kg, max_relative = 1e-6);
-    let energy_j = summary.voltage_v * summary.current_a * 36_000.0;
+    let energy_j = summary.main.voltage_v * summary.main.current_a * 36_000.0;
     assert_relative_eq!(
         json["energy_j"].as_f64().unwrap(),
         energy_j,
@@ -171,12 +170,16 @@ fn the_document_is_whole_and_says_its_units() {
 #[test]
 fn the_wish_is_judged_at_the_thinnest_place() {
     let mut case = tank();
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     let least = summary.works(None).next().unwrap().thinnest.unwrap().value;
     let wish = summary.wanted.unwrap();
     let expected = 36_000.0 * wish.thickness_m / least;
-    assert_relative_eq!(wish.reached_after_s.unwrap(), expected, max_relative = 1e-9);
-    assert_eq!(wish.least_m, Some(least));
+    assert_relative_eq!(
+        wish.came.reached_after_s.unwrap(),
+        expected,
+        max_relative = 1e-9
+    );
+    assert_eq!(wish.came.least_m, Some(least));
     for (factor, met) in [(0.99, true), (1.01, false)] {
         let wanted = |on: &str| Wanted {
             thickness_m: factor * least,
@@ -186,8 +189,8 @@ fn the_wish_is_judged_at_the_thinnest_place() {
         };
         let mut met_on = |on: &str| {
             case.model.wanted = Some(wanted(on));
-            let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-            summary.wanted.unwrap().met
+            let summary = case.summary();
+            summary.wanted.unwrap().came.met
         };
         assert_eq!(met_on("plate"), Some(met));
         assert_eq!(met_on("other"), None);
@@ -198,7 +201,7 @@ fn the_wish_is_judged_at_the_thinnest_place() {
 #[test]
 fn the_share_of_the_limit_has_its_band() {
     let case = tank();
-    let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let mut summary = case.summary();
     for body in &mut summary.bodies {
         if let Some(place) = &mut body.limit_share {
             place.value = 0.49;
@@ -207,9 +210,11 @@ fn the_share_of_the_limit_has_its_band() {
     let spread = Spread {
         bodies: vec![ionfall_deposit::spread::BodySpread {
             name: "plate".into(),
-            thinnest_m: [1e-4; 2],
-            mean_m: [1e-4; 2],
-            thickest_m: [1e-4; 2],
+            thickness: ionfall_deposit::Thicknesses {
+                thinnest_m: [1e-4; 2],
+                mean_m: [1e-4; 2],
+                thickest_m: [1e-4; 2],
+            },
             limit_share: Some([0.28, 0.77]),
         }],
         voltage_v: [1.0, 2.0],
@@ -236,15 +241,15 @@ fn the_share_of_the_limit_has_its_band() {
 #[test]
 fn coats_say_their_sheet_resistance() {
     let mut case = tank();
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-    assert!(summary.coats.is_empty());
+    let summary = case.summary();
+    assert!(summary.coating.coats.is_empty());
     case.model.geometry.coats.push(ionfall_model::Coat {
         electrode: 1,
         region: None,
         sheet_resistance_ohm: 0.3,
         islands_m: 0.0,
     });
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     let json = serde_json::to_value(&summary).unwrap();
     assert_eq!(json["coats"][0]["on"], "plate");
     assert_eq!(json["coats"][0]["sheet_resistance_ohm_per_square"], 0.3);
@@ -263,7 +268,7 @@ fn islands_that_are_left_out_are_told() {
             sheet_resistance_ohm: 500.0,
             islands_m,
         }];
-        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let summary = case.summary();
         summary.notes.iter().any(|n| n.contains("islands ="))
     };
     assert!(told(0.0) && !told(3e-7));
@@ -272,7 +277,7 @@ fn islands_that_are_left_out_are_told() {
 #[test]
 fn strained_assumptions_are_told() {
     let mut case = tank();
-    let mut summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let mut summary = case.summary();
     let with_share = |summary: &mut Summary, share: f64| {
         for body in &mut summary.bodies {
             if let Some(place) = &mut body.limit_share {
@@ -295,7 +300,7 @@ fn strained_assumptions_are_told() {
         .bodies
         .iter_mut()
         .for_each(|b| b.limit_share = None);
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     let said = summary.cautions.join("; ");
     assert!(said.contains("burning cannot be judged"), "{said}");
 }
@@ -304,7 +309,7 @@ fn strained_assumptions_are_told() {
 #[test]
 fn insoluble_anodes_are_told_with_what_they_do() {
     let case = planar_in("kind = \"acid copper\"", "insoluble = \"lead alloy\"");
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     let said = summary.cautions.join("; ");
     // As much as two moles of acid a mole of copper.
     let grown_g = 1e3 * summary.ledger.as_ref().unwrap().deposited_kg[1];
@@ -338,7 +343,7 @@ fn hard_driven_anodes_are_told() {
             body.current_density_a_per_m2.mean *= times;
             body.current_density_a_per_m2.max *= times;
         }
-        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let summary = case.summary();
         summary.cautions.join("; ")
     };
     assert!(!said(nickel, "", 0.3).contains("passive"));
@@ -359,7 +364,7 @@ fn hard_driven_anodes_are_told() {
 fn unknown_volts_and_unusual_currents_are_told() {
     let bath = "kind = \"custom\"\nmetal = \"nickel\"\nconductivity = \"8 S/m\"";
     let mut case = planar_in(bath, "");
-    let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+    let summary = case.summary();
     let notes = summary.notes.join("; ");
     assert_says(&notes, &["no law of `anode` and `work` is known"]);
     let cautions = summary.cautions.join("; ");
@@ -379,7 +384,7 @@ fn unknown_volts_and_unusual_currents_are_told() {
     };
     for (high, told) in [(1.5, true), (2.5, false)] {
         case.model.bath.usual_current = usual(high);
-        let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
+        let summary = case.summary();
         let said = summary.cautions.join("; ");
         assert_eq!(said.contains("0.5 to 1.5 A/dm2 are usual"), told, "{said}");
     }
