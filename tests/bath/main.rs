@@ -2,6 +2,7 @@
 
 mod command;
 mod evenness;
+mod films;
 mod mass_transfer;
 mod plates;
 mod points;

@@ -100,6 +100,8 @@ pub(crate) fn conclude<const D: usize>(
         moments: state.moments,
         snapshots: state.snapshots,
         recesses: None,
+        local: None,
+        limit_a_per_m2: march.surface.limit_a_per_m2.clone(),
         turned: march.operator.rings.turned.clone(),
         wish_s: state.wish_s,
         wish_expected_s,

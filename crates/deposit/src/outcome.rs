@@ -9,6 +9,7 @@ use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Pulse, Role};
+use ionfall_network::LocalLimits;
 use serde::Serialize;
 
 /// What happened at one electrode. Thickness and metal need a plan.
@@ -189,6 +190,10 @@ pub struct Outcome<const D: usize> {
     /// Largest share of the limiting current density at each facet over the plan; not a number
     /// without a limit.
     pub limit_share: Vec<f64>,
+    /// Limiting current density at each facet, A/m2; not a number without a limit.
+    pub limit_a_per_m2: Vec<f64>,
+    /// How the film varies over faces, where it does.
+    pub local: Option<LocalLimits>,
     /// Overpotential of each facet, V: metal (or coat) minus electrolyte at the surface.
     pub overpotential_v: Vec<f64>,
     /// Potential of the metal or coat behind each facet, V.

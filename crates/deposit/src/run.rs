@@ -13,7 +13,7 @@ use crate::surface::Surface;
 use crate::turn::Rings;
 use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts};
-use ionfall_network::Circuit;
+use ionfall_network::{Circuit, local_limits};
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -79,26 +79,30 @@ pub fn run_on_grid<const D: usize>(
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_sheltered(model, parts, grid, settings, begin, observer, &[])
+    let local = local_limits(&grid, parts, model.bath.local_film.as_ref());
+    let shares = local.as_ref().map_or(&[][..], |local| &local.shares);
+    let mut outcome = run_with_shares(model, parts, grid, settings, begin, observer, shares)?;
+    outcome.local = local;
+    Ok(outcome)
 }
 
-/// The same where facets get only a share of their limiting currents; without shares all of it.
-pub(crate) fn run_sheltered<const D: usize>(
+/// The same where facets have a share of their limiting currents; without shares all of it.
+pub(crate) fn run_with_shares<const D: usize>(
     model: &Model,
     parts: &Parts<D>,
     mut grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
-    shelter: &[f64],
+    shares: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let kappa = model.bath.conductivity.value;
-    let mut circuit = Circuit::sheltered(&grid, parts, &model.supplies, kappa, shelter)?;
+    let mut circuit = Circuit::with_shares(&grid, parts, &model.supplies, kappa, shares)?;
     let rings = Rings::new(&grid, parts, |f| {
         circuit.live.binary_search(&(f as u32)).is_ok()
     });
-    let surface = Surface::new(&grid, &circuit, parts, model);
+    let surface = Surface::new(&grid, &circuit, parts, model, shares);
     let nodes = circuit.solver.nodes();
     let mut state = {
         let limits: Vec<bool> = surface

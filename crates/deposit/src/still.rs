@@ -5,14 +5,14 @@
 //! [shelter](fn@ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
 //! run is gone through once more with those limits, and both ends are told, where the job gives that radius.
 //!
-//! The film is that of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
+//! The film is the mean one of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
 //! known nothing is computed; nothing is solved again where no sheltered place comes near its own limit.
 
 use crate::error::DepositError;
 use crate::observer::{Observer, Stage};
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::recess::{Recesses, Still, StillBody};
-use crate::run::{Begin, run_sheltered};
+use crate::run::{Begin, run_with_shares};
 use crate::settings::Settings;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
 use ionfall_bath::{Electrolyte, Grade};
@@ -69,7 +69,7 @@ pub fn recesses<const D: usize>(
     Ok(Some(Recesses {
         radius_m,
         film_m,
-        limit_a_per_m2: limits.iter().zip(&shelter).map(|(i, s)| i * s).collect(),
+        limit_a_per_m2: product(&outcome.limit_a_per_m2, &shelter),
         shelter,
         least_share,
         still,
@@ -85,7 +85,11 @@ fn still<const D: usize>(
 ) -> Result<Still, DepositError> {
     let begin = Begin::Warm(outcome.solution.potential_v.clone());
     let grid = outcome.grid.clone();
-    match run_sheltered(model, parts, grid, settings, begin, &mut (), shelter) {
+    let shares = match &outcome.local {
+        Some(local) => product(&local.shares, shelter),
+        None => shelter.to_vec(),
+    };
+    match run_with_shares(model, parts, grid, settings, begin, &mut (), &shares) {
         Ok(found) => Ok(Still {
             bodies: (found.bodies.iter())
                 .filter(|b| b.role.is_cathode())
@@ -104,6 +108,10 @@ fn still<const D: usize>(
         }),
         Err(error) => Err(error),
     }
+}
+
+fn product(a: &[f64], b: &[f64]) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a * b).collect()
 }
 
 fn still_body(body: &BodyOutcome) -> StillBody {

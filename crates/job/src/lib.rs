@@ -65,6 +65,7 @@ mod fault;
 mod figures;
 mod files;
 mod flat;
+mod flow;
 mod insoluble;
 mod job;
 mod keys;

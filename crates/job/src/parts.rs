@@ -3,6 +3,7 @@
 use crate::draw;
 use crate::drawing::Drawing;
 use crate::face;
+use crate::flow;
 use crate::law::{self, Background};
 use crate::line;
 use crate::named::{self, Hung, On};
@@ -112,6 +113,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     }
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
+    let flow = flow::read::<D>(job, space, room.has_level);
     let lines = line::read::<D>(job, whole.then_some(bodies.electrodes.as_slice()));
     let faces = face::read::<D, W>(job, whole.then_some(bodies.hung()), folder);
     let readings = reading::read::<D>(job, liquid.as_ref());
@@ -132,6 +134,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         coats: bodies.coats,
         contacts: bodies.contacts,
         turns: bodies.turns,
+        flow: flow?,
         zones: zones?,
         lines: lines?,
         faces: faces?,

@@ -313,6 +313,7 @@ fn stirring() -> Value {
                 "still" => length("height of the face"),
                 "rod" => quantity(Dimension::Speed, "of the rod"),
                 "air" => quantity(Dimension::Share, "gas in the bath"),
+                "jet" => quantity(Dimension::Speed, "in the nozzle of a jet onto the face"),
                 "flow" => quantity(Dimension::Speed, "mean, past the face"),
                 "film" => length("diffusion film"),
                 _ => quantity(Dimension::Rotation, "of the work"),
@@ -325,6 +326,12 @@ fn stirring() -> Value {
         ("gap", length("to the opposite wall")),
         ("width", length("of the channel")),
         ("diameter", length("of the work")),
+        ("nozzle", length("diameter of the jet's nozzle")),
+        ("distance", length("of the nozzle from the face")),
+        ("radius", length("of the face about the jet's axis")),
+        ("up", direction()),
+        ("along", direction()),
+        ("at", point("of the jet's axis")),
     ]);
     either(&[words(&agitation::words()), table(&keys, &[])])
 }

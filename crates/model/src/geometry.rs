@@ -1,6 +1,7 @@
 //! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines, faces,
 //! readings.
 
+use crate::flow::Flow;
 use crate::role::Role;
 use crate::wall::Wall;
 use ionfall_bath::Kinetics;
@@ -124,6 +125,8 @@ pub struct Parts<const D: usize> {
     pub contacts: Vec<Contact<D>>,
     /// Electrodes that turn.
     pub turns: Vec<Turn<D>>,
+    /// Which way the liquid moves along the faces, where that is known and matters.
+    pub flow: Option<Flow<D>>,
     /// Places that are stirred otherwise; where several cover one, the last counts.
     pub zones: Vec<Zone<D>>,
     /// Lines along which the deposit is to be told.

@@ -28,6 +28,7 @@ mod build;
 mod cells;
 mod check;
 mod error;
+mod flow;
 mod geometry;
 mod model;
 mod prices;
@@ -40,6 +41,7 @@ mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
+pub use flow::Flow;
 pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Turn, Zone};
 pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};

@@ -6,6 +6,7 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
+use crate::flow::Flow;
 use crate::geometry::{Coat, Contact, Face, Line, Reading, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
@@ -51,6 +52,7 @@ pub struct Tank<const D: usize> {
     pub(crate) coats: Vec<Coat<D>>,
     pub(crate) contacts: Vec<Contact<D>>,
     pub(crate) turns: Vec<Turn<D>>,
+    pub(crate) flow: Option<Flow<D>>,
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
@@ -165,6 +167,7 @@ impl<const D: usize> Tank<D> {
             coats: Vec::new(),
             contacts: Vec::new(),
             turns: Vec::new(),
+            flow: None,
             zones: Vec::new(),
             lines: Vec::new(),
             faces: Vec::new(),
@@ -262,6 +265,14 @@ impl<const D: usize> Tank<D> {
             }
             None => self.stray("stop_off", "electrode"),
         }
+    }
+
+    /// Which way the liquid moves along the faces, so that their films can vary: up in free convection (in space the
+    /// last coordinate, if nothing is said), else as the flow or the rod does; onto the face along the axis of a jet,
+    /// of which `at` is a point, m.
+    pub fn flow_along(mut self, direction: [f64; D], at: Point<D>) -> Self {
+        self.flow = Some(Flow::new(direction, at));
+        self
     }
 
     /// A place that is stirred otherwise: faces inside have the limiting current of the bath times

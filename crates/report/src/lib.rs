@@ -48,6 +48,7 @@ mod edge;
 mod error;
 mod faces;
 mod facets;
+mod films;
 mod folder;
 #[cfg(feature = "pages")]
 mod html;
@@ -78,6 +79,7 @@ mod write;
 
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
+pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]
 pub use html::html;

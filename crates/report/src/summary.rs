@@ -10,6 +10,7 @@
 //! Wagner length; `end_of_metal`: the strip beside an insulator) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
+use crate::films::{FilmSummary, unknown_way};
 use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
@@ -99,6 +100,8 @@ pub struct Summary {
     pub field_s: f64,
     /// Largest memory of the process, bytes, where the system tells.
     pub peak_memory_bytes: Option<u64>,
+    /// Films that vary over the faces of cathodes.
+    pub local_films: Vec<FilmSummary>,
     /// Sheltered places, and the answers if the liquid there stands still.
     pub recesses: Option<Recesses>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
@@ -335,6 +338,7 @@ impl Summary {
             grid_s: outcome.grid_s,
             field_s: outcome.field_s,
             peak_memory_bytes,
+            local_films: FilmSummary::all(model, outcome),
             recesses: outcome.recesses.clone(),
             spread: None,
             levers: None,
@@ -348,6 +352,9 @@ impl Summary {
         summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
         summary.notes.extend(unknown_volts(model));
+        let films: Vec<_> = summary.local_films.iter().map(FilmSummary::text).collect();
+        summary.notes.extend(films);
+        summary.notes.extend(unknown_way(model, outcome));
         let islands = summary.coats.iter().filter_map(CoatSummary::islands_text);
         summary.notes.extend(islands.collect::<Vec<_>>());
         let (exact, estimates): (Vec<_>, Vec<_>) =

@@ -113,7 +113,12 @@ mod tests {
 
     #[test]
     fn ranges_are_checked() {
-        assert!(!impinging(&liquid(), &jet(50e-3)).unwrap().warnings.is_empty());
+        assert!(
+            !impinging(&liquid(), &jet(50e-3))
+                .unwrap()
+                .warnings
+                .is_empty()
+        );
         let slow = Jet {
             speed_m_per_s: 0.1,
             ..jet(25e-3)

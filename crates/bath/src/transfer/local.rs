@@ -183,7 +183,14 @@ mod tests {
     #[test]
     fn the_mean_is_that_of_the_correlation() {
         let still = |height_m| Agitation::StillFace { height_m };
-        for setting in [still(0.1), still(2.0), rod(0.05), rod(8.0), channel(0.05), jet()] {
+        for setting in [
+            still(0.1),
+            still(2.0),
+            rod(0.05),
+            rod(8.0),
+            channel(0.05),
+            jet(),
+        ] {
             let film = local(&setting);
             let radial = film.course == Course::Radial;
             let cuts = [0.0, 0.03, 0.2, 0.21, 0.7, 1.0];
@@ -250,7 +257,11 @@ mod tests {
             );
         }
         // Even within 2.5 nozzles: 0.4 (1 - 0.44) over the mean.
-        assert_relative_eq!(film.mean_between(0.0, 0.4), 0.224 / mean, max_relative = 1e-9);
+        assert_relative_eq!(
+            film.mean_between(0.0, 0.4),
+            0.224 / mean,
+            max_relative = 1e-9
+        );
         assert!(film.mean_between(1.2, 1.3) < film.mean_between(0.9, 1.0));
     }
 

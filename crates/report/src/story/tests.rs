@@ -19,6 +19,7 @@ fn told<const D: usize>(case: &Case<D>) -> (Story, Summary) {
         coats: Vec::new(),
         contacts: Vec::new(),
         turns: Vec::new(),
+        flow: None,
         zones: Vec::new(),
         lines: Vec::new(),
         faces: Vec::new(),
