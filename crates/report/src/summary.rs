@@ -616,8 +616,14 @@ fn recess_text(recesses: &Recesses) -> Option<String> {
         Some(reason) => format!("if it does, the current cannot flow: {reason}"),
         None => "both answers are told where they differ, and the truth lies between".into(),
     };
+    let usual = recesses.radius_band_m.map_or(String::new(), |band| {
+        let [low, high] = band.map(|m| significant(1e3 * m, 2));
+        format!(
+            " (the usual radius of stirring, {low} to {high} mm, from memory; say stirring_radius in the bath if you know it)"
+        )
+    });
     Some(format!(
-        "hollows that a ball of {} mm radius does not enter may stand still whatever is done outside: then as \
+        "hollows that a ball of {} mm radius{usual} does not enter may stand still whatever is done outside: then as \
          little as {} of the limiting current is left there; {fate}. Stir into them, or turn the work",
         significant(1e3 * recesses.radius_m, 2),
         percent(recesses.least_share),

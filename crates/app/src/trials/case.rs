@@ -7,6 +7,7 @@ use crate::error::AppError;
 use crate::progress::silent;
 use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
+use ionfall_deposit::still::recesses;
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Geometry, Model, Parts};
@@ -79,7 +80,8 @@ impl Bench<'_> {
     ) -> Result<Digest, AppError> {
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let outcome = run_on_grid(model, parts, grid, self.settings, begin, &mut ())?;
+        let mut outcome = run_on_grid(model, parts, grid, self.settings, begin, &mut ())?;
+        outcome.recesses = recesses(model, parts, self.settings, &mut (), &outcome)?;
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;
