@@ -17,7 +17,7 @@ fn number(of: &Value) -> f64 {
 /// place is above, and its share is larger than with the mean film.
 #[test]
 fn a_still_bath_burns_the_upper_edge_first() {
-    let local = panel("{ still = \"300 mm\" }");
+    let local = panel("{ still = \"100 mm\" }");
     let film = &local["local_films"][0];
     assert_eq!(
         (&film["on"], &film["course"]),
@@ -29,7 +29,7 @@ fn a_still_bath_burns_the_upper_edge_first() {
     assert!((thick * 0.75 / mean_m - 1.0).abs() < 0.02, "{film}");
     assert!(thin < 0.5 * mean_m, "{film}");
     let worst = &body(&local, "panel")["limit_share"];
-    assert!(number(&worst["at_m"][2]) > 0.2, "{worst}");
+    assert!(number(&worst["at_m"][2]) > 0.08, "{worst}");
     let even = panel(&format!("{{ film = \"{} um\" }}", 1e6 * mean_m));
     assert!(even["local_films"].as_array().unwrap().is_empty());
     let plain = number(&body(&even, "panel")["limit_share"]["value"]);
@@ -41,7 +41,7 @@ fn a_still_bath_burns_the_upper_edge_first() {
 /// Where nothing says which way a flow goes, that is told, and the mean is kept.
 #[test]
 fn a_flow_without_a_way_keeps_the_mean() {
-    let flow = "flow = \"0.05 m/s\", gap = \"20 mm\", length = \"300 mm\"";
+    let flow = "flow = \"0.05 m/s\", gap = \"20 mm\", length = \"100 mm\"";
     let unsaid = panel(&format!("{{ {flow} }}"));
     assert!(unsaid["local_films"].as_array().unwrap().is_empty());
     assert!(unsaid["notes"].to_string().contains("along = "));

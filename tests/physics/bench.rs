@@ -16,6 +16,7 @@ pub fn supply(hold: Hold) -> Supply {
         hold,
         voltage_limit_v: None,
         current_limit_a: None,
+        ammeter_share: None,
         anodes: Vec::new(),
         thieves: Vec::new(),
     }

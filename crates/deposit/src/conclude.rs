@@ -100,6 +100,7 @@ pub(crate) fn conclude<const D: usize>(
         moments: state.moments,
         snapshots: state.snapshots,
         recesses: None,
+        covering: Vec::new(),
         local: None,
         limit_a_per_m2: march.surface.limit_a_per_m2.clone(),
         turned: march.operator.rings.turned.clone(),

@@ -33,6 +33,7 @@
 mod body;
 mod border;
 mod conclude;
+pub mod cover;
 mod crowding;
 mod depletion;
 mod drive;

@@ -1,5 +1,6 @@
 //! What a finished run has to say.
 
+use crate::cover::Covering;
 use crate::ledger::Ledger;
 use crate::place::Place;
 use crate::recess::Recesses;
@@ -53,6 +54,9 @@ pub struct BodyOutcome {
     pub covered_after_s: Option<f64>,
     /// Largest share of the limiting current density over the whole plan, where there is a limit.
     pub limit_share: Option<Place>,
+    /// Largest share of the current density at which the anode passivates in its local film, at the end; of anodes of
+    /// the bath's metal of which that is known.
+    pub passivation_share: Option<Place>,
     /// Where the deposit is thick for the room in front of it.
     pub crowding: Option<Crowding>,
     /// Largest drop of potential in the coat, from the metal behind to the farthest place, V.
@@ -229,6 +233,8 @@ pub struct Outcome<const D: usize> {
     pub snapshots: Vec<Snapshot>,
     /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
     pub recesses: Option<Recesses>,
+    /// When powder coats are covered with [islands](crate::cover::covering), if that was worked out.
+    pub covering: Vec<Covering>,
     /// Bodies that turned: their metal is the mean over the turn.
     pub turned: Vec<Turned>,
     /// When the wanted thickness was reached everywhere, s.

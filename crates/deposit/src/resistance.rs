@@ -70,6 +70,7 @@ mod tests {
             hold: Hold::Current(1.0),
             voltage_limit_v: None,
             current_limit_a: None,
+            ammeter_share: None,
             anodes: anodes.to_vec(),
             thieves: thieves.to_vec(),
         };

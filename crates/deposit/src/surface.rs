@@ -25,6 +25,8 @@ pub(crate) struct Surface {
     pub limit_m_per_s: Vec<f64>,
     /// Time in which the film in front of each facet empties and fills, s; not a number without a limit.
     pub film_s: Vec<f64>,
+    /// Limiting current of each facet over that of its law, where films vary; empty where they do not.
+    pub shares: Vec<f64>,
     /// Thickness that conducts as well as the coat (zero without a coat) and thickness of the first
     /// islands, m.
     pub own_thickness_m: Vec<[f64; 2]>,
@@ -67,6 +69,7 @@ impl Surface {
             limit_m_per_s: limits.iter().map(|i| rate * i).collect(),
             film_s: limits.iter().map(|&i| film_s(&model.bath, i)).collect(),
             limit_a_per_m2: limits,
+            shares: shares.to_vec(),
             own_thickness_m,
             electrode,
             area_m2,

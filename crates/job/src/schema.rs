@@ -632,6 +632,10 @@ fn supply() -> Value {
                 "most it can give where it holds a voltage",
             ),
         ),
+        (
+            "ammeter",
+            quantity(Dimension::Share, "by which its ammeter may be off"),
+        ),
         ("anodes", list(text("anode on it"))),
         ("thieves", list(text("thief on it"))),
     ]);

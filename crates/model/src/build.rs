@@ -40,6 +40,7 @@ impl<const D: usize> Tank<D> {
             hold,
             voltage_limit_v: self.voltage_limit_v,
             current_limit_a: self.current_limit_a,
+            ammeter_share: None,
             anodes: Vec::new(),
             thieves: Vec::new(),
         }];

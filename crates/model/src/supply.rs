@@ -12,6 +12,8 @@ pub struct Supply {
     /// Most amperes it can give where it holds a voltage; it falls to that current where more would flow. Where the
     /// current is pulsed, that of the forward time.
     pub current_limit_a: Option<f64>,
+    /// By what share its ammeter may be off.
+    pub ammeter_share: Option<f64>,
     /// Anodes on its positive side: numbers in [`Parts::electrodes`](crate::Parts::electrodes).
     pub anodes: Vec<usize>,
     /// Thieves on its negative side, numbers in [`Parts::electrodes`](crate::Parts::electrodes); without any, the works and

@@ -99,6 +99,7 @@ fn free_anodes_hang_on_the_main_supply_and_steps_hold_what_it_holds() {
         hold: Hold::Current(0.5),
         voltage_limit_v: None,
         current_limit_a: None,
+        ammeter_share: None,
         anodes: vec![2],
         thieves: Vec::new(),
     };
@@ -181,6 +182,7 @@ fn supplies_and_steps_are_judged() {
         hold: Hold::Current(0.5),
         voltage_limit_v: None,
         current_limit_a: None,
+        ammeter_share: None,
         anodes: anodes.to_vec(),
         thieves: Vec::new(),
     };

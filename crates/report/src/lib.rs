@@ -43,6 +43,7 @@
 
 mod bath;
 pub mod compare;
+mod cover;
 pub mod digest;
 mod edge;
 mod error;

@@ -14,8 +14,10 @@ use crate::films::{FilmSummary, unknown_way};
 use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
 use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
-use ionfall_bath::{Electrolyte, Quality};
+use ionfall_bath::{Electrolyte, Quality, double_layer};
+use ionfall_deposit::cover::Covering;
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
@@ -31,9 +33,6 @@ use ionfall_deposit::{
 use ionfall_model::{Cost, Hold, Model, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
-
-/// Coats of at least this resistance of a square, ohm, are powders rather than metal.
-const POWDER_OHM: f64 = 1.0;
 
 /// Version of this schema.
 const SCHEMA: u32 = 2;
@@ -102,6 +101,8 @@ pub struct Summary {
     pub peak_memory_bytes: Option<u64>,
     /// Films that vary over the faces of cathodes.
     pub local_films: Vec<FilmSummary>,
+    /// When powder coats are covered if their first metal grows in islands.
+    pub covering: Vec<Covering>,
     /// Sheltered places, and the answers if the liquid there stands still.
     pub recesses: Option<Recesses>,
     /// Bands of the answers from the bands of the bath's figures, if they were asked for.
@@ -152,16 +153,18 @@ impl CoatSummary {
             .collect()
     }
 
-    /// What is left out where metal is taken to conduct from the first on a coat that conducts badly. A tenth to
-    /// one micrometre of islands is from memory, without a source.
-    fn islands_text(&self) -> Option<String> {
+    /// What is left out where metal is taken to conduct from the first on a coat that conducts badly, and nothing is
+    /// known of what that makes of its cover.
+    fn islands_text(&self, covering: &[Covering]) -> Option<String> {
         let is_powder = self.sheet_resistance_ohm_per_square >= POWDER_OHM && self.islands_m == 0.0;
-        is_powder.then(|| {
+        let told = covering.iter().any(|c| c.on == self.on);
+        (is_powder && !told).then(|| {
+            let [low, high] = [POWDER_ISLANDS.low, POWDER_ISLANDS.high];
             format!(
-                "the metal on the coat of `{}` is taken to conduct from the first; on graphite and metal powders 0.1 to 1 um \
-                 of it (from memory) grow in islands that do not touch, and covering then takes several to many times as \
+                "the metal on the coat of `{}` is taken to conduct from the first; on graphite and metal powders {low} to \
+                 {high} um of it ({}) grow in islands that do not touch, and covering then takes several to many times as \
                  long: say islands = \"0.3 um\" in the coat to see",
-                self.on
+                self.on, POWDER_ISLANDS.grade
             )
         })
     }
@@ -338,6 +341,7 @@ impl Summary {
             grid_s: outcome.grid_s,
             field_s: outcome.field_s,
             peak_memory_bytes,
+            covering: outcome.covering.clone(),
             local_films: FilmSummary::all(model, outcome),
             recesses: outcome.recesses.clone(),
             spread: None,
@@ -351,11 +355,17 @@ impl Summary {
         (summary.cautions).extend(doubts.into_iter().map(note_text));
         summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
+        summary
+            .cautions
+            .extend(smoothed(&summary, outcome.pulse.as_ref()));
         summary.notes.extend(unknown_volts(model));
         let films: Vec<_> = summary.local_films.iter().map(FilmSummary::text).collect();
         summary.notes.extend(films);
         summary.notes.extend(unknown_way(model, outcome));
-        let islands = summary.coats.iter().filter_map(CoatSummary::islands_text);
+        let islands = summary
+            .coats
+            .iter()
+            .filter_map(|c| c.islands_text(&outcome.covering));
         summary.notes.extend(islands.collect::<Vec<_>>());
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
@@ -542,7 +552,10 @@ fn anode_doubts<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<Stri
     };
     let doubt = |body: &BodyOutcome| {
         let density = body.current_density_a_per_m2;
-        let doubt = model.bath.anode?.doubt(density.mean, density.max)?;
+        let doubt = model
+            .bath
+            .anode?
+            .doubt(density.mean, body.passivation_share.map(|p| p.value))?;
         Some(format!("`{}`: {doubt}", body.name))
     };
     let anodes = outcome.bodies.iter().filter(dissolves);
@@ -628,6 +641,25 @@ fn recess_text(recesses: &Recesses) -> Option<String> {
         significant(1e3 * recesses.radius_m, 2),
         percent(recesses.least_share),
     ))
+}
+
+/// Pulses or pauses too short for the double layer of the works.
+fn smoothed(summary: &Summary, pulse: Option<&Pulse>) -> Option<String> {
+    let pulse = pulse?;
+    let densities = summary.works(None).map(|b| b.current_density_a_per_m2.mean);
+    let [charge_s, discharge_s] = double_layer::times_s(densities.reduce(f64::min)?);
+    let pause = pulse.off_s > 0.0 && pulse.off_s < discharge_s;
+    let text = |s: f64| format!("{} ms", significant(1e3 * s, 2));
+    (pulse.on_s < charge_s || pause).then(|| {
+        format!(
+            "the double layer of the work takes about {} to charge and {} to discharge at this current ({}, {}, a factor of \
+             two): pulses or pauses shorter than that arrive smoothed, and the answers of the peak do not hold; make them longer",
+            text(charge_s),
+            text(discharge_s),
+            double_layer::CHARGE.source,
+            double_layer::CHARGE.grade
+        )
+    })
 }
 
 /// Which figures are those of the peak of pulses.

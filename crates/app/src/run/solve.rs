@@ -7,6 +7,7 @@ use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
+use ionfall_deposit::cover::{Covering, covering};
 use ionfall_deposit::levers::{Levers, changes, levers};
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::spread::{Spread, spread};
@@ -86,6 +87,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         let mut outcome = self.solve(&course, grid, checkpoint, begin)?;
         outcome.grid_s = grid_s;
         outcome.recesses = self.recesses(&course, &outcome)?;
+        outcome.covering = self.covering(&course, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
             levers: self.levers(&course, [bands, changes], &outcome)?,
@@ -146,6 +148,13 @@ impl<'a, const D: usize> Solver<'a, D> {
         let observer = &mut Others::new(self.telling, course, 0, 1);
         let (model, parts, settings) = (self.model, self.parts, self.settings);
         Ok(recesses(model, parts, settings, observer, outcome)?)
+    }
+
+    /// When powder coats are covered if their first metal grows in islands.
+    fn covering(&self, course: &Course, outcome: &Outcome<D>) -> Result<Vec<Covering>, AppError> {
+        let observer = &mut Others::new(self.telling, course, 0, 1);
+        let (model, parts, settings) = (self.model, self.parts, self.settings);
+        Ok(covering(model, parts, settings, observer, outcome)?)
     }
 
     fn levers(

@@ -155,6 +155,7 @@ impl Electrolyte {
             polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
             usual_current: sheet.usual_current,
             passivation: sheet.passivation.at(celsius, viscosity, self.film),
+            passivates_by_film: sheet.passivation.goes_by_film(),
             figures: sheet.figures,
         }))
     }

@@ -50,6 +50,7 @@ fn body(name: &str, thinnest_m: f64, limit_share: f64) -> BodyOutcome {
         covered_share: None,
         covered_after_s: None,
         limit_share: place(limit_share),
+        passivation_share: None,
         crowding: None,
         coat_drop_v: None,
     }

@@ -268,7 +268,10 @@ fn islands_that_are_left_out_are_told() {
             islands_m,
         }];
         let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
-        summary.notes.iter().any(|n| n.contains("islands ="))
+        summary
+            .notes
+            .iter()
+            .any(|n| n.contains("islands =") && n.contains("0.1 to 1 um"))
     };
     assert!(told(0.0) && !told(3e-7));
 }
