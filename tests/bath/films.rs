@@ -54,3 +54,41 @@ fn a_flow_without_a_way_keeps_the_mean() {
         "{film}"
     );
 }
+
+/// A salt film on a copper anode begins where its film is thickest: in a still bath at the lower edge, because what
+/// has dissolved there makes the liquid heavy and it sinks. There 3/4 of the mean current density is enough.
+#[test]
+fn a_salt_film_begins_at_the_lower_edge_of_an_anode() {
+    let local = panel("{ still = \"100 mm\" }");
+    let mean_m = number(&local["bath"]["film"]["value"]);
+    let even = panel(&format!("{{ film = \"{} um\" }}", 1e6 * mean_m));
+    let worst = |summary: &Value| body(summary, "anode")["passivation_share"].clone();
+    let [here, plain] = [&local, &even].map(|s| number(&worst(s)["value"]));
+    assert!((here / plain * 0.75 - 1.0).abs() < 0.04, "{here} {plain}");
+    assert!(number(&worst(&local)["at_m"][2]) < 0.02);
+    // Only there it comes to what the salt film stands for, and that is told.
+    let times = 0.85 / plain;
+    let driven = JOB
+        .replace("AGITATION", "{ still = \"100 mm\" }")
+        .replace("0.7 A/dm2", &format!("{} A/dm2", 0.7 * times));
+    let told = summary(&driven)["cautions"].to_string();
+    assert!(told.contains("at the worst place: a salt film"), "{told}");
+}
+
+/// Pulses shorter than the double layer takes to charge, and such that are longer.
+#[test]
+fn pulses_that_arrive_smoothed_are_told() {
+    let pulsed = |pulse: &str| {
+        let plan = format!("[[plan.step]]\npulse = {{ {pulse} }}\ntime = \"2 h\"");
+        let job = JOB.replace("AGITATION", "\"air\"");
+        summary(&job.replace("[plan]\ntime = \"2 h\"", &plan))["cautions"].to_string()
+    };
+    // The peak is 3.5 A/dm2: 0.49 ms and 3.4 ms.
+    let short = pulsed("on = \"0.2 ms\", off = \"0.8 ms\"");
+    assert!(
+        short.contains("0.49 ms to charge and 3.4 ms to discharge"),
+        "{short}"
+    );
+    let long = pulsed("on = \"10 ms\", off = \"40 ms\"");
+    assert!(!long.contains("to discharge"), "{long}");
+}

@@ -3,6 +3,7 @@
 mod command;
 mod evenness;
 mod films;
+mod islands;
 mod mass_transfer;
 mod plates;
 mod points;
