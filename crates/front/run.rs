@@ -2,7 +2,7 @@
 
 use crate::outcome::{Answer, Outcome};
 use ionfall_deposit::{DepositError, Settings};
-use ionfall_model::{Geometry, Model};
+use ionfall_model::{Known, Model};
 
 /// Builds the grid of a model, solves the field and lets the metal grow.
 ///
@@ -36,13 +36,13 @@ pub fn run(model: &Model) -> Result<Outcome, DepositError> {
 /// # }
 /// ```
 pub fn run_with(model: &Model, settings: &Settings) -> Result<Outcome, DepositError> {
-    let answer = match &model.geometry {
-        Geometry::Flat(parts) => {
-            let outcome = ionfall_deposit::run(model, parts, settings, &mut ())?;
+    let answer = match model.clone().known() {
+        Known::Flat(model) => {
+            let outcome = ionfall_deposit::run(&model, settings, &mut ())?;
             Answer::Flat(Box::new(outcome))
         }
-        Geometry::Solid(parts) => {
-            let outcome = ionfall_deposit::run(model, parts, settings, &mut ())?;
+        Known::Solid(model) => {
+            let outcome = ionfall_deposit::run(&model, settings, &mut ())?;
             Answer::Solid(Box::new(outcome))
         }
     };

@@ -6,7 +6,7 @@ use ionfall_deposit::{DepositError, Outcome, Settings, run};
 use ionfall_mesh::grid::narrow::ACROSS;
 use ionfall_mesh::grid::{Domain, Space};
 use ionfall_mesh::solid::{Point, Solid};
-use ionfall_model::{Geometry, Hold, Parts, Role, Setting, Step, Supply, Tank, Until};
+use ionfall_model::{Geometry, Hold, Model, Parts, Role, Setting, Step, Supply, Tank, Until};
 use ionfall_textbook::local::{self, Local};
 
 /// A supply that holds something.
@@ -100,14 +100,14 @@ where
     }
 
     fn attempt(self) -> Result<Outcome<D>, DepositError> {
-        let mut model = self.model().unwrap_or_else(|e| panic!("{e}"));
-        let parts = Parts::try_from(model.geometry.clone()).expect("as many coordinates");
-        if model.plan.is_empty() && parts.coats.is_empty() {
+        let model = self.model().unwrap_or_else(|e| panic!("{e}"));
+        let mut model = Model::<Parts<D>>::try_from(model).expect("as many coordinates");
+        if model.plan.is_empty() && model.geometry.coats.is_empty() {
             model
                 .plan
                 .push(step(model.supplies[0].hold, Until::Time(3600.0)));
         }
-        run(&model, &parts, &Settings::default(), &mut ())
+        run(&model, &Settings::default(), &mut ())
     }
 }
 

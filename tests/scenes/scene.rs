@@ -285,8 +285,8 @@ impl Scene {
     /// Grid, field and deposit.
     pub fn run(&self) -> Result<Outcome<3>, String> {
         let model = self.model().map_err(|e| e.to_string())?;
-        let parts = Parts::try_from(model.geometry.clone()).expect("a tank in space");
-        run(&model, &parts, &Settings::default(), &mut ()).map_err(|e| e.to_string())
+        let model = Model::<Parts<3>>::try_from(model).expect("a tank in space");
+        run(&model, &Settings::default(), &mut ()).map_err(|e| e.to_string())
     }
 
     fn model(&self) -> Result<Model, TankError> {

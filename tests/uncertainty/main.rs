@@ -6,7 +6,7 @@ mod cases;
 use cases::{Case, FAMILIES, case};
 use ionfall_deposit::uncertainty::{Uncertainty, scaled, uncertainty};
 use ionfall_deposit::{Outcome, Place, Settings, run};
-use ionfall_model::{Geometry, Model, Parts, Role};
+use ionfall_model::{Known, Model, Parts, Role};
 use std::path::Path;
 
 /// One figure of one job.
@@ -76,26 +76,25 @@ fn offs(found: &Uncertainty, works: &[String]) -> Vec<Option<f64>> {
     all
 }
 
-fn solve<const D: usize>(model: &Model, parts: &Parts<D>, factor: f64) -> Outcome<D> {
+fn solve<const D: usize>(model: &Model<Parts<D>>, factor: f64) -> Outcome<D> {
     let settings = Settings {
         time_tolerance: 5e-3 * factor,
         ..Settings::default()
     };
-    run(model, &scaled(parts, factor), &settings, &mut ())
+    run(&scaled(model, factor), &settings, &mut ())
         .unwrap_or_else(|e| panic!("cells times {factor}: {e}"))
 }
 
-fn rows_of<const D: usize>(case: &Case, model: &Model, parts: &Parts<D>, dump: bool) -> Vec<Row> {
+fn rows_of<const D: usize>(case: &Case, model: &Model<Parts<D>>, dump: bool) -> Vec<Row> {
     let settings = Settings::default();
-    let fine = solve(model, parts, 1.0);
-    let found =
-        uncertainty(model, parts, &settings, &fine, &mut ()).unwrap_or_else(|e| panic!("{e}"));
-    let truth = solve(model, parts, 1.0 / case.finer);
+    let fine = solve(model, 1.0);
+    let found = uncertainty(model, &settings, &fine, &mut ()).unwrap_or_else(|e| panic!("{e}"));
+    let truth = solve(model, 1.0 / case.finer);
     let works = fine.bodies.iter().filter(|b| b.role == Role::Work);
     let works: Vec<String> = works.map(|b| b.name.clone()).collect();
     let mut tables = vec![figures(&fine)];
     if dump {
-        tables.extend((found.grids.iter()).map(|g| figures(&solve(model, parts, g.factor))));
+        tables.extend((found.grids.iter()).map(|g| figures(&solve(model, g.factor))));
     }
     let truth = figures(&truth);
     let offs = offs(&found, &works);
@@ -119,9 +118,9 @@ fn rows_of<const D: usize>(case: &Case, model: &Model, parts: &Parts<D>, dump: b
 fn rows(case: &Case, dump: bool) -> Vec<Row> {
     let model = ionfall_job::parse("case.toml", &case.job, Path::new(""))
         .unwrap_or_else(|e| panic!("{}: {e:?}\n{}", case.family, case.job));
-    match &model.geometry {
-        Geometry::Flat(parts) => rows_of(case, &model, parts, dump),
-        Geometry::Solid(parts) => rows_of(case, &model, parts, dump),
+    match model.known() {
+        Known::Flat(model) => rows_of(case, &model, dump),
+        Known::Solid(model) => rows_of(case, &model, dump),
     }
 }
 
@@ -180,11 +179,9 @@ const GAP: &str = include_str!("jobs/gap.toml");
 
 fn found(job: &str) -> Result<Uncertainty, String> {
     let model = ionfall_job::parse("gap.toml", job, Path::new("")).unwrap();
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("planar");
-    };
-    let fine = solve(&model, parts, 1.0);
-    uncertainty(&model, parts, &Settings::default(), &fine, &mut ())
+    let model = Model::<Parts<2>>::try_from(model).expect("planar");
+    let fine = solve(&model, 1.0);
+    uncertainty(&model, &Settings::default(), &fine, &mut ())
 }
 
 fn gap(supply: &str, gap: &str) -> String {

@@ -37,7 +37,8 @@ pub(crate) struct Fields<'a, const D: usize> {
 
 impl<const D: usize> Fields<'_, D> {
     /// The answers of electrode `e`, whose metal is at `metal_v`.
-    pub fn body(&self, model: &Model, parts: &Parts<D>, e: usize, metal_v: f64) -> BodyOutcome {
+    pub fn body(&self, model: &Model<Parts<D>>, e: usize, metal_v: f64) -> BodyOutcome {
+        let parts = &model.geometry;
         let electrode: &Electrode = &parts.electrodes[e];
         let grid = self.grid;
         let own: Vec<usize> = (0..grid.facets.len())
@@ -125,7 +126,11 @@ impl<const D: usize> Fields<'_, D> {
 
 impl<const D: usize> Fields<'_, D> {
     /// The current density at which a facet of an electrode passivates, A/m2.
-    fn passivates(&self, model: &Model, electrode: &Electrode) -> Option<impl Fn(usize) -> f64> {
+    fn passivates(
+        &self,
+        model: &Model<Parts<D>>,
+        electrode: &Electrode,
+    ) -> Option<impl Fn(usize) -> f64> {
         let dissolves = electrode.role == Role::Anode && electrode.kinetics.dissolves();
         let anode = model.bath.anode.filter(|_| dissolves)?;
         let mean = anode.passivation?.value;

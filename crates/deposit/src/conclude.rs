@@ -18,14 +18,15 @@ use ionfall_network::Circuit;
 
 /// Puts together the outcome of a march that has come to its end at `point`, where `state` is.
 pub(crate) fn conclude<const D: usize>(
-    march: &March<'_, D>,
+    march: March<'_, D>,
     grid: Grid<D>,
     state: State,
     point: Point,
-    rates: &Rates,
+    rates: Rates,
 ) -> Outcome<D> {
     let operator = &march.operator;
-    let (model, parts, circuit) = (operator.model, operator.parts, &operator.circuit);
+    let (model, circuit) = (operator.model, &operator.circuit);
+    let parts = &model.geometry;
     let plated = !model.plan.is_empty();
     let electrodes = 0..parts.electrodes.len();
     let metal_v: Vec<f64> = electrodes
@@ -57,7 +58,7 @@ pub(crate) fn conclude<const D: usize>(
         },
     };
     let bodies: Vec<BodyOutcome> = electrodes
-        .map(|e| fields.body(model, parts, e, metal_v[e]))
+        .map(|e| fields.body(model, e, metal_v[e]))
         .collect();
     let faces = faces(&fields, parts, &bodies);
     let readings = readings(&fields, parts, &bodies);
@@ -75,7 +76,7 @@ pub(crate) fn conclude<const D: usize>(
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
-    let wish_expected_s = expected_s(march, &state, rates).filter(|_| plated);
+    let wish_expected_s = expected_s(&march, &state, &rates).filter(|_| plated);
     let of_plan = |values: Vec<f64>| if plated { values } else { Vec::new() };
     Outcome {
         balance_error: balance_error(&bodies),
@@ -103,7 +104,10 @@ pub(crate) fn conclude<const D: usize>(
         covering: Vec::new(),
         local: None,
         limit_a_per_m2: march.surface.limit_a_per_m2.clone(),
-        turned: march.operator.rings.turned.clone(),
+        growth_m_per_s: rates.growth_m_per_s,
+        sensitivities: Vec::new(),
+        turned: march.operator.rings.turned,
+        surface: march.surface,
         wish_s: state.wish_s,
         wish_expected_s,
         time_steps: state.time_steps,
@@ -197,14 +201,16 @@ fn supplies(
 /// When the wanted thickness would be reached everywhere at the rates of the end, s, if it was not.
 fn expected_s<const D: usize>(march: &March<'_, D>, state: &State, rates: &Rates) -> Option<f64> {
     let wanted = march.operator.model.wanted.as_ref()?;
-    let missing = march.surface.least(march.operator.parts, &wanted.on, |f| {
-        // The least of minus the time still needed is minus the longest.
-        let left_m = wanted.thickness_m - state.thickness_m[f];
-        if left_m <= 0.0 {
-            0.0
-        } else {
-            -left_m / rates.growth_m_per_s[f].max(0.0)
-        }
-    });
+    let missing = march
+        .surface
+        .least(&march.operator.model.geometry, &wanted.on, |f| {
+            // The least of minus the time still needed is minus the longest.
+            let left_m = wanted.thickness_m - state.thickness_m[f];
+            if left_m <= 0.0 {
+                0.0
+            } else {
+                -left_m / rates.growth_m_per_s[f].max(0.0)
+            }
+        });
     (state.wish_s.is_none() && missing.is_finite()).then_some(state.time_s - missing)
 }

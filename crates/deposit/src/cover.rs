@@ -43,12 +43,12 @@ pub struct Covering {
 /// # Errors
 /// [`DepositError`]; a current that cannot flow then is part of the answer.
 pub fn covering<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
     outcome: &Outcome<D>,
 ) -> Result<Vec<Covering>, DepositError> {
+    let parts = &model.geometry;
     let covered = |e: usize| outcome.bodies[e].covered_after_s.is_some();
     let coated = |e: &usize| {
         covered(*e)
@@ -65,8 +65,7 @@ pub fn covering<const D: usize>(
     observer.begins(Stage::Field, "covering with islands");
     for factor in CELLS {
         let covers = Covers {
-            model,
-            parts: scaled(parts, factor),
+            model: scaled(model, factor),
             settings: settings.coarser(factor),
             electrodes: &electrodes,
         };
@@ -95,8 +94,7 @@ pub fn covering<const D: usize>(
 
 /// A run as far as its cover.
 struct Covers<'a, const D: usize> {
-    model: &'a Model,
-    parts: Parts<D>,
+    model: Model<Parts<D>>,
     settings: Settings,
     electrodes: &'a [usize],
 }
@@ -104,14 +102,14 @@ struct Covers<'a, const D: usize> {
 impl<const D: usize> Covers<'_, D> {
     /// When each electrode is covered with so much of islands, s.
     fn after_s(&self, islands_m: f64) -> Result<Vec<Option<f64>>, DepositError> {
-        let mut parts = self.parts.clone();
-        for coat in parts.coats.iter_mut().filter(|c| is_powder(c)) {
+        let mut model = self.model.clone();
+        for coat in model.geometry.coats.iter_mut().filter(|c| is_powder(c)) {
             coat.islands_m = islands_m;
         }
-        let grid = build(&parts.domain, self.settings.memory_bytes)?;
-        let mut watch = Watch::new(&parts, self.electrodes, &grid);
+        let grid = build(&model.geometry.domain, self.settings.memory_bytes)?;
+        let mut watch = Watch::new(&model.geometry, self.electrodes, &grid);
         let begin = Begin::Cold;
-        match run_on_grid(self.model, &parts, grid, &self.settings, begin, &mut watch) {
+        match run_on_grid(&model, grid, &self.settings, begin, &mut watch) {
             Ok(_)
             | Err(
                 DepositError::Stopped

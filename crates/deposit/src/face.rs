@@ -61,7 +61,7 @@ mod tests {
     use crate::{FaceOutcome, Outcome, Settings, run};
     use approx::assert_relative_eq;
     use ionfall_mesh::solid::{Ball, Cuboid, Placement, Point, Solid};
-    use ionfall_model::{Face, Geometry, Parts, Tank, Wall};
+    use ionfall_model::{Face, Geometry, Model, Parts, Tank, Wall};
 
     fn cuboid<const D: usize>(low: Point<D>, high: Point<D>) -> Solid<D> {
         Solid::new(Cuboid::new(low, high).unwrap())
@@ -86,9 +86,9 @@ mod tests {
         Parts<D>: TryFrom<Geometry, Error = Geometry>,
     {
         let model = tank.clone().model().unwrap();
-        let mut parts = Parts::try_from(model.geometry.clone()).unwrap();
-        parts.faces.extend_from_slice(more);
-        run(&model, &parts, &Settings::default(), &mut ()).unwrap()
+        let mut model = Model::<Parts<D>>::try_from(model).unwrap();
+        model.geometry.faces.extend_from_slice(more);
+        run(&model, &Settings::default(), &mut ()).unwrap()
     }
 
     fn total(faces: &[FaceOutcome], value: impl Fn(&FaceOutcome) -> f64) -> f64 {

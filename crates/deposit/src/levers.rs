@@ -10,7 +10,7 @@ use crate::outcome::{BodyOutcome, Outcome};
 use crate::place::Place;
 use crate::run::{Begin, run_on_grid};
 use crate::settings::Settings;
-use ionfall_model::{Hold, Model, Parts, Role, Setting, Until};
+use ionfall_model::{Hold, Model, Parts, Role, Setting, Step, Until};
 use serde::Serialize;
 
 /// Something a shop can change, by a factor.
@@ -44,6 +44,8 @@ pub struct Lever {
     pub answers: Option<LeverAnswers>,
     /// Why the run failed, if it did.
     pub failure: Option<String>,
+    /// Are the answers along the sensitivities of the run, rather than those of another run?
+    pub first_order: bool,
 }
 
 /// The answers that changes are judged by.
@@ -64,7 +66,7 @@ pub struct LeverAnswers {
 }
 
 impl LeverAnswers {
-    fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
+    pub(crate) fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
         let works = || outcome.bodies.iter().filter(|b| b.role == Role::Work);
         let value = |place: Option<Place>| place.map(|p| p.value);
         let thinnest_m = works().filter_map(|b| value(b.thinnest)).reduce(f64::min);
@@ -96,8 +98,15 @@ pub struct Levers {
     pub levers: Vec<Lever>,
 }
 
+impl Levers {
+    pub(crate) fn ranked(now: LeverAnswers, mut levers: Vec<Lever>) -> Self {
+        levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+        Self { now, levers }
+    }
+}
+
 /// What there is to change in a job, and by how much: round factors, of a size that a shop would try.
-pub fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<(Change, f64)> {
+pub fn changes<const D: usize>(model: &Model<Parts<D>>) -> Vec<(Change, f64)> {
     let held = model.plan.iter().any(|step| {
         let holds = match step.setting {
             Setting::Rest => [None, None],
@@ -117,6 +126,7 @@ pub fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<(Change, 
     if model.bath.limiting_current.is_some() {
         all.push((Change::Limit, 2.0));
     }
+    let parts = &model.geometry;
     if !parts.coats.is_empty() {
         all.push((Change::Coat, 0.5));
     }
@@ -131,12 +141,12 @@ pub fn changes<const D: usize>(model: &Model, parts: &Parts<D>) -> Vec<(Change, 
 /// The job with a change.
 fn changed<const D: usize>(
     (change, factor): &(Change, f64),
-    model: &Model,
-    parts: &Parts<D>,
-) -> (Model, Parts<D>) {
-    let (mut model, mut parts, factor) = (model.clone(), parts.clone(), *factor);
-    let hasten = |model: &mut Model, times: f64| {
-        for step in &mut model.plan {
+    model: &Model<Parts<D>>,
+) -> Model<Parts<D>> {
+    let (mut model, factor) = (model.clone(), *factor);
+    let parts = &mut model.geometry;
+    let hasten = |plan: &mut [Step], times: f64| {
+        for step in plan {
             step.at_most_s *= times;
             if let Until::Time(time_s) = &mut step.until {
                 *time_s *= times;
@@ -158,9 +168,9 @@ fn changed<const D: usize>(
                     ),
                 };
             }
-            hasten(&mut model, 1.0 / factor);
+            hasten(&mut model.plan, 1.0 / factor);
         }
-        Change::Time => hasten(&mut model, factor),
+        Change::Time => hasten(&mut model.plan, factor),
         Change::Conductivity => model.bath.conductivity.value *= factor,
         Change::Limit => {
             if let Some(limit) = &mut model.bath.limiting_current {
@@ -192,7 +202,7 @@ fn changed<const D: usize>(
             }
         }
     }
-    (model, parts)
+    model
 }
 
 /// Runs a finished job again with each of its [`changes`]. The observer is told what is changed.
@@ -200,22 +210,21 @@ fn changed<const D: usize>(
 /// # Errors
 /// Currents that cannot flow after a change are part of the answer; anything else is an error.
 pub fn levers<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
     outcome: &Outcome<D>,
 ) -> Result<Levers, DepositError> {
-    let all = changes(model, parts);
+    let all = changes(model);
     let count = all.len();
     let mut levers = Vec::new();
     for (n, what) in all.into_iter().enumerate() {
         observer.begins(Stage::Field, &format!("change {} of {count}", n + 1));
-        let (model, parts) = changed(&what, model, parts);
+        let changed = changed(&what, model);
         // Limits of films belong to the network, which is made anew; the potentials are a start.
         let begin = Begin::Warm(outcome.solution.potential_v.clone());
         let grid = outcome.grid.clone();
-        let run = run_on_grid(&model, &parts, grid, settings, begin, &mut ());
+        let run = run_on_grid(&changed, grid, settings, begin, &mut ());
         let (answers, failure) = match run {
             Ok(outcome) => (Some(LeverAnswers::of(&outcome)), None),
             Err(
@@ -232,13 +241,10 @@ pub fn levers<const D: usize>(
             factor,
             answers,
             failure,
+            first_order: false,
         });
     }
-    levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
-    Ok(Levers {
-        now: LeverAnswers::of(outcome),
-        levers,
-    })
+    Ok(Levers::ranked(LeverAnswers::of(outcome), levers))
 }
 
 /// The smaller, the more a change helps.

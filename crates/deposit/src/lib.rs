@@ -12,7 +12,7 @@
 //! ```
 //! use ionfall_deposit::{Settings, run};
 //! use ionfall_mesh::solid::{Cuboid, Solid};
-//! use ionfall_model::{Parts, Tank};
+//! use ionfall_model::{Model, Parts, Tank};
 //!
 //! let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
 //! let model = Tank::planar(end(0.0, 0.1)?, 0.1)
@@ -22,8 +22,8 @@
 //!     .voltage_v(1.0)
 //!     .time_s(3600.0)
 //!     .model()?;
-//! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
-//! let outcome = run(&model, &parts, &Settings::default(), &mut ())?;
+//! let model = Model::<Parts<2>>::try_from(model).expect("a planar tank");
+//! let outcome = run(&model, &Settings::default(), &mut ())?;
 //! // A volt over 0.1 m of 20 S/m, through 0.005 m2.
 //! assert!((outcome.current_a - 1.0).abs() < 1e-6);
 //! assert!(outcome.ledger.charge_error() < 1e-8);
@@ -35,6 +35,7 @@ mod border;
 mod conclude;
 pub mod cover;
 mod crowding;
+pub mod currents;
 mod depletion;
 mod drive;
 mod edge;
@@ -59,7 +60,9 @@ pub mod repeat;
 mod resistance;
 mod run;
 mod secant;
+pub mod sensitivity;
 mod settings;
+pub mod small;
 pub mod spread;
 mod state;
 pub mod statistics;

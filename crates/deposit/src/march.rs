@@ -249,8 +249,8 @@ impl<const D: usize> March<'_, D> {
             }
             None => Ok(Rates::rest(
                 thickness_m.len(),
-                self.operator.parts.electrodes.len(),
-                self.operator.parts.contacts.len(),
+                self.operator.model.geometry.electrodes.len(),
+                self.operator.model.geometry.contacts.len(),
                 self.operator.model.supplies.len(),
             )),
         }
@@ -289,10 +289,12 @@ impl<const D: usize> March<'_, D> {
                 state.step_charge_c + more >= *charge_c
             }),
             Until::LeastThickness(wanted_m, on) => passed(|share| {
-                surface.least(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+                surface.least(&self.operator.model.geometry, on, |f| thickness(share, f))
+                    >= *wanted_m
             }),
             Until::MeanThickness(wanted_m, on) => passed(|share| {
-                surface.mean(self.operator.parts, on, |f| thickness(share, f)) >= *wanted_m
+                surface.mean(&self.operator.model.geometry, on, |f| thickness(share, f))
+                    >= *wanted_m
             }),
         }
     }
@@ -315,7 +317,7 @@ impl<const D: usize> March<'_, D> {
         };
         let least = |part: f64| {
             self.surface
-                .least(self.operator.parts, &wanted.on, |f| at(part, f))
+                .least(&self.operator.model.geometry, &wanted.on, |f| at(part, f))
         };
         if least(share) >= wanted.thickness_m {
             let part = passed_within(share, |part| least(part) >= wanted.thickness_m);
@@ -340,8 +342,12 @@ impl<const D: usize> March<'_, D> {
             voltage_v: main.map_or(0.0, |m| m.voltage_v),
             current_a: rates.peak().ledger.supply_c.first().copied().unwrap_or(0.0),
             limited: main.is_some_and(|m| m.limited),
-            least_m: self.surface.least(self.operator.parts, &None, thickness),
-            mean_m: self.surface.mean(self.operator.parts, &None, thickness),
+            least_m: self
+                .surface
+                .least(&self.operator.model.geometry, &None, thickness),
+            mean_m: self
+                .surface
+                .mean(&self.operator.model.geometry, &None, thickness),
             covered_share: self.surface.covered(|f| !state.covered_s[f].is_nan()),
             limit_share: worst,
         });
@@ -362,7 +368,7 @@ impl<const D: usize> March<'_, D> {
             film_s,
             ..
         } = &self.surface;
-        for f in self.limited() {
+        for f in self.surface.limited() {
             let growth = [start, end].map(|rates| rates.peak().at_film(f));
             let last = growth[0] + share * (growth[1] - growth[0]);
             let shares = [growth[0], last].map(|g| g / (times * limit_m_per_s[f]));
@@ -370,20 +376,15 @@ impl<const D: usize> March<'_, D> {
         }
     }
 
-    /// The facets that have a limiting current.
-    fn limited(&self) -> impl Iterator<Item = usize> + '_ {
-        let limits = &self.surface.limit_m_per_s;
-        (0..limits.len()).filter(|&f| limits[f].is_finite())
-    }
-
     /// Notes how much is used up in front of each facet; gives the largest share.
     fn used_up(&self, state: &mut State) -> Option<f64> {
         let shares: Vec<f64> = state.depletion.iter().map(|d| d.share()).collect();
-        for f in self.limited() {
+        for f in self.surface.limited() {
             state.limit_share[f] = state.limit_share[f].max(shares[f]);
         }
         let read = |f: usize| self.surface.patches.at(f, |f| shares[f]);
-        self.limited()
+        self.surface
+            .limited()
             .map(read)
             .reduce(f64::max)
             .map(|s| s.max(0.0))
@@ -391,7 +392,7 @@ impl<const D: usize> March<'_, D> {
 
     /// Notes the share of the limiting current at each facet, at rest.
     pub fn at_rest(&self, state: &mut State, rates: &Rates) {
-        for f in self.limited() {
+        for f in self.surface.limited() {
             let share = rates.at_film(f) / self.surface.limit_m_per_s[f];
             state.limit_share[f] = state.limit_share[f].max(share);
         }

@@ -28,7 +28,7 @@ pub enum Go {
 /// ```
 /// # use ionfall_deposit::{Observer, Settings, Stage, run};
 /// # use ionfall_mesh::solid::{Cuboid, Solid};
-/// # use ionfall_model::{Parts, Tank};
+/// # use ionfall_model::{Model, Parts, Tank};
 /// struct Stages(Vec<Stage>);
 ///
 /// impl Observer for Stages {
@@ -44,9 +44,9 @@ pub enum Go {
 /// #     .work("work", end(0.1, 0.11)?)
 /// #     .voltage_v(1.0)
 /// #     .model()?;
-/// # let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
+/// # let model = Model::<Parts<2>>::try_from(model).expect("a planar tank");
 /// let mut stages = Stages(Vec::new());
-/// run(&model, &parts, &Settings::default(), &mut stages)?;
+/// run(&model, &Settings::default(), &mut stages)?;
 /// assert_eq!(stages.0, [Stage::Grid, Stage::Field]);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```

@@ -39,7 +39,7 @@ pub(crate) struct Asked {
 
 impl Asked {
     /// Without a plan.
-    pub fn standing(model: &Model) -> Self {
+    pub fn standing<G>(model: &Model<G>) -> Self {
         let supplies = model.supplies.iter();
         let demands = supplies.map(|s| Demand {
             hold: s.hold,
@@ -53,7 +53,7 @@ impl Asked {
     }
 
     /// So long after the beginning of a step; nothing in a rest.
-    pub fn in_step(model: &Model, step: &Step, time_s: f64) -> Option<Self> {
+    pub fn in_step<G>(model: &Model<G>, step: &Step, time_s: f64) -> Option<Self> {
         let main = match step.setting {
             Setting::Rest => return None,
             Setting::Hold(hold) => hold,
@@ -68,8 +68,13 @@ impl Asked {
         Some(asked)
     }
 
+    /// Is the current pulsed?
+    pub fn is_pulsed(&self) -> bool {
+        self.pulse.is_some()
+    }
+
     /// In the forward time.
-    fn forward(&self) -> Vec<Demand> {
+    pub fn forward(&self) -> Vec<Demand> {
         let times = self.pulse.map_or(1.0, |p| p.peak_factor());
         let demands = self.demands.iter().map(|d| Demand {
             hold: d.hold.with_current_times(times),
@@ -115,8 +120,7 @@ pub(crate) fn limits_times(pulse: Option<&Pulse>, bath: &Electrolyte) -> f64 {
 
 /// A circuit with those who drive it.
 pub(crate) struct Operator<'a, const D: usize> {
-    pub model: &'a Model,
-    pub parts: &'a Parts<D>,
+    pub model: &'a Model<Parts<D>>,
     pub circuit: Circuit,
     pub settings: &'a Settings,
     pub observer: &'a mut dyn Observer,
@@ -224,7 +228,7 @@ impl<const D: usize> Operator<'_, D> {
         let observer = &mut *self.observer;
         settle(
             &mut self.circuit,
-            &self.parts.electrodes,
+            &self.model.geometry.electrodes,
             &self.model.supplies,
             demands,
             start,
@@ -238,8 +242,8 @@ impl<const D: usize> Operator<'_, D> {
             &self.circuit,
             point,
             &self.model.bath,
-            &self.parts.electrodes,
-            &self.parts.contacts,
+            &self.model.geometry.electrodes,
+            &self.model.geometry.contacts,
             &self.model.supplies,
         );
         if let Some(means) = self.rings.means(&rates.growth_m_per_s) {

@@ -4,8 +4,10 @@ use crate::cover::Covering;
 use crate::ledger::Ledger;
 use crate::place::Place;
 use crate::recess::Recesses;
+use crate::sensitivity::Sensitivity;
 use crate::state::{Moment, Snapshot};
 use crate::statistics::Distribution;
+use crate::surface::Surface;
 use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
@@ -235,6 +237,13 @@ pub struct Outcome<const D: usize> {
     pub recesses: Option<Recesses>,
     /// When powder coats are covered with [islands](crate::cover::covering), if that was worked out.
     pub covering: Vec<Covering>,
+    /// Growth of each facet at the end, m/s (negative where metal dissolves).
+    pub growth_m_per_s: Vec<f64>,
+    /// How the field of the end follows the [causes](crate::Settings::causes) that were asked for; empty where that
+    /// is not known: pulsed currents, the supply of a thief at its voltage limit, several means.
+    pub sensitivities: Vec<Sensitivity>,
+    /// How its facets are read.
+    pub(crate) surface: Surface,
     /// Bodies that turned: their metal is the mean over the turn.
     pub turned: Vec<Turned>,
     /// When the wanted thickness was reached everywhere, s.

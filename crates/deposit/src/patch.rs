@@ -35,7 +35,7 @@ pub(crate) const SAME_SIDE: f64 = 0.866;
 const PARCEL: usize = 4096;
 
 /// Weights of the patches that are more than their own facet.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Patches {
     /// A row for each facet, empty where the facet stands alone; weights sum to one.
     rows: Rows,

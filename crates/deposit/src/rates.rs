@@ -9,8 +9,8 @@
 
 use crate::drive::Point;
 use crate::ledger::Ledger;
-use ionfall_bath::Electrolyte;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_model::{Contact, Electrode, Supply};
 use ionfall_network::{Back, Circuit};
 use serde::{Deserialize, Serialize};
@@ -26,6 +26,17 @@ pub(crate) struct Rates {
     pub ledger: Ledger,
     /// Where the current is pulsed: rates in the forward time; the others are means over a cycle.
     pub forward: Option<Box<Rates>>,
+}
+
+/// Share of a current density `i` that is metal, at a drop of the surface's own.
+pub(crate) fn efficiency(bath: &Electrolyte, law: &Kinetics, i: f64, own_v: f64) -> f64 {
+    if i < 0.0 {
+        bath.efficiency.value * law.metal_share(own_v)
+    } else if law.dissolves() {
+        1.0
+    } else {
+        0.0
+    }
 }
 
 impl Rates {
@@ -110,15 +121,9 @@ impl Rates {
             let surface_v = solution.surface_potential_v[k];
             let drop_v = potential(facet.metal) - surface_v;
             let law = &circuit.laws[facet.law as usize];
-            let efficiency = if i < 0.0 {
-                // The film takes its part of the drop.
-                let own_v = drop_v - electrodes[e].film_ohm_m2 * i;
-                bath.efficiency.value * law.metal_share(own_v)
-            } else if law.dissolves() {
-                1.0
-            } else {
-                0.0
-            };
+            // The film takes its part of the drop.
+            let own_v = drop_v - electrodes[e].film_ohm_m2 * i;
+            let efficiency = efficiency(bath, law, i, own_v);
             let growth = -i * efficiency * per_charge_m3;
             rates.growth_m_per_s[f] = growth;
             let kg = growth * facet.area_m2 * density;

@@ -211,7 +211,7 @@ mod tests {
     use crate::{Outcome, Settings, run};
     use approx::assert_relative_eq;
     use ionfall_mesh::solid::{Ball, Cuboid, Solid};
-    use ionfall_model::{Geometry, Tank};
+    use ionfall_model::{Geometry, Model, Tank};
 
     fn solved<const D: usize>(tank: Tank<D>) -> Outcome<D>
     where
@@ -219,8 +219,8 @@ mod tests {
         Parts<D>: TryFrom<Geometry, Error = Geometry>,
     {
         let model = tank.model().unwrap();
-        let parts = Parts::try_from(model.geometry.clone()).unwrap();
-        run(&model, &parts, &Settings::default(), &mut ()).unwrap()
+        let model = Model::<Parts<D>>::try_from(model).unwrap();
+        run(&model, &Settings::default(), &mut ()).unwrap()
     }
 
     fn cuboid<const D: usize>(low: Point<D>, high: Point<D>) -> Solid<D> {

@@ -7,6 +7,7 @@ use crate::nearby::Nearby;
 use crate::observer::{Observer, Stage};
 use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
+use crate::sensitivity::sensitivities;
 use crate::settings::Settings;
 use crate::state::State;
 use crate::surface::Surface;
@@ -33,17 +34,16 @@ pub enum Begin {
     Resumed(Box<State>),
 }
 
-/// Builds the grid of a model's parts and runs on it.
+/// Builds the grid of a model and runs on it.
 ///
 /// # Errors
 /// [`DepositError`].
 pub fn run<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_from(model, parts, settings, Begin::Cold, observer)
+    run_from(model, settings, Begin::Cold, observer)
 }
 
 /// As [`run`], from anywhere.
@@ -51,18 +51,17 @@ pub fn run<const D: usize>(
 /// # Errors
 /// [`DepositError`].
 pub fn run_from<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
     observer.begins(Stage::Grid, "building the grid");
     let clock = Instant::now();
-    let grid = build(&parts.domain, settings.memory_bytes)?;
+    let grid = build(&model.geometry.domain, settings.memory_bytes)?;
     let grid_s = clock.elapsed().as_secs_f64();
     observer.begins(Stage::Field, &format!("solving {} cells", grid.len()));
-    let mut outcome = run_on_grid(model, parts, grid, settings, begin, observer)?;
+    let mut outcome = run_on_grid(model, grid, settings, begin, observer)?;
     outcome.grid_s = grid_s;
     Ok(outcome)
 }
@@ -72,24 +71,23 @@ pub fn run_from<const D: usize>(
 /// # Errors
 /// [`DepositError`].
 pub fn run_on_grid<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
+    let parts = &model.geometry;
     let local = local_limits(&grid, parts, model.bath.local_film.as_ref());
     let shares = local.as_ref().map_or(&[][..], |local| &local.shares);
-    let mut outcome = run_with_shares(model, parts, grid, settings, begin, observer, shares)?;
+    let mut outcome = run_with_shares(model, grid, settings, begin, observer, shares)?;
     outcome.local = local;
     Ok(outcome)
 }
 
 /// The same where facets have a share of their limiting currents; without shares all of it.
 pub(crate) fn run_with_shares<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     mut grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
@@ -97,12 +95,13 @@ pub(crate) fn run_with_shares<const D: usize>(
     shares: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
+    let parts = &model.geometry;
     let kappa = model.bath.conductivity.value;
     let mut circuit = Circuit::with_shares(&grid, parts, &model.supplies, kappa, shares)?;
     let rings = Rings::new(&grid, parts, |f| {
         circuit.live.binary_search(&(f as u32)).is_ok()
     });
-    let surface = Surface::new(&grid, &circuit, parts, model, shares);
+    let surface = Surface::new(&grid, &circuit, model, shares);
     let nodes = circuit.solver.nodes();
     let mut state = {
         let limits: Vec<bool> = surface
@@ -135,7 +134,6 @@ pub(crate) fn run_with_shares<const D: usize>(
     let mut march = March {
         operator: Operator {
             model,
-            parts,
             circuit,
             settings,
             observer,
@@ -158,7 +156,13 @@ pub(crate) fn run_with_shares<const D: usize>(
     if model.plan.is_empty() {
         march.at_rest(&mut state, &rates);
     }
-    let mut outcome = conclude(&march, grid, state, point, &rates);
+    let operator = &mut march.operator;
+    let sensitivities = match asked.is_pulsed() || settings.causes.is_empty() {
+        true => None,
+        false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
+    };
+    let mut outcome = conclude(march, grid, state, point, rates);
+    outcome.sensitivities = sensitivities.unwrap_or_default();
     outcome.field_s = clock.elapsed().as_secs_f64();
     Ok(outcome)
 }

@@ -1,5 +1,7 @@
 //! How a run is to go.
 
+use crate::sensitivity::Cause;
+
 /// Limits and tolerances of a run.
 #[derive(Clone, Debug)]
 pub struct Settings {
@@ -12,6 +14,8 @@ pub struct Settings {
     pub time_tolerance: f64,
     /// Least number of time steps on a ramp.
     pub ramp_steps: f64,
+    /// What the run is to know its [sensitivities](crate::sensitivity) of.
+    pub causes: Vec<Cause>,
 }
 
 impl Settings {
@@ -20,6 +24,7 @@ impl Settings {
         Self {
             time_tolerance: self.time_tolerance * factor,
             ramp_steps: self.ramp_steps / factor,
+            causes: Vec::new(),
             ..self.clone()
         }
     }
@@ -32,6 +37,7 @@ impl Default for Settings {
             field: ionfall_field::Settings::default(),
             time_tolerance: 5e-3,
             ramp_steps: 16.0,
+            causes: Vec::new(),
         }
     }
 }

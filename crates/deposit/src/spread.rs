@@ -97,8 +97,7 @@ fn cathodes<const D: usize>(outcome: &Outcome<D>) -> impl Iterator<Item = &BodyO
 /// # Errors
 /// Failures of single variations are part of the answer; anything else is an error.
 pub fn spread<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
     middle: &Outcome<D>,
@@ -118,14 +117,13 @@ pub fn spread<const D: usize>(
         observer.begins(Stage::Field, &text);
         let mut varied = model.clone();
         varied.bath = variation.bath(&model.bath);
-        let mut changed = parts.clone();
-        for e in &mut changed.electrodes {
+        for e in &mut varied.geometry.electrodes {
             e.kinetics = variation.kinetics(&e.kinetics);
         }
         let begin = Begin::Warm(middle.solution.potential_v.clone());
         // A failed run would take the grid with it.
         let grid = middle.grid.clone();
-        let run = run_on_grid(&varied, &changed, grid, settings, begin, &mut ());
+        let run = run_on_grid(&varied, grid, settings, begin, &mut ());
         let mut influence = Influence {
             input: variation.input,
             end: variation.end,

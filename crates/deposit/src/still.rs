@@ -32,13 +32,12 @@ const NEAR: f64 = 0.05;
 /// # Errors
 /// [`DepositError`]; a current that cannot flow then is part of the answer.
 pub fn recesses<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     observer: &mut dyn Observer,
     outcome: &Outcome<D>,
 ) -> Result<Option<Recesses>, DepositError> {
-    let grid = &outcome.grid;
+    let (grid, parts) = (&outcome.grid, &model.geometry);
     let limits = limits_in_open(grid, parts, outcome);
     let largest = limits.iter().copied().fold(f64::NAN, f64::max);
     let Some(film_m) = film_m(&model.bath, largest) else {
@@ -67,7 +66,7 @@ pub fn recesses<const D: usize>(
     let near = |f: usize| shelter[f] < 1.0 && outcome.limit_share[f] > NEAR * shelter[f];
     let still = if (0..shelter.len()).any(near) {
         observer.begins(Stage::Field, "solving with recesses that stand still");
-        Some(still(model, parts, settings, outcome, &shelter)?)
+        Some(still(model, settings, outcome, &shelter)?)
     } else {
         None
     };
@@ -89,8 +88,7 @@ fn radius(bath: &Electrolyte) -> Option<Figure> {
 }
 
 fn still<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     outcome: &Outcome<D>,
     shelter: &[f64],
@@ -101,7 +99,7 @@ fn still<const D: usize>(
         Some(local) => product(&local.shares, shelter),
         None => shelter.to_vec(),
     };
-    match run_with_shares(model, parts, grid, settings, begin, &mut (), &shares) {
+    match run_with_shares(model, grid, settings, begin, &mut (), &shares) {
         Ok(found) => Ok(Still {
             bodies: (found.bodies.iter())
                 .filter(|b| b.role.is_cathode())

@@ -7,7 +7,7 @@ use ionfall_model::{Model, Parts, Role};
 use ionfall_network::{Back, Circuit};
 
 /// Tables over the facets of the grid.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Surface {
     /// Electrode of each facet.
     electrode: Vec<u16>,
@@ -37,10 +37,10 @@ impl Surface {
     pub fn new<const D: usize>(
         grid: &Grid<D>,
         circuit: &Circuit,
-        parts: &Parts<D>,
-        model: &Model,
+        model: &Model<Parts<D>>,
         shares: &[f64],
     ) -> Self {
+        let parts = &model.geometry;
         let facets = grid.facets.len();
         let electrode = circuit.electrode.clone();
         let own = |f: usize| usize::from(electrode[f]);
@@ -87,6 +87,17 @@ impl Surface {
         self.decides[f]
     }
 
+    /// The places of a work that decide about its thinnest; all of them, if none does.
+    pub fn deciding<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>) -> Vec<usize> {
+        let own: Vec<usize> = (self.work.iter().copied())
+            .filter(|&f| self.on(parts, name, f))
+            .collect();
+        let some = own.iter().any(|&f| self.decides[f]);
+        own.into_iter()
+            .filter(|&f| self.decides[f] || !some)
+            .collect()
+    }
+
     /// Value at the place of a work where it is smallest, of those that decide.
     pub fn least<const D: usize>(
         &self,
@@ -94,14 +105,22 @@ impl Surface {
         name: &Option<String>,
         value: impl Fn(usize) -> f64,
     ) -> f64 {
-        let own: Vec<usize> = (self.work.iter().copied())
-            .filter(|&f| self.on(parts, name, f))
-            .collect();
-        let some = own.iter().any(|&f| self.decides[f]);
-        own.into_iter()
-            .filter(|&f| self.decides[f] || !some)
+        let deciding = self.deciding(parts, name).into_iter();
+        deciding
             .map(|f| self.patches.at(f, &value))
             .fold(f64::INFINITY, f64::min)
+    }
+
+    /// The facets that have a limiting current.
+    pub fn limited(&self) -> impl Iterator<Item = usize> + '_ {
+        let limits = &self.limit_m_per_s;
+        (0..limits.len()).filter(|&f| limits[f].is_finite())
+    }
+
+    /// Share of the limiting current at a growth of the facets, m/s, as it is read at one of them.
+    pub fn share(&self, growth_m_per_s: impl Fn(usize) -> f64, f: usize) -> f64 {
+        let share = |f: usize| growth_m_per_s(f) / self.limit_m_per_s[f];
+        self.patches.at(f, share)
     }
 
     /// Mean over a work.

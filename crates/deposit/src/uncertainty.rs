@@ -213,12 +213,15 @@ pub struct BodyUncertainty {
 /// # Errors
 /// See [`count_cells`].
 pub fn cost<const D: usize>(
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     cells: usize,
 ) -> Result<Vec<f64>, DepositError> {
     let ratio = |factor: &f64| {
-        let coarse = count_cells(&scaled(parts, *factor).domain, settings.memory_bytes)?;
+        let coarse = count_cells(
+            &scaled(model, *factor).geometry.domain,
+            settings.memory_bytes,
+        )?;
         Ok(coarse as f64 / cells as f64)
     };
     FACTORS.iter().map(ratio).collect()
@@ -237,8 +240,7 @@ pub fn worth_it(cost: &[f64], cells: usize) -> bool {
 /// Of the run on the finest of the coarser grids, whose cells may be too large for thin bodies or
 /// small contacts.
 pub fn uncertainty<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     fine: &Outcome<D>,
     observer: &mut dyn Observer,
@@ -249,7 +251,7 @@ pub fn uncertainty<const D: usize>(
         observer.coarser(n);
         let lost = coarser.first().is_some_and(|(_, c)| !resolves(c, fine));
         let factor = if lost { NEAR } else { factor };
-        match comparable(model, parts, settings, fine, factor, observer) {
+        match comparable(model, settings, fine, factor, observer) {
             Ok(outcome) => coarser.push((factor, outcome)),
             Err(reason) => {
                 left_out.push(reason);
@@ -259,7 +261,7 @@ pub fn uncertainty<const D: usize>(
     }
     if coarser.is_empty() {
         observer.coarser(0);
-        match comparable(model, parts, settings, fine, NEAR, observer) {
+        match comparable(model, settings, fine, NEAR, observer) {
             Ok(outcome) => coarser.push((NEAR, outcome)),
             Err(reason) => {
                 left_out.push(reason);
@@ -286,21 +288,15 @@ fn resolves<const D: usize>(coarse: &Outcome<D>, fine: &Outcome<D>) -> bool {
 
 /// The job on cells `factor` times as large, if its bodies are still the same there.
 fn comparable<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     settings: &Settings,
     fine: &Outcome<D>,
     factor: f64,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, String> {
     let on = format!("on cells {factor} times as large");
-    let coarse = run(
-        model,
-        &scaled(parts, factor),
-        &settings.coarser(factor),
-        observer,
-    )
-    .map_err(|e| format!("{on}, {e}"))?;
+    let coarse = run(&scaled(model, factor), &settings.coarser(factor), observer)
+        .map_err(|e| format!("{on}, {e}"))?;
     for (fine, coarse) in fine.bodies.iter().zip(&coarse.bodies) {
         let off = coarse.area_m2 / fine.area_m2 - 1.0;
         if off.is_nan() || off.abs() > SAME_AREA {
@@ -315,7 +311,7 @@ fn comparable<const D: usize>(
 }
 
 fn compare<const D: usize>(
-    model: &Model,
+    model: &Model<Parts<D>>,
     fine: &Outcome<D>,
     coarser: &[(f64, Outcome<D>)],
     left_out: Vec<String>,
@@ -392,7 +388,7 @@ enum Held {
     Neither,
 }
 
-fn held<const D: usize>(model: &Model, fine: &Outcome<D>, supply: usize) -> Held {
+fn held<const D: usize>(model: &Model<Parts<D>>, fine: &Outcome<D>, supply: usize) -> Held {
     // The plan is that of the main supply.
     let settings = model.plan.iter().rev().map(|step| step.setting);
     let last = settings.into_iter().find_map(|setting| match setting {
@@ -410,9 +406,9 @@ fn held<const D: usize>(model: &Model, fine: &Outcome<D>, supply: usize) -> Held
 }
 
 /// A model's parts with all wanted cell sizes times a factor.
-pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
-    let mut parts = parts.clone();
-    let domain = &mut parts.domain;
+pub fn scaled<const D: usize>(model: &Model<Parts<D>>, factor: f64) -> Model<Parts<D>> {
+    let mut model = model.clone();
+    let domain = &mut model.geometry.domain;
     for body in &mut domain.bodies {
         body.across /= factor;
     }
@@ -425,7 +421,7 @@ pub fn scaled<const D: usize>(parts: &Parts<D>, factor: f64) -> Parts<D> {
     for size_m in bodies.chain(sheets).chain(regions).chain(tank) {
         *size_m *= factor;
     }
-    parts
+    model
 }
 
 #[cfg(test)]

@@ -2,29 +2,24 @@
 
 use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
+use ionfall_deposit::Outcome;
 use ionfall_deposit::judge::{Answers, Bounds, judge};
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::{Geometry, Model};
+use ionfall_model::{Model, Parts};
 
 const JOB: &str = include_str!("jobs/anodes.toml");
 
-fn solved(bath: &str, anode: &str, work: &str) -> (Model, Outcome<2>) {
+fn solved(bath: &str, anode: &str, work: &str) -> (Model<Parts<2>>, Outcome<2>) {
     let keys = [("# bath", bath), ("# anode", anode), ("# work", work)];
     let text = keys.iter().fold(JOB.to_owned(), |text, (mark, keys)| {
         text.replace(mark, keys)
     });
-    let model = ionfall_job::parse("job.toml", &text, "".as_ref())
-        .unwrap_or_else(|e| panic!("{}", e.render()));
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    let outcome =
-        run(&model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"));
+    let model = crate::model(&text);
+    let outcome = crate::solved(&model);
     (model, outcome)
 }
 
-fn law(model: &Model, electrode: usize) -> Kinetics {
-    model.geometry.electrodes()[electrode].kinetics.clone()
+fn law(model: &Model<Parts<2>>, electrode: usize) -> Kinetics {
+    model.geometry.electrodes[electrode].kinetics.clone()
 }
 
 const COPPER: &str = "kind = \"acid copper\"\nconductivity = \"20 S/m\"\nagitation = \"air\"";

@@ -1,20 +1,15 @@
 //! Burning needs time: what a short plan uses up in front of the metal.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::{Geometry, Model, Parts};
+use ionfall_deposit::Outcome;
+use ionfall_model::{Model, Parts};
 use std::f64::consts::PI;
 
 const PLATES: &str = include_str!("jobs/plates.toml");
 
-fn solved(plan: &str) -> (Model, Outcome<2>) {
-    let text = format!("{PLATES}{plan}");
-    let model = ionfall_job::parse("job.toml", &text, "".as_ref()).unwrap();
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    let parts: &Parts<2> = parts;
-    let outcome = run(&model, parts, &Settings::default(), &mut ()).unwrap();
+fn solved(plan: &str) -> (Model<Parts<2>>, Outcome<2>) {
+    let model = crate::model(&format!("{PLATES}{plan}"));
+    let outcome = crate::solved(&model);
     (model, outcome)
 }
 

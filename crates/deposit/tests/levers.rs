@@ -2,21 +2,15 @@
 
 use approx::assert_relative_eq;
 use ionfall_deposit::levers::{Change, LeverAnswers, Levers, levers};
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::{Geometry, Parts};
+use ionfall_deposit::{Outcome, Settings};
 
 const PLATES: &str = include_str!("jobs/plates.toml");
 const SLOT: &str = include_str!("jobs/slot.toml");
 
 fn found(text: &str) -> (Outcome<2>, Levers) {
-    let model = ionfall_job::parse("job.toml", text, "".as_ref()).unwrap();
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    let parts: &Parts<2> = parts;
-    let settings = Settings::default();
-    let outcome = run(&model, parts, &settings, &mut ()).unwrap();
-    let levers = levers(&model, parts, &settings, &mut (), &outcome).unwrap();
+    let model = crate::model(text);
+    let outcome = crate::solved(&model);
+    let levers = levers(&model, &Settings::default(), &mut (), &outcome).unwrap();
     (outcome, levers)
 }
 

@@ -2,19 +2,13 @@
 //! steady current of the peak.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::{DepositError, Outcome, Settings, run};
-use ionfall_model::{Geometry, Parts};
+use ionfall_deposit::{DepositError, Outcome};
 
 const PLATES: &str = include_str!("jobs/plates.toml");
 const SLOT: &str = include_str!("jobs/slot.toml");
 
 fn tried(text: &str) -> Result<Outcome<2>, DepositError> {
-    let model = ionfall_job::parse("job.toml", text, "".as_ref()).unwrap();
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    let parts: &Parts<2> = parts;
-    run(&model, parts, &Settings::default(), &mut ())
+    crate::tried(&crate::model(text))
 }
 
 fn solved(text: &str) -> Outcome<2> {

@@ -1,25 +1,15 @@
 //! Copies of a body: they are what the same bodies are that are drawn one by one, and what they get is told from part
 //! to part.
 
+use crate::{model, solved};
 use approx::assert_relative_eq;
 use ionfall_deposit::judge::{Advice, Answers, Bounds, Standing, judge};
 use ionfall_deposit::repeat::repeats;
-use ionfall_deposit::{BodyOutcome, Outcome, Settings, run};
-use ionfall_model::{Geometry, Model};
+use ionfall_deposit::{BodyOutcome, Outcome};
+use ionfall_model::{Model, Parts};
 
 const JOB: &str = include_str!("jobs/rack.toml");
 const REPEAT: &str = "repeat = { pitch = \"0 x 60 mm\", count = 3 }\n";
-
-fn model(text: &str) -> Model {
-    ionfall_job::parse("job.toml", text, "".as_ref()).unwrap_or_else(|e| panic!("{}", e.render()))
-}
-
-fn solved(model: &Model) -> Outcome<2> {
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    run(model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"))
-}
 
 fn bar<'a>(outcome: &'a Outcome<2>, name: &str) -> &'a BodyOutcome {
     outcome.body(name).unwrap_or_else(|| panic!("no {name}"))
@@ -196,7 +186,7 @@ fn no_shield_is_no_shield() {
     assert_ne!(thickness(&sheet("20 %")), without);
 }
 
-fn wish(lines: &str) -> Model {
+fn wish(lines: &str) -> Model<Parts<2>> {
     let old = "thickness = \"20 um\"\non = \"bar\"\n";
     assert!(JOB.contains(old));
     model(&JOB.replacen(old, lines, 1))

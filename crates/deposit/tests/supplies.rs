@@ -1,8 +1,7 @@
 //! Supplies as they are, on plates with linear laws: what Ohm and Faraday say.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::Geometry;
+use ionfall_deposit::Outcome;
 
 const JOB: &str = include_str!("jobs/both-sides.toml");
 
@@ -22,13 +21,7 @@ fn metre(charge_c: f64) -> f64 {
 }
 
 fn solved(supply: &str) -> Outcome<2> {
-    let text = format!("{JOB}\n{supply}");
-    let model =
-        ionfall_job::parse("job.toml", &text, "".as_ref()).unwrap_or_else(|e| panic!("{e:?}"));
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    run(&model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"))
+    crate::solved(&crate::model(&format!("{JOB}\n{supply}")))
 }
 
 /// Mean thickness of the left and of the right side of the plate.

@@ -1,20 +1,14 @@
 //! A roller that turns in front of one anode, against the mean over positions of the standing one.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::Geometry;
+use ionfall_deposit::Outcome;
 use std::f64::consts::TAU;
 
 const JOB: &str = include_str!("jobs/roller.toml");
 const POSITIONS: usize = 72;
 
 fn solved(text: &str) -> Outcome<2> {
-    let model = ionfall_job::parse("job.toml", text, "".as_ref())
-        .unwrap_or_else(|e| panic!("{}", e.render()));
-    let Geometry::Flat(parts) = &model.geometry else {
-        panic!("a planar job");
-    };
-    run(&model, parts, &Settings::default(), &mut ()).unwrap_or_else(|e| panic!("{e}"))
+    crate::solved(&crate::model(text))
 }
 
 /// Angle and thickness of the facets of the roller.

@@ -1,8 +1,7 @@
 //! Words of the job file against closed forms: walls that are electrodes, films, readings.
 
 use approx::assert_relative_eq;
-use ionfall_deposit::{Outcome, Settings, run};
-use ionfall_model::Geometry;
+use ionfall_deposit::Outcome;
 
 const WALLS: &str = include_str!("jobs/walls.toml");
 const KAPPA: f64 = 20.0;
@@ -11,12 +10,7 @@ const LENGTH_M: f64 = 0.1;
 const SECTION_M2: f64 = 0.04 * 0.05;
 
 fn solved(text: &str) -> Outcome<3> {
-    let model = ionfall_job::parse("job.toml", text, "".as_ref());
-    let model = model.unwrap_or_else(|faults| panic!("{}", faults.render()));
-    let Geometry::Solid(parts) = &model.geometry else {
-        panic!("a tank");
-    };
-    run(&model, parts, &Settings::default(), &mut ()).unwrap()
+    crate::solved(&crate::model_of(text))
 }
 
 /// The walls with one text replaced.

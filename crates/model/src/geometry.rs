@@ -27,16 +27,6 @@ impl Geometry {
         }
     }
 
-    /// Names of the electrodes that take no volts because no polarisation of them is known.
-    pub fn without_polarisation(&self) -> Vec<&str> {
-        let connected = self
-            .electrodes()
-            .iter()
-            .filter(|e| e.role != Role::Floating);
-        let bare = connected.filter(|e| e.kinetics.is_primary());
-        bare.map(|e| e.name.as_str()).collect()
-    }
-
     /// Cells and areas of its grid, cut but not solved.
     ///
     /// # Errors
@@ -48,32 +38,13 @@ impl Geometry {
         }
     }
 
-    /// What each coat is, without where it lies.
-    pub fn coats(&self) -> Vec<CoatFigures> {
-        fn of<const D: usize>(parts: &Parts<D>) -> Vec<CoatFigures> {
-            let figures = |coat: &Coat<D>| CoatFigures {
-                electrode: coat.electrode,
-                sheet_resistance_ohm: coat.sheet_resistance_ohm,
-                islands_m: coat.islands_m,
-            };
-            parts.coats.iter().map(figures).collect()
-        }
+    /// Does a coat lie on any of them?
+    pub fn is_coated(&self) -> bool {
         match self {
-            Self::Flat(parts) => of(parts),
-            Self::Solid(parts) => of(parts),
+            Self::Flat(parts) => !parts.coats.is_empty(),
+            Self::Solid(parts) => !parts.coats.is_empty(),
         }
     }
-}
-
-/// What a coat is.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CoatFigures {
-    /// Number of the electrode it lies on.
-    pub electrode: usize,
-    /// Resistance of a square, ohm.
-    pub sheet_resistance_ohm: f64,
-    /// Deposit, m, that grows in islands before it conducts.
-    pub islands_m: f64,
 }
 
 impl From<Parts<2>> for Geometry {
@@ -135,6 +106,15 @@ pub struct Parts<const D: usize> {
     pub faces: Vec<Face<D>>,
     /// Points at which potential, current density and deposit are to be told.
     pub readings: Vec<Reading<D>>,
+}
+
+impl<const D: usize> Parts<D> {
+    /// Names of the electrodes that take no volts because no polarisation of them is known.
+    pub fn without_polarisation(&self) -> Vec<&str> {
+        let connected = self.electrodes.iter().filter(|e| e.role != Role::Floating);
+        let bare = connected.filter(|e| e.kinetics.is_primary());
+        bare.map(|e| e.name.as_str()).collect()
+    }
 }
 
 /// An electrode that turns while metal grows, about a line.

@@ -3,7 +3,9 @@
 //! ```text
 //! job file --(job)--> Model <--(Tank)-- a program
 //!                       |
-//!            bath, geometry (Parts), supplies, plan, what is wanted
+//!            bath, geometry, supplies, plan, what is wanted
+//!                       |
+//!        Model<Parts<2>> or Model<Parts<3>>, once it is known how many coordinates there are
 //! ```
 //!
 //! ```
@@ -43,7 +45,7 @@ pub use cells::usual_cells_m;
 pub use error::TankError;
 pub use flow::Flow;
 pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Turn, Zone};
-pub use model::{COVERED_M, Model, NamedFigure, Output, Save, Significant, Wanted};
+pub use model::{COVERED_M, Known, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};
 pub use role::Role;
 pub use supply::{Hold, Pulse, Setting, Step, Supply, Until};

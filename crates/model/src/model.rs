@@ -8,15 +8,16 @@ use ionfall_bath::Electrolyte;
 use ionfall_mesh::solid::Point;
 use std::path::PathBuf;
 
-/// A whole job.
+/// A whole job. Its geometry is of two or three coordinates ([`Geometry`]) until it is asked which: from there on it
+/// is the [`Parts`] of so many, within the same model.
 #[derive(Clone, Debug)]
-pub struct Model {
+pub struct Model<G = Geometry> {
     /// Title, empty if none was given.
     pub title: String,
     /// The bath.
     pub bath: Electrolyte,
     /// Tank and bodies.
-    pub geometry: Geometry,
+    pub geometry: G,
     /// What drives the current; the first one is the main supply, which the plan sets.
     pub supplies: Vec<Supply>,
     /// What is done one after another; empty if nothing is said of time, and so of thickness.
@@ -37,11 +38,63 @@ pub struct Model {
     pub fingerprint: u64,
 }
 
+/// A model of which it is known how many coordinates it has.
+#[derive(Clone, Debug)]
+pub enum Known {
+    /// Planar or axisymmetric.
+    Flat(Model<Parts<2>>),
+    /// A tank in three dimensions.
+    Solid(Model<Parts<3>>),
+}
+
 impl Model {
+    /// The same by the number of its coordinates. Shapes are shared, so that a copy of a model costs next to nothing.
+    pub fn known(self) -> Known {
+        let (rest, geometry) = self.exchanged(());
+        match geometry {
+            Geometry::Flat(parts) => Known::Flat(rest.exchanged(parts).0),
+            Geometry::Solid(parts) => Known::Solid(rest.exchanged(parts).0),
+        }
+    }
+}
+
+/// Gives a geometry of other coordinates back.
+impl<const D: usize> TryFrom<Model> for Model<Parts<D>>
+where
+    Parts<D>: TryFrom<Geometry, Error = Geometry>,
+{
+    type Error = Geometry;
+
+    fn try_from(model: Model) -> Result<Self, Geometry> {
+        let (rest, geometry) = model.exchanged(());
+        Ok(rest.exchanged(Parts::try_from(geometry)?).0)
+    }
+}
+
+impl<G> Model<G> {
     /// The last step of the plan that is no rest.
     pub fn last_current(&self) -> Option<&Step> {
         let mut steps = self.plan.iter().rev();
         steps.find(|step| step.setting != Setting::Rest)
+    }
+
+    /// The same with another geometry, and the one it had.
+    fn exchanged<H>(self, geometry: H) -> (Model<H>, G) {
+        let model = Model {
+            title: self.title,
+            bath: self.bath,
+            geometry,
+            supplies: self.supplies,
+            plan: self.plan,
+            wanted: self.wanted,
+            covered_m: self.covered_m,
+            prices: self.prices,
+            save: self.save,
+            figures: self.figures,
+            notes: self.notes,
+            fingerprint: self.fingerprint,
+        };
+        (model, self.geometry)
     }
 }
 

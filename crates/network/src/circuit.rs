@@ -15,6 +15,7 @@ use crate::error::NetworkError;
 use crate::law::{behind_film, law};
 use crate::terminals::{Poles, Terminals};
 use ionfall_bath::Kinetics;
+use ionfall_field::law::Law;
 use ionfall_field::network::{Conductivity, Link};
 use ionfall_field::{FieldError, Solution, Solver};
 use ionfall_mesh::grid::Grid;
@@ -182,12 +183,28 @@ impl Circuit {
         for (n, steady) in self.steady.iter().enumerate() {
             if self.role[n].is_cathode() && steady.limit_a_per_m2().is_some() {
                 self.laws[n] = steady.with_limit_times(factor);
-                let new = behind_film(law(&self.laws[n]), self.film_ohm_m2[n]);
+                let new = self.law_of(n, &self.laws[n]);
                 self.solver.set_law(n, new)?;
             }
         }
         self.limits_times = factor;
         Ok(())
+    }
+
+    /// Is a law that of a cathode?
+    pub fn is_cathode(&self, law: usize) -> bool {
+        self.role[law].is_cathode()
+    }
+
+    /// Other kinetics in the place of those of a law, behind its film, as the network sees them.
+    pub fn law_of(&self, n: usize, kinetics: &Kinetics) -> Box<dyn Law> {
+        behind_film(law(kinetics), self.film_ohm_m2[n])
+    }
+
+    /// The coats' links, each with the part of its conductance that is the coat's own and not the deposit's, S.
+    pub fn coat_links(&self) -> Vec<(usize, f64)> {
+        let bare = self.coats.bare_conductances_s();
+        (self.first_square..).zip(bare).collect()
     }
 
     /// Slope of the law at a facet that conducts, at a drop from its metal to the electrolyte;

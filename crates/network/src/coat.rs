@@ -181,6 +181,16 @@ impl Coats {
             let joined_m = (thickness_m[f] - self.islands_m[f]).max(0.0);
             self.bare_s[f] + joined_m / resistivity_ohm_m
         };
+        self.conductances(sheet_s)
+    }
+
+    /// Conductances of the links of the coats alone.
+    pub fn bare_conductances_s(&self) -> Vec<f64> {
+        self.conductances(|f| self.bare_s[f as usize])
+    }
+
+    /// Conductances of the links from those of the sheet at each facet.
+    fn conductances(&self, sheet_s: impl Fn(u32) -> f64) -> Vec<f64> {
         let squares = self.squares.iter();
         let squares = squares.map(|s| s.weight * 0.5 * (sheet_s(s.a) + sheet_s(s.b)));
         let rims = self.rims.iter().map(|r| r.weight * sheet_s(r.facet));

@@ -114,7 +114,7 @@ mod tests {
     fn rows_are_complete_and_add_up() {
         let case = tank();
         let mut bytes = Vec::new();
-        facets(&case.electrodes, &case.outcome, &mut bytes).unwrap();
+        facets(&case.model.geometry.electrodes, &case.outcome, &mut bytes).unwrap();
         let text = String::from_utf8(bytes).unwrap();
         let mut lines = text.lines();
         let head: Vec<&str> = lines.next().unwrap().split(',').collect();
@@ -166,7 +166,7 @@ mod tests {
             growth_m_per_s: vec![1e-9; count],
         };
         let mut bytes = Vec::new();
-        facets_at(&case.electrodes, grid, &snapshot, &mut bytes).unwrap();
+        facets_at(&case.model.geometry.electrodes, grid, &snapshot, &mut bytes).unwrap();
         let text = String::from_utf8(bytes).unwrap();
         let head = text.lines().next().unwrap();
         assert!(

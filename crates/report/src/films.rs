@@ -3,7 +3,7 @@
 use crate::story::measure::percent;
 use ionfall_bath::transfer::{Course, LocalFilm};
 use ionfall_deposit::Outcome;
-use ionfall_model::Model;
+use ionfall_model::{Model, Parts};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
@@ -31,13 +31,13 @@ pub struct FilmSummary {
 
 impl FilmSummary {
     /// Those of a run.
-    pub(crate) fn all<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<Self> {
+    pub(crate) fn all<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -> Vec<Self> {
         let Some((local, film)) = outcome.local.as_ref().zip(model.bath.local_film.as_ref()) else {
             return Vec::new();
         };
         let mean_m = model.bath.film.map_or(f64::NAN, |f| f.value);
         let limit = model.bath.limiting_current.map(|i| i.value);
-        let electrodes = model.geometry.electrodes();
+        let electrodes = &model.geometry.electrodes;
         let faces = local.faces.iter().map(|face| {
             let [least, most] = face.shares;
             let own = &electrodes[face.electrode];
@@ -100,7 +100,10 @@ impl FilmSummary {
 }
 
 /// What a run leaves out where the film would vary but nothing says which way.
-pub(crate) fn unknown_way<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<String> {
+pub(crate) fn unknown_way<const D: usize>(
+    model: &Model<Parts<D>>,
+    outcome: &Outcome<D>,
+) -> Option<String> {
     let film: &LocalFilm = model.bath.local_film.as_ref()?;
     let key = match film.course {
         Course::Rising => "which way is up, as in agitation = { still = \"...\", up = \"y\" }",

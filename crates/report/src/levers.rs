@@ -29,6 +29,9 @@ fn words(lever: &Lever) -> String {
             times(1.0 / lever.factor)
         ),
         Change::Time => format!("{more} more time"),
+        Change::Limit if lever.first_order => {
+            format!("{more} more limiting current (stronger agitation, more metal in the bath)")
+        }
         Change::Conductivity => format!("{more} more conductivity (more acid, warmer)"),
         Change::Limit => format!(
             "{} the diffusion film (stronger agitation)",
@@ -102,6 +105,7 @@ mod tests {
             factor,
             answers,
             failure: answers.is_none().then(|| "3 A cannot flow".into()),
+            first_order: false,
         };
         let levers = Levers {
             now,

@@ -20,7 +20,7 @@
 //! ```
 //! use ionfall_deposit::{Settings, run};
 //! use ionfall_mesh::solid::{Cuboid, Solid};
-//! use ionfall_model::{Parts, Tank};
+//! use ionfall_model::{Model, Parts, Tank};
 //! use ionfall_report::{Look, Summary};
 //!
 //! let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
@@ -31,8 +31,8 @@
 //!     .voltage_v(1.0)
 //!     .time_s(3600.0)
 //!     .model()?;
-//! let parts = Parts::<2>::try_from(model.geometry.clone()).expect("a planar tank");
-//! let outcome = run(&model, &parts, &Settings::default(), &mut ())?;
+//! let model = Model::<Parts<2>>::try_from(model).expect("a planar tank");
+//! let outcome = run(&model, &Settings::default(), &mut ())?;
 //! let summary = Summary::new(&model, &outcome, "example", None);
 //! let words = ionfall_report::text(&summary, "".as_ref(), &[], Look::default());
 //! assert!(words.contains("work") && words.contains("of copper"), "{words}");

@@ -248,9 +248,7 @@ mod tests {
     #[test]
     fn a_line_up_the_face() {
         let case = tank();
-        let ionfall_model::Geometry::Solid(mut parts) = case.model.geometry.clone() else {
-            panic!("a tank has three dimensions");
-        };
+        let mut parts = case.model.geometry.clone();
         let line = |x: f64| Line {
             name: "up, the face".into(),
             on: None,

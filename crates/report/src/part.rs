@@ -258,9 +258,15 @@ mod tests {
     use crate::testing::{Case, axisymmetric, cells, point_values, points, reread, tank};
 
     fn written<const D: usize>(case: &Case<D>, name: &str) -> (Vec<[f64; 3]>, Vec<f64>, usize) {
-        let electrode = case.electrodes.iter().find(|e| e.name == name).unwrap();
+        let electrode = case
+            .model
+            .geometry
+            .electrodes
+            .iter()
+            .find(|e| e.name == name)
+            .unwrap();
         let file = reread(
-            &part(&case.domain, electrode, &case.outcome)
+            &part(&case.model.geometry.domain, electrode, &case.outcome)
                 .render()
                 .unwrap(),
         );

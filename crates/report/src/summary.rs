@@ -30,7 +30,7 @@ use ionfall_deposit::{
     BodyOutcome, ContactOutcome, FaceOutcome, Moment, Outcome, ReadingOutcome, SupplyOutcome,
     is_caution, note_text,
 };
-use ionfall_model::{Cost, Hold, Model, Pulse, Role, Used, Wanted};
+use ionfall_model::{Cost, Hold, Model, Parts, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
 
@@ -141,12 +141,11 @@ pub struct CoatSummary {
 }
 
 impl CoatSummary {
-    fn all(model: &Model) -> Vec<Self> {
-        let electrodes = model.geometry.electrodes();
-        let coats = model.geometry.coats().into_iter();
+    fn all<const D: usize>(parts: &Parts<D>) -> Vec<Self> {
+        let coats = parts.coats.iter();
         coats
             .map(|coat| Self {
-                on: electrodes[coat.electrode].name.clone(),
+                on: parts.electrodes[coat.electrode].name.clone(),
                 sheet_resistance_ohm_per_square: coat.sheet_resistance_ohm,
                 islands_m: coat.islands_m,
             })
@@ -268,7 +267,7 @@ pub struct SolverSummary {
 }
 
 /// What a run costs at the job's prices.
-fn cost<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<Cost> {
+fn cost<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -> Option<Cost> {
     let cathodes = outcome.bodies.iter().filter(|b| b.role.is_cathode());
     let metal_kg: Option<f64> = cathodes.map(|b| b.metal_kg).sum();
     let prices = model.prices.as_ref()?;
@@ -284,7 +283,7 @@ fn cost<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<Cost> {
 impl Summary {
     /// Of a finished run. `ionfall` is the version of the program.
     pub fn new<const D: usize>(
-        model: &Model,
+        model: &Model<Parts<D>>,
         outcome: &Outcome<D>,
         ionfall: &'static str,
         peak_memory_bytes: Option<u64>,
@@ -307,7 +306,7 @@ impl Summary {
                 Hold::MeanCurrentDensity(i) => SupplySummary::MeanCurrentDensityAPerM2(i),
             },
             supplies: outcome.supplies.clone(),
-            coats: CoatSummary::all(model),
+            coats: CoatSummary::all(&model.geometry),
             contacts: outcome.contacts.clone(),
             ledger: outcome.time_s.map(|_| LedgerSummary::new(&outcome.ledger)),
             history: outcome.moments.clone(),
@@ -358,7 +357,7 @@ impl Summary {
         summary
             .cautions
             .extend(smoothed(&summary, outcome.pulse.as_ref()));
-        summary.notes.extend(unknown_volts(model));
+        summary.notes.extend(unknown_volts(&model.geometry));
         let films: Vec<_> = summary.local_films.iter().map(FilmSummary::text).collect();
         summary.notes.extend(films);
         summary.notes.extend(unknown_way(model, outcome));
@@ -403,7 +402,7 @@ impl Summary {
     /// The same with what is known of how far its answers may be off.
     pub fn bounded<const D: usize>(
         self,
-        model: &Model,
+        model: &Model<Parts<D>>,
         outcome: &Outcome<D>,
         spread: Option<Spread>,
         uncertainty: Option<Uncertainty>,
@@ -544,9 +543,9 @@ impl Summary {
 }
 
 /// Dissolving anodes that are driven harder or less hard than is good for them.
-fn anode_doubts<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<String> {
+fn anode_doubts<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -> Vec<String> {
     let dissolves = |b: &&BodyOutcome| {
-        let mut electrodes = model.geometry.electrodes().iter();
+        let mut electrodes = model.geometry.electrodes.iter();
         let own = electrodes.find(|e| e.name == b.name);
         own.is_some_and(|e| e.role == Role::Anode && e.kinetics.dissolves())
     };
@@ -563,10 +562,10 @@ fn anode_doubts<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Vec<Stri
 }
 
 /// What insoluble anodes do to the bath over the plan.
-fn insoluble_text<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option<String> {
+fn insoluble_text<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -> Option<String> {
     outcome.time_s?;
     let ledger = &outcome.ledger;
-    let electrodes = model.geometry.electrodes();
+    let electrodes = &model.geometry.electrodes;
     let own = electrodes.iter().zip(&ledger.charge_c);
     let gassing: Vec<_> = own.filter(|(e, _)| !e.kinetics.dissolves()).collect();
     let charge_c: f64 = gassing.iter().map(|(_, charge)| charge.max(0.0)).sum();
@@ -592,8 +591,8 @@ fn insoluble_text<const D: usize>(model: &Model, outcome: &Outcome<D>) -> Option
 }
 
 /// Whose volts are not counted, because nothing is known of them.
-fn unknown_volts(model: &Model) -> Option<String> {
-    let lacking = model.geometry.without_polarisation();
+fn unknown_volts<const D: usize>(parts: &Parts<D>) -> Option<String> {
+    let lacking = parts.without_polarisation();
     let names: Vec<String> = lacking.iter().map(|name| format!("`{name}`")).collect();
     (!names.is_empty()).then(|| {
         format!(

@@ -107,7 +107,7 @@ mod tests {
         let area = cell_values(&file, names::AREA);
         let thickness = cell_values(&file, names::THICKNESS);
         let current = cell_values(&file, names::CURRENT_DENSITY);
-        for (electrode, of_body) in case.electrodes.iter().zip(&outcome.bodies) {
+        for (electrode, of_body) in case.model.geometry.electrodes.iter().zip(&outcome.bodies) {
             let sum = |values: &[f64]| -> f64 {
                 (0..pieces)
                     .filter(|&n| body[n] as usize == electrode.body)

@@ -2,17 +2,14 @@
 
 use ionfall_deposit::{Outcome, Settings, run};
 use ionfall_job::parse;
-use ionfall_mesh::grid::Domain;
-use ionfall_model::{Electrode, Geometry, Model, Parts};
+use ionfall_model::{Geometry, Model, Parts};
 use std::path::Path;
 use vtkio::model::{Attribute, Attributes, DataSet, Piece, VertexNumbers};
 use vtkio::{IOBuffer, Vtk};
 
 /// A solved job.
 pub(crate) struct Case<const D: usize> {
-    pub model: Model,
-    pub domain: Domain<D>,
-    pub electrodes: Vec<Electrode>,
+    pub model: Model<Parts<D>>,
     pub outcome: Outcome<D>,
 }
 
@@ -20,16 +17,12 @@ const BATH: &str = include_str!("testing/bath.toml");
 
 /// A plate that stands half out of the liquid, its back stopped off, and an anode.
 pub(crate) fn tank() -> Case<3> {
-    let model = model(include_str!("testing/plate.toml"));
-    let Geometry::Solid(parts) = model.geometry.clone() else {
-        panic!("a tank has three dimensions");
-    };
-    solved(model, &parts)
+    solved(model(include_str!("testing/plate.toml"), BATH))
 }
 
 /// Two plates, the same over a depth.
 pub(crate) fn planar() -> Case<2> {
-    flat(include_str!("testing/planar.toml"))
+    solved(model(include_str!("testing/planar.toml"), BATH))
 }
 
 /// The same in another bath, the anode with these keys.
@@ -37,42 +30,26 @@ pub(crate) fn planar_in(bath: &str, anode: &str) -> Case<2> {
     let text = include_str!("testing/planar.toml");
     let text = text.replace("[[anode]]", &format!("[[anode]]\n{anode}"));
     let bath = BATH.replace("kind = \"acid copper\"", bath);
-    let model = parse("test.toml", &format!("{text}{bath}"), Path::new(""));
-    let model = model.unwrap_or_else(|faults| panic!("{}", faults.render()));
-    let Geometry::Flat(parts) = model.geometry.clone() else {
-        panic!("two dimensions");
-    };
-    solved(model, &parts)
+    solved(model(&text, &bath))
 }
 
 /// A ball with a stem inside an anode ring, about the axis.
 pub(crate) fn axisymmetric() -> Case<2> {
-    flat(include_str!("testing/ball.toml"))
+    solved(model(include_str!("testing/ball.toml"), BATH))
 }
 
-fn flat(text: &str) -> Case<2> {
-    let model = model(text);
-    let Geometry::Flat(parts) = model.geometry.clone() else {
-        panic!("two dimensions");
-    };
-    solved(model, &parts)
+fn model(text: &str, bath: &str) -> Model {
+    let model = parse("test.toml", &format!("{text}{bath}"), Path::new(""));
+    model.unwrap_or_else(|faults| panic!("{}", faults.render()))
 }
 
-fn model(text: &str) -> Model {
-    match parse("test.toml", &format!("{text}{BATH}"), Path::new("")) {
-        Ok(model) => model,
-        Err(faults) => panic!("{}", faults.render()),
-    }
-}
-
-fn solved<const D: usize>(model: Model, parts: &Parts<D>) -> Case<D> {
-    let outcome = run(&model, parts, &Settings::default(), &mut ()).unwrap();
-    Case {
-        model,
-        domain: parts.domain.clone(),
-        electrodes: parts.electrodes.clone(),
-        outcome,
-    }
+fn solved<const D: usize>(model: Model) -> Case<D>
+where
+    Parts<D>: TryFrom<Geometry, Error = Geometry>,
+{
+    let model = Model::<Parts<D>>::try_from(model).expect("as many coordinates");
+    let outcome = run(&model, &Settings::default(), &mut ()).unwrap();
+    Case { model, outcome }
 }
 
 /// Is each of these in a text?

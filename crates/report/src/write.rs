@@ -18,10 +18,10 @@ use ionfall_model::{Model, Output, Parts};
 /// [`ReportError`].
 pub fn write_fields<const D: usize>(
     staging: &mut Staging,
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     outcome: &Outcome<D>,
 ) -> Result<(), ReportError> {
+    let parts = &model.geometry;
     let electrodes = &parts.electrodes;
     let wants = |output| model.save.what.contains(&output);
     if wants(Output::Surface) {

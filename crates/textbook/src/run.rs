@@ -9,7 +9,7 @@ use crate::error::TextbookError;
 use crate::solved::{Answer, FACTORS, Solved};
 use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Outcome, Settings};
-use ionfall_model::{Geometry, Model, Parts};
+use ionfall_model::{Known, Model, Parts};
 use rayon::prelude::*;
 use std::path::Path;
 use std::time::Instant;
@@ -42,12 +42,11 @@ fn parse(case: &Case, text: &str) -> Result<Model, TextbookError> {
 
 fn solve<const D: usize>(
     case: &Case,
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     factor: f64,
 ) -> Result<Outcome<D>, TextbookError> {
-    let parts = scaled(parts, factor);
-    ionfall_deposit::run(model, &parts, &Settings::default(), &mut ()).map_err(|source| {
+    let model = scaled(model, factor);
+    ionfall_deposit::run(&model, &Settings::default(), &mut ()).map_err(|source| {
         TextbookError::Run {
             case: case.name.into(),
             factor,
@@ -60,22 +59,22 @@ fn solve<const D: usize>(
 pub(crate) fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
     let case = Case::new((name, ""));
     let model = parse(&case, text)?;
-    solved(&case, &model, 1.0)
+    solved(&case, model, 1.0)
 }
 
 /// A model on cells `factor` times as large.
-fn solved(case: &Case, model: &Model, factor: f64) -> Result<Solved, TextbookError> {
-    let electrodes = match &model.geometry {
-        Geometry::Flat(parts) => &parts.electrodes,
-        Geometry::Solid(parts) => &parts.electrodes,
-    };
-    let names = electrodes.iter().map(|e| (e.name.clone(), e.body));
+fn solved(case: &Case, model: Model, factor: f64) -> Result<Solved, TextbookError> {
+    let names = model
+        .geometry
+        .electrodes()
+        .iter()
+        .map(|e| (e.name.clone(), e.body));
     Ok(Solved {
         bath: model.bath.clone(),
         names: names.collect(),
-        answer: match &model.geometry {
-            Geometry::Flat(p) => Answer::Flat(Box::new(solve(case, model, p, factor)?)),
-            Geometry::Solid(p) => Answer::Solid(Box::new(solve(case, model, p, factor)?)),
+        answer: match model.known() {
+            Known::Flat(model) => Answer::Flat(Box::new(solve(case, &model, factor)?)),
+            Known::Solid(model) => Answer::Solid(Box::new(solve(case, &model, factor)?)),
         },
     })
 }
@@ -91,7 +90,7 @@ pub fn run(case: &Case) -> Result<Report, TextbookError> {
         let model = model(case, variant)?;
         let mut grids = Vec::with_capacity(FACTORS.len());
         for factor in FACTORS {
-            grids.push(solved(case, &model, factor)?);
+            grids.push(solved(case, model.clone(), factor)?);
         }
         report.add(compare(case, variant, &grids)?);
     }

@@ -23,12 +23,28 @@ pub enum ImproveError {
         /// Its value.
         value: String,
     },
+    /// The job's own value is not among the choices.
+    #[error("--free \"{choice}\": `{key}` is {value} in the job, which is not among these")]
+    NotAmong {
+        /// What was asked.
+        choice: String,
+        /// The key.
+        key: String,
+        /// Its value.
+        value: String,
+    },
     /// One key twice.
     #[error("--free \"{0}\": the key is free already")]
     Twice(String),
     /// Too many keys.
     #[error("that is more than {most} free keys")]
     TooMany {
+        /// The most.
+        most: usize,
+    },
+    /// Too many choices.
+    #[error("the choices are more than {most} together")]
+    TooManyChoices {
         /// The most.
         most: usize,
     },
@@ -51,11 +67,16 @@ impl ImproveError {
     pub(crate) fn help(&self) -> &'static str {
         match self {
             Self::NoRange(_) | Self::NoNumbers(_) | Self::Twice(_) => {
-                "write --free KEY=FROM..TO, each key once: \"distance=100..200 mm\""
+                "write --free KEY=FROM..TO or KEY=A|B, each key once: \"distance=100..200 mm\", \
+                 \"bath.agitation=air|rod\""
             }
             Self::Outside { .. } => {
                 "give a range in the unit of the job that holds its value: the search begins there"
             }
+            Self::NotAmong { .. } => {
+                "name the job's own value among the others: the search begins there"
+            }
+            Self::TooManyChoices { .. } => "leave some out, or search several times",
             Self::TooMany { .. } => {
                 "leave fixed what matters least: \"what mattered\" of a first search tells"
             }

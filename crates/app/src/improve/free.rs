@@ -4,9 +4,7 @@
 //! at most a thousandth of the range, so that a job can be set up with it and a case is known again.
 
 use super::error::ImproveError;
-use crate::error::AppError;
 use crate::trials::quantity;
-use ionfall_job::VaryError;
 use std::fmt;
 
 /// Steps that a range has at the least.
@@ -24,28 +22,17 @@ pub(super) struct Free {
 }
 
 impl Free {
-    /// Reads all of them; `said` gives the value of a key in the job.
-    pub fn all(
-        texts: &[String],
-        said: impl Fn(&str) -> Result<String, VaryError>,
-    ) -> Result<Vec<Self>, AppError> {
-        let mut all: Vec<Self> = Vec::new();
-        for text in texts {
-            let mut free = Self::new(text)?;
-            if all.iter().any(|f| f.key == free.key) {
-                return Err(ImproveError::Twice(text.clone()).into());
-            }
-            let value = said(&free.key)?;
-            let value = value.trim_matches('"');
-            let outside = || ImproveError::Outside {
-                range: text.clone(),
-                key: free.key.clone(),
+    /// The same, beginning at the job's own value.
+    pub fn beginning_with(mut self, value: &str, asked: &str) -> Result<Self, ImproveError> {
+        let Some(share) = self.share(value) else {
+            return Err(ImproveError::Outside {
+                range: asked.to_owned(),
+                key: self.key,
                 value: value.to_owned(),
-            };
-            free.start = (free.share(value).ok_or_else(outside)?, value.to_owned());
-            all.push(free);
-        }
-        Ok(all)
+            });
+        };
+        self.start = (share, value.to_owned());
+        Ok(self)
     }
 
     /// The share at which the job stands.
@@ -53,7 +40,8 @@ impl Free {
         self.start.0
     }
 
-    fn new(text: &str) -> Result<Self, ImproveError> {
+    /// Reads one.
+    pub fn new(text: &str) -> Result<Self, ImproveError> {
         let no_range = || ImproveError::NoRange(text.to_owned());
         let (key, range) = text.split_once('=').ok_or_else(no_range)?;
         let (from, rest) = range.split_once("..").ok_or_else(no_range)?;
@@ -75,9 +63,18 @@ impl Free {
 
     /// The value at a share of the range.
     pub fn value(&self, share: f64) -> f64 {
+        self.rounded(self.from + share * (self.to - self.from))
+    }
+
+    /// The step of the range's values.
+    pub fn step(&self) -> f64 {
         let range = self.to - self.from;
-        let step = 10f64.powf((range.abs() / STEPS).log10().floor());
-        let value = ((self.from + share * range) / step).round() * step;
+        10f64.powf((range.abs() / STEPS).log10().floor())
+    }
+
+    fn rounded(&self, value: f64) -> f64 {
+        let step = self.step();
+        let value = (value / step).round() * step;
         // Without the crumbs of binary arithmetic.
         format!("{value:.11e}").parse().unwrap_or(value)
     }
@@ -87,7 +84,12 @@ impl Free {
         if share == self.start.0 {
             return self.start.1.clone();
         }
-        format!("{} {}", self.value(share), self.unit)
+        self.text_of(self.value(share))
+    }
+
+    /// A value, as it stands in a job.
+    pub fn text_of(&self, value: f64) -> String {
+        format!("{} {}", self.rounded(value), self.unit)
             .trim()
             .to_owned()
     }
@@ -130,20 +132,19 @@ mod tests {
             let error = Free::new(text).unwrap_err().to_string();
             assert!(error.contains(word), "{error}");
         }
-        let all = |texts: [&str; 2]| {
-            let texts = texts.map(str::to_owned);
-            Free::all(&texts, |_| Ok("\"1.2345678 mm\"".to_owned()))
+        let begun = |text: &str| {
+            let free = Free::new(text).unwrap();
+            free.beginning_with("1.2345678 mm", text)
         };
-        for (texts, word) in [
-            (["a=1..2 mm", "a=1..3 mm"], "free already"),
-            (["a=1..2 mm", "b=2..3 mm"], "is 1.2345678 mm in the job"),
-            (["a=1..2 mm", "b=0..3 cm"], "does not lie in that range"),
+        for (text, word) in [
+            ("b=2..3 mm", "is 1.2345678 mm in the job"),
+            ("b=0..3 cm", "does not lie in that range"),
         ] {
-            let error = all(texts).unwrap_err().to_string();
+            let error = begun(text).unwrap_err().to_string();
             assert!(error.contains(word), "{error}");
         }
         // Where the job stands is said as the job says it.
-        let free = &all(["a=1..2 mm", "b=1..3 mm"]).unwrap()[0];
+        let free = begun("a=1..2 mm").unwrap();
         assert_eq!(free.text(free.start()), "1.2345678 mm");
     }
 }

@@ -3,6 +3,7 @@
 //! All figures are positive, and the search sees their logarithms: a gain of a tenth counts the same
 //! whatever the unit.
 
+use ionfall_deposit::currents::Aim;
 use ionfall_report::{Digest, KeyFigure};
 
 /// What a job is improved for.
@@ -52,6 +53,16 @@ impl Goal {
     /// Is more of it better?
     pub(super) const fn more_is_better(self) -> bool {
         matches!(self, Self::Evenness | Self::Thinnest)
+    }
+
+    /// What currents are to serve for it, if that is a matter of the field alone.
+    pub(super) const fn aim(self) -> Option<Aim> {
+        match self {
+            Self::Evenness | Self::Metal => Some(Aim::Evenness),
+            Self::Thinnest | Self::Hours => Some(Aim::Thinnest),
+            Self::Share => Some(Aim::Share),
+            Self::Cost => None,
+        }
     }
 
     /// What the search makes as small as possible.

@@ -1,14 +1,16 @@
 //! `ionfall improve`: what to change in a job, found by the program.
 //!
 //! ```text
-//! free     --free KEY=FROM..TO to ranges      goal, limit   what for, and what must not be exceeded
-//! search   which cases are asked for          tell          improve.csv, improve.json, words
+//! asked    --free to ranges (free), choices, currents     goal, limit   what for, and what must not be exceeded
+//! search   which cases are asked for                      tell          improve.csv, improve.json, words
 //! ```
 //! Case 1 is the job as it stands; all others begin from its potentials, as in trials, and are kept in
 //! the same kind of files. In the end each free key of the best case is put back to what it was, one at a
 //! time: what is lost by that is what the key is worth. Start and best are then run as `ionfall run` does
 //! it, with their plus-minus; a gain below it is called none. The answer is a job.
 
+mod asked;
+mod choice;
 mod error;
 mod free;
 mod goal;
@@ -29,29 +31,26 @@ use crate::progress::{Telling, part, tell};
 use crate::run::{PlusMinus, RunOptions, beside, run_job, settings};
 use crate::trials::{Bench, Case, Grids, Store, model_of};
 use crate::version::VERSION;
-use free::Free;
+use asked::{Asked, Item};
 use ionfall_deposit::{Nearby, Settings};
 use ionfall_field::with_threads;
-use ionfall_job::{JobError, value_of, with_values};
-use ionfall_report::Digest;
+use ionfall_job::{JobError, with_values};
 use limit::Limit;
-use search::Search;
+use search::{Found, Search};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use tell::{Worth, write};
 
-/// Most free keys: with more, the search needs more cases than anybody waits for.
-const MOST_FREE: usize = 6;
 /// Share of the whole time that the search takes in the progress that is shown.
 const SEARCHING: f64 = 0.7;
 
 /// The job that is improved, and where its cases are kept.
-struct Bed {
+struct Bed<'a> {
+    asked: &'a Asked,
     job: PathBuf,
     text: String,
     folder: PathBuf,
-    keys: Vec<String>,
     store: Store,
     settings: Settings,
     grids: Grids,
@@ -63,16 +62,15 @@ struct Bed {
     start: OnceLock<Option<Arc<Nearby>>>,
 }
 
-impl Bed {
+impl Bed<'_> {
     fn text_with(&self, values: &[String]) -> Result<String, AppError> {
-        let pairs: Vec<_> = (self.keys.iter().cloned())
-            .zip(values.iter().cloned())
-            .collect();
+        let keys = self.asked.items.iter().map(|item| item.key().to_owned());
+        let pairs: Vec<_> = keys.zip(values.iter().cloned()).collect();
         Ok(with_values(&self.text, &pairs)?)
     }
 
     /// The figures of a case, from its file or computed now.
-    fn case(&self, number: usize, values: &[String]) -> Result<Result<Digest, String>, AppError> {
+    fn case(&self, number: usize, values: &[String], currents: bool) -> Result<Found, AppError> {
         let text = self.text_with(values);
         let model = match text.and_then(|text| model_of(&self.job, number, &text)) {
             Ok(model) => model,
@@ -89,6 +87,7 @@ impl Bed {
                     settings: &self.settings,
                     users: &self.users,
                     keep: false,
+                    currents: self.asked.task.as_ref().filter(|_| currents),
                 };
                 let start = match number {
                     1 => None,
@@ -100,7 +99,7 @@ impl Bed {
         };
         let lost = || Err("its file cannot be read".to_owned());
         Ok(kept.map_or_else(lost, |kept| match kept.digest {
-            Some(digest) => Ok(digest),
+            Some(digest) => Ok((digest, kept.currents_a)),
             None => Err(kept.failure.unwrap_or_default()),
         }))
     }
@@ -128,8 +127,9 @@ impl Bed {
 
     /// The improved job.
     fn improved(&self, values: &[String]) -> Result<String, AppError> {
-        let changes = self.keys.iter().zip(values);
-        let changes: Vec<String> = changes.map(|(key, v)| format!("{key} = {v}")).collect();
+        let changes = self.asked.items.iter().zip(values);
+        let changes = changes.map(|(item, v)| format!("{} = {v}", item.key()));
+        let changes: Vec<String> = changes.collect();
         let text = self.text_with(values)?;
         Ok(format!("{}{}.\n{text}", self.mark(), changes.join(", ")))
     }
@@ -166,15 +166,12 @@ pub fn improve(
         .out
         .clone()
         .unwrap_or_else(|| beside(job, "improve"));
-    let frees = Free::all(&options.free, |key| value_of(&text, key))?;
-    if !(1..=MOST_FREE).contains(&frees.len()) {
-        return Err(ImproveError::TooMany { most: MOST_FREE }.into());
-    }
+    let asked = Asked::new(options, &base, &text)?;
     let first = Case::new(1, &base, base.fingerprint);
     let bed = Bed {
+        asked: &asked,
         job: job.into(),
         text,
-        keys: frees.iter().map(|free| free.key.clone()).collect(),
         store: Store::open(&folder)?,
         folder,
         settings: settings(None),
@@ -188,42 +185,52 @@ pub fn improve(
     let limits = Limit::all(options);
     // What must fail in the end fails before the long work.
     bed.target()?;
-    let work = || find(&bed, &frees, &limits, options, telling);
+    let work = || find(&bed, &limits, options, telling);
     let (search, worth) = with_threads(options.threads, work).map_err(AppError::Threads)??;
     answer(&bed, search, worth, options, telling)
 }
 
 /// The search, and what each key of the best case is worth.
 fn find<'a>(
-    bed: &'a Bed,
-    frees: &'a [Free],
+    bed: &'a Bed<'_>,
     limits: &'a [Limit],
     options: &ImproveOptions,
     telling: &'a Telling,
 ) -> Result<(Search<'a>, Vec<Worth>), AppError> {
-    let all = options.solves + frees.len();
-    let ask = move |number: usize, values: &[String]| {
-        let share = SEARCHING * (number - 1) as f64 / all as f64;
+    let all = options.solves + bed.asked.items.len();
+    let ask = move |number: usize, values: &[String], currents: bool| {
+        let share = SEARCHING * ((number - 1) as f64 / all as f64).min(1.0);
         tell(
             telling,
             share,
             format!("case {number}: {}", values.join(", ")),
         );
-        bed.case(number, values)
+        bed.case(number, values, currents)
     };
-    let start: Vec<f64> = frees.iter().map(Free::start).collect();
-    let search = Search::new(frees, options.goal, limits, Box::new(ask));
-    let mut search = search.run(&start, options.solves)?;
+    let search = Search::new(bed.asked, options.goal, limits, Box::new(ask));
+    let mut search = search.run(options.solves)?;
     let mut worth = Vec::new();
     if let Some(best) = search.best() {
-        let shares = search.cases[best].shares.clone();
-        for (n, share) in start.iter().enumerate() {
-            let mut put_back = shares.clone();
-            put_back[n] = *share;
-            let case = search.at(&put_back)?;
+        let start = search.start();
+        let (mut range, mut choice) = (0, 0);
+        for (n, item) in bed.asked.items.iter().enumerate() {
+            let mut put_back = search.cases[best].spot.clone();
+            match item {
+                Item::Range(_) => {
+                    put_back.shares[range] = start.shares[range];
+                    range += 1;
+                }
+                Item::Choice(_) => {
+                    put_back.choices[choice].clone_from(&start.choices[choice]);
+                    choice += 1;
+                }
+                Item::Current(..) => put_back.currents = false,
+            }
+            let case = search.at(put_back)?;
+            let value = |case: usize| &search.cases[case].values[n];
             worth.push(Worth {
                 case,
-                moved: search.cases[case].values != search.cases[best].values,
+                moved: value(case) != value(best),
             });
         }
     }
@@ -232,7 +239,7 @@ fn find<'a>(
 
 /// Runs start and best in full, and writes what there is to be written.
 fn answer(
-    bed: &Bed,
+    bed: &Bed<'_>,
     search: Search<'_>,
     worth: Vec<Worth>,
     options: &ImproveOptions,

@@ -4,8 +4,10 @@
 //! It needs no derivatives, keeps to limits, and lives with figures that jump a little as facets come
 //! and go (a quarter of a percent, rms). It is local, from where the job stands. It asks for one case
 //! after another, always the same ones, and each is kept in a file; so a search that was stopped goes on
-//! by asking again.
+//! by asking again. Each combination of the choices is searched by itself, with its part of the cases; currents
+//! are found within a case.
 
+use super::asked::Asked;
 use super::free::Free;
 use super::goal::Goal;
 use super::limit::Limit;
@@ -17,17 +19,29 @@ use std::cell::RefCell;
 /// First step, as a share of each range, and the step at which the search ends.
 const FIRST_STEP: f64 = 0.25;
 const LAST_STEP: f64 = 0.004;
+/// Cases that each combination of choices gets at the least.
+const LEAST_CASES: usize = 6;
 /// How much worse than the worst so far a case counts that cannot be computed.
 const FAILED: f64 = 0.5;
 /// A limit counts as kept within this.
 const KEPT: f64 = 1e-6;
 
+/// Where a case lies.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Spot {
+    /// In each range, 0 to 1.
+    pub shares: Vec<f64>,
+    /// The choices.
+    pub choices: Vec<String>,
+    /// Are the currents found, rather than those of the job?
+    pub currents: bool,
+}
+
 /// A case of the search.
 #[derive(Clone, Debug)]
 pub(super) struct Case {
-    /// Where in the ranges it lies.
-    pub shares: Vec<f64>,
-    /// Its values, as in a job.
+    pub spot: Spot,
+    /// Its values, as in a job; currents as they were found.
     pub values: Vec<String>,
     /// What came of it.
     pub found: Result<Digest, String>,
@@ -44,7 +58,7 @@ impl Case {
 
 /// The cases so far. `ask` computes the next one.
 pub(super) struct Search<'a> {
-    pub frees: &'a [Free],
+    pub asked: &'a Asked,
     pub goal: Goal,
     pub limits: &'a [Limit],
     /// Cases, in the order in which they were asked for.
@@ -54,14 +68,16 @@ pub(super) struct Search<'a> {
     refused: Option<AppError>,
 }
 
-/// Computes the case of a number with values.
-type Ask<'a> =
-    Box<dyn FnMut(usize, &[String]) -> Result<Result<Digest, String>, AppError> + Send + 'a>;
+/// What came of a case: its figures, and its currents where they were to be found.
+pub(super) type Found = Result<(Digest, Vec<f64>), String>;
+
+/// Computes the case of a number with values, finding its currents or not.
+type Ask<'a> = Box<dyn FnMut(usize, &[String], bool) -> Result<Found, AppError> + Send + 'a>;
 
 impl<'a> Search<'a> {
-    pub fn new(frees: &'a [Free], goal: Goal, limits: &'a [Limit], ask: Ask<'a>) -> Self {
+    pub fn new(asked: &'a Asked, goal: Goal, limits: &'a [Limit], ask: Ask<'a>) -> Self {
         Self {
-            frees,
+            asked,
             goal,
             limits,
             cases: Vec::new(),
@@ -70,31 +86,52 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Number of the case at some shares; the same values are computed once.
+    /// Where the job stands.
+    pub fn start(&self) -> Spot {
+        let combinations = self.asked.combinations().into_iter();
+        Spot {
+            shares: self.asked.ranges().map(Free::start).collect(),
+            choices: combinations.take(1).flatten().collect(),
+            currents: false,
+        }
+    }
+
+    /// Number of the case at a spot; what has the same values is computed once.
     ///
     /// # Errors
     /// What the machine refuses.
-    pub fn at(&mut self, shares: &[f64]) -> Result<usize, AppError> {
-        let shares: Vec<f64> = shares.iter().map(|s| s.clamp(0.0, 1.0)).collect();
-        let pairs = self.frees.iter().zip(&shares);
-        let values: Vec<String> = pairs.map(|(free, share)| free.text(*share)).collect();
-        if let Some(known) = self.cases.iter().position(|case| case.values == values) {
+    pub fn at(&mut self, mut spot: Spot) -> Result<usize, AppError> {
+        spot.shares.iter_mut().for_each(|s| *s = s.clamp(0.0, 1.0));
+        let values = |spot: &Spot| self.asked.values(&spot.shares, &spot.choices, None);
+        let asked = values(&spot);
+        let is_known =
+            |case: &Case| case.spot.currents == spot.currents && values(&case.spot) == asked;
+        if let Some(known) = self.cases.iter().position(is_known) {
             return Ok(known);
         }
-        let found = (self.ask)(self.cases.len() + 1, &values)?;
+        let found = (self.ask)(self.cases.len() + 1, &asked, spot.currents)?;
+        let (found, values) = match found {
+            Ok((digest, currents_a)) if spot.currents => {
+                let own = Some(&currents_a[..]);
+                let values = self.asked.values(&spot.shares, &spot.choices, own);
+                (Ok(digest), values)
+            }
+            Ok((digest, _)) => (Ok(digest), asked),
+            Err(why) => (Err(why), asked),
+        };
         self.cases.push(Case {
-            shares,
+            spot,
             values,
             found,
         });
         Ok(self.cases.len() - 1)
     }
 
-    /// Cost and room at some shares. After a refusal nothing is asked any more.
-    fn measure(&mut self, shares: &[f64]) -> (f64, Vec<f64>) {
+    /// Cost and room at a spot. After a refusal nothing is asked any more.
+    fn measure(&mut self, spot: Spot) -> (f64, Vec<f64>) {
         let found = match self.refused {
             Some(_) => None,
-            None => match self.at(shares) {
+            None => match self.at(spot) {
                 Ok(n) => self.cases[n].found.as_ref().ok(),
                 Err(error) => {
                     self.refused = Some(error);
@@ -126,22 +163,56 @@ impl<'a> Search<'a> {
             .map(|(n, _)| n)
     }
 
-    /// Searches from some shares, with so many cases.
-    pub fn run(self, start: &[f64], solves: usize) -> Result<Self, AppError> {
-        let (frees, limits) = (self.frees.len(), self.limits.len());
+    /// Searches from where the job stands, with so many cases.
+    pub fn run(mut self, solves: usize) -> Result<Self, AppError> {
+        let start = self.start();
+        self.at(start.clone())?;
+        let combinations = self.asked.combinations();
+        let each = (solves / combinations.len()).max(LEAST_CASES.min(solves));
+        for choices in combinations {
+            let spot = Spot {
+                choices,
+                currents: self.asked.task.is_some(),
+                ..start.clone()
+            };
+            self = match spot.shares.is_empty() {
+                true => self.at(spot).map(|_| self)?,
+                false => self.walk(&spot, each)?,
+            };
+        }
+        Ok(self)
+    }
+
+    /// Walks through the ranges from a spot.
+    fn walk(self, from: &Spot, solves: usize) -> Result<Self, AppError> {
+        let (ranges, limits) = (from.shares.len(), self.limits.len());
         let all = RefCell::new(self);
-        let cost = |x: &[f64], all: &mut &RefCell<Self>| all.borrow_mut().measure(x).0;
-        let room =
-            |n: usize| move |x: &[f64], all: &mut &RefCell<Self>| all.borrow_mut().measure(x).1[n];
+        let spot = |x: &[f64]| Spot {
+            shares: x.to_vec(),
+            ..from.clone()
+        };
+        let cost = |x: &[f64], all: &mut &RefCell<Self>| all.borrow_mut().measure(spot(x)).0;
+        let room = |n: usize| {
+            move |x: &[f64], all: &mut &RefCell<Self>| all.borrow_mut().measure(spot(x)).1[n]
+        };
         let rooms: Vec<_> = (0..limits).map(room).collect();
         let stop = StopTols {
-            xtol_abs: vec![LAST_STEP; frees],
+            xtol_abs: vec![LAST_STEP; ranges],
             ..StopTols::default()
         };
-        let within = vec![(0.0, 1.0); frees];
+        let within = vec![(0.0, 1.0); ranges];
         let step = RhoBeg::All(FIRST_STEP);
         // How it ended does not matter: all that it asked for is known.
-        let _ = minimize(cost, start, &within, &rooms, &all, solves, step, Some(stop));
+        let _ = minimize(
+            cost,
+            &from.shares,
+            &within,
+            &rooms,
+            &all,
+            solves,
+            step,
+            Some(stop),
+        );
         let mut done = all.into_inner();
         match done.refused.take() {
             Some(error) => Err(error),

@@ -1,6 +1,6 @@
 //! The files of a search, and its words.
 
-use super::free::Free;
+use super::asked::{Asked, Item};
 use super::goal::Goal;
 use super::limit::Limit;
 use super::options::ImproveOptions;
@@ -48,7 +48,7 @@ struct Gain {
 pub struct Improved {
     goal: Goal,
     limits: Vec<Limit>,
-    frees: Vec<Free>,
+    asked: Asked,
     pub(super) cases: Vec<Case>,
     worth: Vec<Worth>,
     /// The best case that keeps to all limits, counted from zero.
@@ -72,7 +72,7 @@ impl Improved {
         Self {
             goal: options.goal,
             limits: search.limits.to_vec(),
-            frees: search.frees.to_vec(),
+            asked: search.asked.clone(),
             best: search.best(),
             cases: search.cases,
             worth,
@@ -171,7 +171,7 @@ impl Improved {
 
     fn csv(&self) -> String {
         let figures = self.figures();
-        let keys = self.frees.iter().map(|free| free.key.clone());
+        let keys = self.asked.items.iter().map(|item| item.key().to_owned());
         let heads = figures.iter().map(|f| f.key().to_owned());
         let mut lines = vec![(keys.chain(heads).collect::<Vec<_>>(), "kept")];
         for case in &self.cases {
@@ -205,9 +205,9 @@ impl Improved {
                 .into()
         };
         let values = |case: &Case| -> Value {
-            let pairs = self.frees.iter().zip(&case.values);
+            let pairs = self.asked.items.iter().zip(&case.values);
             pairs
-                .map(|(free, v)| (free.key.clone(), value!(v)))
+                .map(|(item, v)| (item.key().to_owned(), value!(v)))
                 .collect::<serde_json::Map<_, _>>()
                 .into()
         };
@@ -216,11 +216,16 @@ impl Improved {
                 "within_limits": case.cost(self.goal, &self.limits).is_some() }),
             Err(why) => value!({ "values": values(case), "failure": why }),
         });
-        let worth = self.frees.iter().zip(&self.worth).map(|(free, worth)| {
-            let back = self.cases[worth.case].found.as_ref().ok();
-            let figure = back.and_then(|d| self.figure(d, self.goal.figure()));
-            value!({ "key": free.key, "moved": worth.moved, "without_it": figure })
-        });
+        let worth = self
+            .asked
+            .items
+            .iter()
+            .zip(&self.worth)
+            .map(|(item, worth)| {
+                let back = self.cases[worth.case].found.as_ref().ok();
+                let figure = back.and_then(|d| self.figure(d, self.goal.figure()));
+                value!({ "key": item.key(), "moved": worth.moved, "without_it": figure })
+            });
         value!({
             "goal": self.goal.figure().key(),
             "limits": self.limits.iter().map(|limit| value!({ "figure": limit.figure.key(),
@@ -257,7 +262,7 @@ impl Improved {
     }
 
     fn asked(&self) -> String {
-        let frees = self.frees.iter().map(ToString::to_string);
+        let frees = self.asked.items.iter().map(Item::text);
         let limits = self.limits.iter().filter(|limit| self.has(limit.figure));
         let asked: Vec<String> = limits
             .map(|limit| {
@@ -273,7 +278,7 @@ impl Improved {
     fn table(&self) -> String {
         let figures = self.figures();
         let mut rows = vec![{
-            let keys = self.frees.iter().map(|free| free.key.clone());
+            let keys = self.asked.items.iter().map(|item| item.key().to_owned());
             let heads = figures.iter().map(|f| f.title());
             let first = std::iter::once("case".to_owned());
             first.chain(keys).chain(heads).collect::<Vec<_>>()
@@ -323,17 +328,30 @@ impl Improved {
         let Some(best) = best.and_then(|digest| self.figure(digest, goal)) else {
             return String::new();
         };
-        let told = self.frees.iter().zip(&self.worth).map(|(free, worth)| {
+        let mut currents = 0;
+        let told = self.asked.items.iter().zip(&self.worth);
+        let told = told.filter_map(|(item, worth)| {
+            let key = match item {
+                Item::Current(..) => {
+                    currents += 1;
+                    "the currents"
+                }
+                _ => item.key(),
+            };
+            // All currents are put back together.
+            (currents < 2 || key != "the currents").then_some((key, worth))
+        });
+        let told = told.map(|(key, worth)| {
             if !worth.moved {
-                return format!("{} stays as it was", free.key);
+                return format!("{key} stays as it was");
             }
             let back = self.cases[worth.case].found.as_ref().ok();
             match back.and_then(|digest| self.figure(digest, goal)) {
                 Some(value) if (value / best - 1.0).abs() < HARDLY => {
-                    format!("{} hardly matters", free.key)
+                    format!("{key} hardly matters")
                 }
-                Some(value) => format!("without the change of {} {value}", free.key),
-                None => format!("without the change of {} nothing can be computed", free.key),
+                Some(value) => format!("without the change of {key} {value}"),
+                None => format!("without the change of {key} nothing can be computed"),
             }
         });
         let told: Vec<String> = told.collect();
@@ -360,9 +378,9 @@ impl Improved {
         if best == 0 {
             return "Nothing better was found than the job as it stands.".into();
         }
-        let changes = self.frees.iter().zip(&self.cases[best].values);
+        let changes = self.asked.items.iter().zip(&self.cases[best].values);
         let changes: Vec<String> = changes
-            .map(|(free, v)| format!("{} {v}", free.key))
+            .map(|(item, v)| format!("{} {v}", item.key()))
             .collect();
         let (Some(gain), Some(job)) = (self.gain, &self.job) else {
             return String::new();

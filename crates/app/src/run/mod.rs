@@ -22,7 +22,7 @@ use crate::machine::memory_limit_bytes;
 use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
-use ionfall_model::{Geometry, Model};
+use ionfall_model::{Known, Model};
 use ionfall_report::story::JobText;
 use ionfall_report::{Look, Staging, Summary, text};
 use solve::Solver;
@@ -75,13 +75,13 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
     };
     let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
     let job = job_text(path, &model);
-    let work = || match &model.geometry {
-        Geometry::Flat(parts) => {
-            let solver = Solver::new(&model, parts, &settings, telling, job);
+    let work = || match model.known() {
+        Known::Flat(model) => {
+            let solver = Solver::new(&model, &settings, telling, job);
             solver.run(options, staging, &checkpoint, begin)
         }
-        Geometry::Solid(parts) => {
-            let solver = Solver::new(&model, parts, &settings, telling, job);
+        Known::Solid(model) => {
+            let solver = Solver::new(&model, &settings, telling, job);
             solver.run(options, staging, &checkpoint, begin)
         }
     };

@@ -10,6 +10,8 @@ use ionfall_bath::spread::Variation;
 use ionfall_deposit::cover::{Covering, covering};
 use ionfall_deposit::levers::{Levers, changes, levers};
 use ionfall_deposit::recess::Recesses;
+use ionfall_deposit::sensitivity::Cause;
+use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::spread::{Spread, spread};
 use ionfall_deposit::still::recesses;
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
@@ -26,15 +28,14 @@ const NOT_YET: &str = "no plus-minus: the run was stopped before it was worked o
                        or with --resume";
 
 /// Is the plan gone through in many time steps?
-fn is_stepped<const D: usize>(model: &Model, parts: &Parts<D>) -> bool {
+fn is_stepped<const D: usize>(model: &Model<Parts<D>>) -> bool {
     let ramp = |step: &ionfall_model::Step| matches!(step.setting, Setting::Ramp(..));
-    !parts.coats.is_empty() || model.plan.iter().any(ramp)
+    !model.geometry.coats.is_empty() || model.plan.iter().any(ramp)
 }
 
 /// A job to be solved.
 pub(super) struct Solver<'a, const D: usize> {
-    model: &'a Model,
-    parts: &'a Parts<D>,
+    model: &'a Model<Parts<D>>,
     settings: &'a Settings,
     telling: &'a Telling,
     job: Option<JobText>,
@@ -42,15 +43,13 @@ pub(super) struct Solver<'a, const D: usize> {
 
 impl<'a, const D: usize> Solver<'a, D> {
     pub fn new(
-        model: &'a Model,
-        parts: &'a Parts<D>,
+        model: &'a Model<Parts<D>>,
         settings: &'a Settings,
         telling: &'a Telling,
         job: Option<JobText>,
     ) -> Self {
         Self {
             model,
-            parts,
             settings,
             telling,
             job,
@@ -68,7 +67,8 @@ impl<'a, const D: usize> Solver<'a, D> {
     ) -> Result<(Summary, Vec<String>), AppError> {
         tell(self.telling, 0.0, "building the grid");
         let clock = Instant::now();
-        let grid = build(&self.parts.domain, self.settings.memory_bytes).map_err(AppError::Grid)?;
+        let grid = build(&self.model.geometry.domain, self.settings.memory_bytes)
+            .map_err(AppError::Grid)?;
         let grid_s = clock.elapsed().as_secs_f64();
         let coarser = self.coarser(options.plus_minus, grid.len())?;
         let bands = if options.spread {
@@ -77,20 +77,28 @@ impl<'a, const D: usize> Solver<'a, D> {
             0
         };
         let changes = if options.levers {
-            changes(self.model, self.parts).len()
+            changes(self.model).len()
         } else {
             0
         };
-        let stepped = is_stepped(self.model, self.parts);
+        let stepped = is_stepped(self.model);
         let others = coarser.as_deref().unwrap_or_default();
         let course = Course::new(stepped, bands + changes, others);
-        let mut outcome = self.solve(&course, grid, checkpoint, begin)?;
+        let small = self.model.wanted.is_some() && !options.levers;
+        let causes = match small {
+            true => causes(self.model),
+            false => Vec::new(),
+        };
+        let mut outcome = self.solve(&course, grid, checkpoint, begin, causes)?;
         outcome.grid_s = grid_s;
         outcome.recesses = self.recesses(&course, &outcome)?;
         outcome.covering = self.covering(&course, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
-            levers: self.levers(&course, [bands, changes], &outcome)?,
+            levers: match small {
+                true => small_changes(self.model, &outcome),
+                false => self.levers(&course, [bands, changes], &outcome)?,
+            },
             uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
             pictures: options.pictures,
             job: self.job.clone(),
@@ -99,7 +107,6 @@ impl<'a, const D: usize> Solver<'a, D> {
         let telling = part(self.telling, from, to, String::new());
         let solved = Solved {
             model: self.model,
-            parts: self.parts,
             outcome: &outcome,
         };
         let written = write(&mut staging, solved, &extras, &telling)?;
@@ -120,7 +127,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         if when == PlusMinus::Never {
             return Ok(None);
         }
-        let cost = uncertainty::cost(self.parts, self.settings, cells)?;
+        let cost = uncertainty::cost(self.model, self.settings, cells)?;
         let wanted = when == PlusMinus::Always || uncertainty::worth_it(&cost, cells);
         Ok(wanted.then_some(cost))
     }
@@ -135,8 +142,8 @@ impl<'a, const D: usize> Solver<'a, D> {
             return Ok(None);
         }
         let observer = &mut Others::new(self.telling, course, 0, bands + changes);
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(Some(spread(model, parts, settings, observer, outcome)?))
+        let (model, settings) = (self.model, self.settings);
+        Ok(Some(spread(model, settings, observer, outcome)?))
     }
 
     /// What recesses that stand still make of it.
@@ -146,15 +153,14 @@ impl<'a, const D: usize> Solver<'a, D> {
         outcome: &Outcome<D>,
     ) -> Result<Option<Recesses>, AppError> {
         let observer = &mut Others::new(self.telling, course, 0, 1);
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(recesses(model, parts, settings, observer, outcome)?)
+        let (model, settings) = (self.model, self.settings);
+        Ok(recesses(model, settings, observer, outcome)?)
     }
 
     /// When powder coats are covered if their first metal grows in islands.
     fn covering(&self, course: &Course, outcome: &Outcome<D>) -> Result<Vec<Covering>, AppError> {
         let observer = &mut Others::new(self.telling, course, 0, 1);
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(covering(model, parts, settings, observer, outcome)?)
+        Ok(covering(self.model, self.settings, observer, outcome)?)
     }
 
     fn levers(
@@ -167,15 +173,15 @@ impl<'a, const D: usize> Solver<'a, D> {
             return Ok(None);
         }
         let observer = &mut Others::new(self.telling, course, bands, bands + changes);
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        Ok(Some(levers(model, parts, settings, observer, outcome)?))
+        let (model, settings) = (self.model, self.settings);
+        Ok(Some(levers(model, settings, observer, outcome)?))
     }
 
     /// Plus-minus of the answers, or why it could not be worked out.
     fn uncertainty(&self, course: &Course, outcome: &Outcome<D>) -> Result<Uncertainty, String> {
         let observer = &mut Onlooker::new(self.telling, course, None);
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        uncertainty(model, parts, settings, outcome, observer)
+        let (model, settings) = (self.model, self.settings);
+        uncertainty(model, settings, outcome, observer)
             .map_err(|reason| format!("no plus-minus: {reason}"))
     }
 
@@ -186,7 +192,12 @@ impl<'a, const D: usize> Solver<'a, D> {
         grid: Grid<D>,
         checkpoint: &Checkpoint,
         begin: Begin,
+        causes: Vec<Cause>,
     ) -> Result<Outcome<D>, AppError> {
+        let settings = &Settings {
+            causes,
+            ..self.settings.clone()
+        };
         let keeper = Keeper {
             checkpoint,
             steps: self.model.plan.len(),
@@ -194,8 +205,8 @@ impl<'a, const D: usize> Solver<'a, D> {
         };
         let mut onlooker = Onlooker::new(self.telling, course, Some(keeper));
         onlooker.begins(Stage::Field, &format!("solving {} cells", grid.len()));
-        let (model, parts, settings) = (self.model, self.parts, self.settings);
-        let outcome = run_on_grid(model, parts, grid, settings, begin, &mut onlooker);
+        let model = self.model;
+        let outcome = run_on_grid(model, grid, settings, begin, &mut onlooker);
         match onlooker.failure() {
             Some(error) => Err(error),
             None => Ok(outcome?),

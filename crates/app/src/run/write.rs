@@ -34,8 +34,7 @@ pub(crate) struct Extras {
 /// A job that is solved.
 #[derive(Clone, Copy)]
 pub(crate) struct Solved<'a, const D: usize> {
-    pub model: &'a Model,
-    pub parts: &'a Parts<D>,
+    pub model: &'a Model<Parts<D>>,
     pub outcome: &'a Outcome<D>,
 }
 
@@ -47,7 +46,7 @@ pub(crate) fn write<const D: usize>(
     telling: &Telling,
 ) -> Result<(Summary, Vec<String>), AppError> {
     tell(telling, 0.0, "writing the results");
-    write_fields(staging, solved.model, solved.parts, solved.outcome)?;
+    write_fields(staging, solved.model, solved.outcome)?;
     tell(telling, 0.3, "drawing the report");
     let summary = write_words(staging, solved, extras)?;
     Ok((summary, staging.publish()?))
@@ -110,7 +109,7 @@ fn draw<const D: usize>(
         return Ok(());
     }
     let drawing = AssertUnwindSafe(|| -> Result<(), ReportError> {
-        let mut story = Story::new(solved.model, solved.parts, solved.outcome, summary);
+        let mut story = Story::new(solved.model, solved.outcome, summary);
         story.job.clone_from(&extras.job);
         if report {
             staging.write(REPORT, html(&story)?.as_bytes())?;

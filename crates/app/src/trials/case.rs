@@ -7,10 +7,11 @@ use crate::error::AppError;
 use crate::progress::silent;
 use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
+use ionfall_deposit::currents::{Task, currents};
 use ionfall_deposit::still::recesses;
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
-use ionfall_model::{Geometry, Model, Parts};
+use ionfall_model::{Known, Model, Parts};
 use ionfall_report::{Digest, Staging, Summary};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -42,6 +43,8 @@ pub(crate) struct Bench<'a> {
     pub users: &'a HashMap<u64, usize>,
     /// Keep the whole results too?
     pub keep: bool,
+    /// What currents are to be found, rather than taken from the job.
+    pub currents: Option<&'a Task>,
 }
 
 impl Bench<'_> {
@@ -54,13 +57,13 @@ impl Bench<'_> {
         start: Option<Arc<Nearby>>,
     ) -> Result<f64, AppError> {
         let clock = std::time::Instant::now();
-        let found = model.and_then(|model| match &model.geometry {
-            Geometry::Flat(parts) => self.solve(job, &model, parts, &self.grids.flat, start),
-            Geometry::Solid(parts) => self.solve(job, &model, parts, &self.grids.solid, start),
+        let found = model.and_then(|model| match model.known() {
+            Known::Flat(model) => self.solve(job, &model, &self.grids.flat, start),
+            Known::Solid(model) => self.solve(job, &model, &self.grids.solid, start),
         });
         let seconds = clock.elapsed().as_secs_f64();
         let found = match found {
-            Ok(digest) => Ok(digest),
+            Ok(found) => Ok(found),
             // What the machine cannot do today it may do tomorrow: nothing is kept.
             Err(error) if error.exit_code() == 4 => return Err(error),
             Err(error) => Err(error.in_one_line()),
@@ -73,23 +76,28 @@ impl Bench<'_> {
     fn solve<const D: usize>(
         &self,
         job: &Case,
-        model: &Model,
-        parts: &Parts<D>,
+        model: &Model<Parts<D>>,
         shelf: &Shelf<D>,
         start: Option<Arc<Nearby>>,
-    ) -> Result<Digest, AppError> {
+    ) -> Result<(Digest, Vec<f64>), AppError> {
+        let parts = &model.geometry;
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let mut outcome = run_on_grid(model, parts, grid, self.settings, begin, &mut ())?;
-        outcome.recesses = recesses(model, parts, self.settings, &mut (), &outcome)?;
+        let (mut outcome, currents_a) = match self.currents {
+            None => {
+                let outcome = run_on_grid(model, grid, self.settings, begin, &mut ())?;
+                (outcome, Vec::new())
+            }
+            Some(task) => {
+                let found = currents(model, &grid, self.settings, begin, task)?;
+                (found.outcome, found.currents_a)
+            }
+        };
+        outcome.recesses = recesses(model, self.settings, &mut (), &outcome)?;
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;
-            let solved = Solved {
-                model,
-                parts,
-                outcome,
-            };
+            let solved = Solved { model, outcome };
             write(&mut staging, solved, &Extras::default(), &silent())?.0
         } else {
             Summary::new(model, &outcome, VERSION, None)
@@ -98,7 +106,8 @@ impl Bench<'_> {
             self.store
                 .write_start(job.fingerprint, &Nearby::new(&outcome))?;
         }
-        Digest::of(&summary).map_err(|e| AppError::Report(e.into()))
+        let digest = Digest::of(&summary).map_err(|e| AppError::Report(e.into()))?;
+        Ok((digest, currents_a))
     }
 
     fn grid<const D: usize>(

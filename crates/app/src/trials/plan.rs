@@ -128,10 +128,7 @@ impl Case {
             number,
             geometry: geometry_fingerprint(model),
             fingerprint: mixed.0,
-            coated: match &model.geometry {
-                Geometry::Flat(parts) => !parts.coats.is_empty(),
-                Geometry::Solid(parts) => !parts.coats.is_empty(),
-            },
+            coated: model.geometry.is_coated(),
         }
     }
 }

@@ -19,6 +19,9 @@ pub(crate) struct Kept {
     fingerprint: String,
     /// Key figures; nothing if it failed.
     pub digest: Option<Digest>,
+    /// Currents that were found, A, where some were to be.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub currents_a: Vec<f64>,
     /// Why it failed.
     pub failure: Option<String>,
     /// How long it took, s.
@@ -73,12 +76,13 @@ impl Store {
         &self,
         case: usize,
         fingerprint: u64,
-        found: &Result<Digest, String>,
+        found: &Result<(Digest, Vec<f64>), String>,
         seconds: f64,
     ) -> Result<(), AppError> {
         let kept = Kept {
             fingerprint: written(fingerprint),
-            digest: found.as_ref().ok().cloned(),
+            digest: found.as_ref().ok().map(|found| found.0.clone()),
+            currents_a: (found.as_ref().ok()).map_or_else(Vec::new, |found| found.1.clone()),
             failure: found.as_ref().err().cloned(),
             seconds,
         };

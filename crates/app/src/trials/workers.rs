@@ -118,6 +118,7 @@ pub(super) fn compute(
         settings: &settings,
         users: &users,
         keep: options.keep,
+        currents: None,
     };
     let mut done = Done {
         computed: Vec::new(),

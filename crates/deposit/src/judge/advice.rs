@@ -76,8 +76,8 @@ pub enum Advice {
 }
 
 /// What to change, if anything is to be.
-pub(super) fn advise(
-    model: &Model,
+pub(super) fn advise<G>(
+    model: &Model<G>,
     answers: Answers<'_>,
     metal: &Enough,
     sound: &Sound,
@@ -109,7 +109,7 @@ pub(super) fn advise(
 }
 
 /// More metal at the thinnest place.
-fn more_metal(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
+fn more_metal<G>(model: &Model<G>, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
     let longer = longer(model, answers, metal).filter(|l| !grows_too_thick(metal, l));
     let usual = longer.as_ref().is_some_and(|l| match l {
         Advice::Longer {
@@ -172,7 +172,7 @@ fn enough_s(answers: Answers<'_>, metal: &Enough, one_step: bool) -> Option<[f64
 }
 
 /// A longer last step.
-fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
+fn longer<G>(model: &Model<G>, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
     let last = model.plan.last()?;
     let begin_s = super::metal::begin_s(answers.moments, model.plan.len() - 1);
     let step = (model.plan.len() > 1).then(|| last.name.clone());
@@ -203,7 +203,7 @@ fn longer(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice>
 }
 
 /// A shorter plan of one step, halfway between enough at the thinnest place and too much at the thickest.
-fn shorter(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
+fn shorter<G>(model: &Model<G>, answers: Answers<'_>, metal: &Enough) -> Option<Advice> {
     let [
         Step {
             setting: Setting::Hold(_),
@@ -227,7 +227,12 @@ fn shorter(model: &Model, answers: Answers<'_>, metal: &Enough) -> Option<Advice
 }
 
 /// Less current, so that the worst share comes to where metal is still smooth.
-fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> Option<Advice> {
+fn gentler<G>(
+    model: &Model<G>,
+    answers: Answers<'_>,
+    metal: &Enough,
+    share: f64,
+) -> Option<Advice> {
     let constant = |hold: Hold| matches!(hold, Hold::Current(_) | Hold::MeanCurrentDensity(_));
     let (hold, timed) = match model.plan.as_slice() {
         [] => (model.supplies.first()?.hold, false),
@@ -274,7 +279,7 @@ fn gentler(model: &Model, answers: Answers<'_>, metal: &Enough, share: f64) -> O
 }
 
 /// A higher limit of the supply's voltage, or of its current.
-fn higher_limit(model: &Model, supply: &Able) -> Advice {
+fn higher_limit<G>(model: &Model<G>, supply: &Able) -> Advice {
     let (limit, key, unit) = match (supply.limit_v, supply.limit_a) {
         (Some(volts), None) => (volts, "voltage_limit", "V"),
         (None, Some(amperes)) => (amperes, "current_limit", "A"),
@@ -291,7 +296,7 @@ fn higher_limit(model: &Model, supply: &Able) -> Advice {
 }
 
 /// Trials of figures that the job names.
-fn by_trial(model: &Model) -> Advice {
+fn by_trial<G>(model: &Model<G>) -> Advice {
     let usable: Vec<&NamedFigure> = model.figures.iter().filter(|f| f.value != 0.0).collect();
     let count = if usable.len() > 1 { 3 } else { 5 };
     let vary = |f: &&NamedFigure| {

@@ -121,7 +121,7 @@ impl Enough {
     }
 }
 
-pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Enough {
+pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_>) -> Enough {
     let Some(wanted) = &model.wanted else {
         return Enough::default();
     };
@@ -183,7 +183,7 @@ pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> 
 }
 
 /// By what share the current that the main supply holds may be off; nothing where it holds a voltage.
-pub(super) fn ammeter_share(model: &Model) -> Option<f64> {
+pub(super) fn ammeter_share<G>(model: &Model<G>) -> Option<f64> {
     let main = model.supplies.first()?;
     let holds_current = !matches!(main.hold, Hold::Voltage(_));
     main.ammeter_share.filter(|_| holds_current)

@@ -31,7 +31,7 @@ pub use metal::Enough;
 pub use sound::Sound;
 pub use supply::Able;
 
-use ionfall_model::Model;
+use ionfall_model::{Model, Parts};
 use serde::{Deserialize, Serialize};
 
 /// The verdict.
@@ -51,7 +51,11 @@ pub struct Verdict {
 }
 
 /// Judges the answers of a job.
-pub fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Verdict {
+pub fn judge<const D: usize>(
+    model: &Model<Parts<D>>,
+    answers: Answers<'_>,
+    bounds: Bounds<'_>,
+) -> Verdict {
     let metal = metal::judge(model, answers, bounds);
     let sound = sound::judge(model, answers, bounds);
     let supply = supply::judge(model, answers, bounds);

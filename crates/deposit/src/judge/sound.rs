@@ -13,7 +13,7 @@ use super::answers::{Answers, Bounds, Standing};
 use super::metal::ammeter_share;
 use crate::place::EdgeFigure;
 use ionfall_bath::{Kinetics, Origin, Quality};
-use ionfall_model::Model;
+use ionfall_model::{Model, Parts};
 use serde::{Deserialize, Serialize};
 
 /// Shares that differ by less than this are the same.
@@ -68,7 +68,11 @@ impl Sound {
     }
 }
 
-pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Sound {
+pub(super) fn judge<const D: usize>(
+    model: &Model<Parts<D>>,
+    answers: Answers<'_>,
+    bounds: Bounds<'_>,
+) -> Sound {
     let cathodes = answers.bodies.iter().filter(|b| b.role.is_cathode());
     let places = cathodes.filter_map(|b| Some((b, b.limit_share?)));
     let Some((body, place)) = places.max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else {
@@ -118,12 +122,13 @@ fn still(answers: Answers<'_>) -> Option<f64> {
 
 /// The share over the band of the limiting current, if the law of that electrode has it from the
 /// bath, or the electrode has no polarisation.
-fn first_order(model: &Model, body: &str, share: f64) -> Option<[f64; 2]> {
-    let electrode = model
-        .geometry
-        .electrodes()
-        .iter()
-        .find(|e| e.name == body)?;
+fn first_order<const D: usize>(
+    model: &Model<Parts<D>>,
+    body: &str,
+    share: f64,
+) -> Option<[f64; 2]> {
+    let mut electrodes = model.geometry.electrodes.iter();
+    let electrode = electrodes.find(|e| e.name == body)?;
     match &electrode.kinetics {
         Kinetics::Law(law) => law
             .limit()

@@ -50,7 +50,7 @@ impl Able {
     }
 }
 
-pub(super) fn judge(model: &Model, answers: Answers<'_>, bounds: Bounds<'_>) -> Able {
+pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_>) -> Able {
     let all = model.supplies.iter().zip(answers.supplies).enumerate();
     let judged = all.map(|(n, (supply, end))| {
         // The history is that of the main supply; the bounds are of its voltage at the end.

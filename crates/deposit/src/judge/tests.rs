@@ -9,15 +9,16 @@ use crate::uncertainty::{BodyUncertainty, Uncertainty};
 use approx::assert_relative_eq;
 use ionfall_bath::Quality;
 use ionfall_job::parse;
-use ionfall_model::Role;
+use ionfall_model::{Parts, Role};
 use std::path::Path;
 
 const HOUR: f64 = 3600.0;
 
 /// Two plates in an acid bath stirred by air, 300 um wanted; `rest` is supply, plan and law.
-fn model(rest: &str) -> Model {
+fn model(rest: &str) -> Model<Parts<2>> {
     let job = format!("{}{rest}", include_str!("plates.toml"));
-    parse("job.toml", &job, Path::new("")).unwrap()
+    let model = parse("job.toml", &job, Path::new("")).unwrap();
+    model.try_into().expect("a planar job")
 }
 
 const TIMED: &str = "[supply]\nmean_current_density = \"2 A/dm2\"\n[plan]\ntime = \"20 h\"\n";
@@ -121,7 +122,7 @@ fn spread(thinnest_m: [f64; 2], limit_share: [f64; 2], voltage_v: [f64; 2]) -> S
 }
 
 struct Case {
-    model: Model,
+    model: Model<Parts<2>>,
     bodies: Vec<BodyOutcome>,
     supplies: Vec<SupplyOutcome>,
     moments: Vec<Moment>,

@@ -7,7 +7,7 @@ use crate::unit::Unit;
 use crate::values::{columns, names};
 use ionfall_bath::Quality;
 use ionfall_deposit::Outcome;
-use ionfall_model::{Electrode, Model};
+use ionfall_model::{Electrode, Model, Parts};
 
 /// Thickness from which millimetres are used, m.
 const MILLIMETRES_FROM_M: f64 = 2e-3;
@@ -33,11 +33,8 @@ pub(super) struct Field {
 }
 
 /// All that is known of this run, the most asked first.
-pub(super) fn fields<const D: usize>(
-    model: &Model,
-    electrodes: &[Electrode],
-    outcome: &Outcome<D>,
-) -> Vec<Field> {
+pub(super) fn fields<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -> Vec<Field> {
+    let electrodes = &model.geometry.electrodes;
     let known = columns(outcome);
     let values = |name: &str, factor: f64| -> Option<Vec<f64>> {
         let column = known.iter().find(|c| c.name == name)?;
@@ -134,7 +131,7 @@ fn time_unit<const D: usize>(outcome: &Outcome<D>) -> (Unit, f64) {
 }
 
 /// The thickness that is wanted, in its unit.
-fn wanted(model: &Model, factor: f64) -> Option<Mark> {
+fn wanted<G>(model: &Model<G>, factor: f64) -> Option<Mark> {
     model.wanted.as_ref().map(|w| Mark {
         value: factor * w.thickness_m,
         label: "wanted".into(),

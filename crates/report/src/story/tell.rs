@@ -29,13 +29,13 @@ use ionfall_model::{Model, Parts};
 impl Story {
     /// Of a finished run.
     pub fn new<const D: usize>(
-        model: &Model,
-        parts: &Parts<D>,
+        model: &Model<Parts<D>>,
         outcome: &Outcome<D>,
         summary: &Summary,
     ) -> Self {
+        let parts = &model.geometry;
         let domain = &parts.domain;
-        let fields = fields(model, &parts.electrodes, outcome);
+        let fields = fields(model, outcome);
         let lift = Lift::of(domain);
         let shapes = shapes(parts, outcome, &fields);
         let frames = frames(parts);
@@ -104,7 +104,7 @@ impl Story {
                 ])
                 .flatten()
                 .collect(),
-            setting: watch::setting(model, parts, summary, &wires, &cathodes),
+            setting: watch::setting(model, summary, &wires, &cathodes),
             wires,
             cathodes,
             cautions: summary.cautions.clone(),

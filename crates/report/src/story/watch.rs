@@ -19,8 +19,7 @@ const SAME_TIME: f64 = 1e-3;
 
 /// What the job sheet says of rectifier, places, looks and stop.
 pub(super) fn setting<const D: usize>(
-    model: &Model,
-    parts: &Parts<D>,
+    model: &Model<Parts<D>>,
     summary: &Summary,
     wires: &[Wire],
     cathodes: &[Wire],
@@ -28,7 +27,7 @@ pub(super) fn setting<const D: usize>(
     let axes = summary.grid.axes;
     let (tank, others) = wires.split_at(wires.len().min(1));
     let bodies: Vec<&Wire> = tank.iter().chain(cathodes).chain(others).collect();
-    let lacquered = lacquered(parts, axes);
+    let lacquered = lacquered(&model.geometry, axes);
     let mut places: Vec<_> = bodies.iter().map(|wire| hung(axes, wire)).collect();
     let mut hangs = hung_together(summary, &bodies);
     places.extend(lacquered.iter().cloned());
@@ -45,7 +44,7 @@ pub(super) fn setting<const D: usize>(
 }
 
 /// The volts to be expected; where the law of an electrode is not known no more than that they are higher.
-fn volts_words(model: &Model, volts: f64) -> String {
+fn volts_words<const D: usize>(model: &Model<Parts<D>>, volts: f64) -> String {
     let lacking = model.geometry.without_polarisation();
     if lacking.is_empty() {
         return format!(
@@ -61,7 +60,7 @@ fn volts_words(model: &Model, volts: f64) -> String {
     )
 }
 
-fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
+fn rectifier<const D: usize>(model: &Model<Parts<D>>, summary: &Summary) -> Vec<[String; 2]> {
     let plan = &model.plan;
     let [volts, amps] = peak(summary).map(f64::abs);
     let row = |what: &str, value: String| [what.into(), value];
@@ -126,9 +125,9 @@ fn rectifier(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
 }
 
 /// The supplies beside the main one: what they give, and between what.
-fn others(model: &Model, summary: &Summary) -> Vec<[String; 2]> {
+fn others<const D: usize>(model: &Model<Parts<D>>, summary: &Summary) -> Vec<[String; 2]> {
     let names = |list: &[usize]| {
-        let electrodes = model.geometry.electrodes();
+        let electrodes = &model.geometry.electrodes;
         let names = list.iter().filter_map(|n| electrodes.get(*n));
         names
             .map(|e| e.name.as_str())

@@ -6,7 +6,10 @@ use ionfall_deposit::levers::{Change, Lever, LeverAnswers};
 use serde_json::Value;
 
 /// Keys that need no unit.
-const WITHOUT: [&str; 75] = [
+const WITHOUT: [&str; 79] = [
+    "local_films",
+    "course",
+    "covering",
     "face",
     "most_on",
     "most_at_least",
@@ -79,6 +82,7 @@ const WITHOUT: [&str; 75] = [
     "answers",
     "evenness",
     "factor",
+    "first_order",
     "failure",
     "cost",
     "wants",
@@ -142,6 +146,7 @@ fn the_document_is_whole_and_says_its_units() {
         factor: 0.5,
         answers: Some(now),
         failure: None,
+        first_order: false,
     };
     let levers = Levers {
         now,
@@ -236,10 +241,7 @@ fn coats_say_their_sheet_resistance() {
     let mut case = tank();
     let summary = Summary::new(&case.model, &case.outcome, "0.0.0", None);
     assert!(summary.coats.is_empty());
-    let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
-        panic!("a tank has three dimensions");
-    };
-    parts.coats.push(ionfall_model::Coat {
+    case.model.geometry.coats.push(ionfall_model::Coat {
         electrode: 1,
         region: None,
         sheet_resistance_ohm: 0.3,
@@ -258,10 +260,7 @@ fn coats_say_their_sheet_resistance() {
 fn islands_that_are_left_out_are_told() {
     let mut case = tank();
     let mut told = |islands_m: f64| {
-        let ionfall_model::Geometry::Solid(parts) = &mut case.model.geometry else {
-            panic!("a tank has three dimensions");
-        };
-        parts.coats = vec![ionfall_model::Coat {
+        case.model.geometry.coats = vec![ionfall_model::Coat {
             electrode: 1,
             region: None,
             sheet_resistance_ohm: 500.0,
