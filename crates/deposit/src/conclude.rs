@@ -102,6 +102,7 @@ pub(crate) fn conclude<const D: usize>(
         snapshots: state.snapshots,
         recesses: None,
         covering: Vec::new(),
+        travelled: march.operator.positions.travelled,
         local: None,
         limit_a_per_m2: march.surface.limit_a_per_m2.clone(),
         growth_m_per_s: rates.growth_m_per_s,

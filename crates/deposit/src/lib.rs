@@ -53,6 +53,7 @@ mod operate;
 mod outcome;
 mod patch;
 mod place;
+pub mod positions;
 mod rates;
 mod reading;
 pub mod recess;

@@ -3,6 +3,7 @@
 use crate::cover::Covering;
 use crate::ledger::Ledger;
 use crate::place::Place;
+use crate::positions::Travelled;
 use crate::recess::Recesses;
 use crate::sensitivity::Sensitivity;
 use crate::state::{Moment, Snapshot};
@@ -244,6 +245,8 @@ pub struct Outcome<const D: usize> {
     pub sensitivities: Vec<Sensitivity>,
     /// How its facets are read.
     pub(crate) surface: Surface,
+    /// Bodies that travelled: metal and amounts are means over their positions.
+    pub travelled: Option<Travelled>,
     /// Bodies that turned: their metal is the mean over the turn.
     pub turned: Vec<Turned>,
     /// When the wanted thickness was reached everywhere, s.

@@ -7,6 +7,7 @@ use crate::nearby::Nearby;
 use crate::observer::{Observer, Stage};
 use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
+use crate::positions::Positions;
 use crate::sensitivity::sensitivities;
 use crate::settings::Settings;
 use crate::state::State;
@@ -101,6 +102,7 @@ pub(crate) fn run_with_shares<const D: usize>(
     let rings = Rings::new(&grid, parts, |f| {
         circuit.live.binary_search(&(f as u32)).is_ok()
     });
+    let positions = Positions::new(model, &grid, settings)?;
     let surface = Surface::new(&grid, &circuit, model, shares);
     let nodes = circuit.solver.nodes();
     let mut state = {
@@ -138,6 +140,7 @@ pub(crate) fn run_with_shares<const D: usize>(
             settings,
             observer,
             rings,
+            positions,
             last: None,
         },
         surface,
@@ -157,10 +160,11 @@ pub(crate) fn run_with_shares<const D: usize>(
         march.at_rest(&mut state, &rates);
     }
     let operator = &mut march.operator;
-    let sensitivities = match asked.is_pulsed() || settings.causes.is_empty() {
-        true => None,
-        false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
-    };
+    let sensitivities =
+        match asked.is_pulsed() || settings.causes.is_empty() || !parts.travels.is_empty() {
+            true => None,
+            false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
+        };
     let mut outcome = conclude(march, grid, state, point, rates);
     outcome.sensitivities = sensitivities.unwrap_or_default();
     outcome.field_s = clock.elapsed().as_secs_f64();

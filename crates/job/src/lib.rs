@@ -86,6 +86,7 @@ mod schema;
 mod skin;
 mod spatial;
 mod suggest;
+mod travel;
 mod turn;
 pub mod unit;
 mod vary;

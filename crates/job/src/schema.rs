@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, face, figures, insoluble, line, reading, repeat, wall, zone};
+use crate::{agitation, face, figures, insoluble, line, reading, repeat, travel, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -46,6 +46,7 @@ pub fn schema() -> Value {
             lead(),
             repeated(),
             ("turns", turns()),
+            (travel::KEY, travels()),
             ("coat", several(coat())),
             ("contact", several(contact())),
         ])
@@ -358,6 +359,22 @@ fn share(description: &str) -> Value {
         quantity(Dimension::Share, description),
         number("or a fraction"),
     ])
+}
+
+fn travels() -> Value {
+    table(
+        &[
+            ("by", point("way of a rod from end to end")),
+            (
+                "turn",
+                quantity(Dimension::Angle, "from one place of a carousel to the next"),
+            ),
+            ("about", direction()),
+            ("at", point("point of the carousel's axis")),
+            ("count", number("positions that metal is the mean over")),
+        ],
+        &[],
+    )
 }
 
 fn turns() -> Value {

@@ -165,6 +165,7 @@ impl<const D: usize> Tank<D> {
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
             turns: self.turns.clone(),
+            travels: self.travels.clone(),
             flow: self.flow.or_else(|| usual_flow(bath)),
             zones: self.zones.clone(),
             faces: self.faces.clone(),

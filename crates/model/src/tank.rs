@@ -7,7 +7,7 @@
 
 use crate::error::TankError;
 use crate::flow::Flow;
-use crate::geometry::{Coat, Contact, Face, Line, Reading, Turn, Zone};
+use crate::geometry::{Coat, Contact, Face, Line, Reading, Travel, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Step, Supply, Until};
@@ -52,6 +52,7 @@ pub struct Tank<const D: usize> {
     pub(crate) coats: Vec<Coat<D>>,
     pub(crate) contacts: Vec<Contact<D>>,
     pub(crate) turns: Vec<Turn<D>>,
+    pub(crate) travels: Vec<Travel<D>>,
     pub(crate) flow: Option<Flow<D>>,
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
@@ -167,6 +168,7 @@ impl<const D: usize> Tank<D> {
             coats: Vec::new(),
             contacts: Vec::new(),
             turns: Vec::new(),
+            travels: Vec::new(),
             flow: None,
             zones: Vec::new(),
             lines: Vec::new(),
@@ -375,6 +377,18 @@ impl<const D: usize> Tank<D> {
                 self
             }
             None => self.stray("film_ohm_m2", "electrode"),
+        }
+    }
+
+    /// The electrode added last travels: the ways from where it stands to its other positions, over all of which its
+    /// metal is the mean. It has no coat.
+    pub fn travels(mut self, others: Vec<Placement<D>>) -> Self {
+        match self.electrodes.len().checked_sub(1) {
+            Some(electrode) => {
+                self.travels.push(Travel { electrode, others });
+                self
+            }
+            None => self.stray("travels", "electrode"),
         }
     }
 

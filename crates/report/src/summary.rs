@@ -21,6 +21,7 @@ use ionfall_deposit::cover::Covering;
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
+use ionfall_deposit::positions::Travelled;
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::repeat::{RepeatOutcome, repeats};
 use ionfall_deposit::spread::Spread;
@@ -366,6 +367,9 @@ impl Summary {
             .iter()
             .filter_map(|c| c.islands_text(&outcome.covering));
         summary.notes.extend(islands.collect::<Vec<_>>());
+        summary
+            .notes
+            .extend(outcome.travelled.as_ref().map(travelled_text));
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
         summary.notes.extend(exact.into_iter().map(turned_text));
@@ -600,6 +604,17 @@ fn unknown_volts<const D: usize>(parts: &Parts<D>) -> Option<String> {
             names.join(" and ")
         )
     })
+}
+
+/// What the metal of bodies that travel is.
+fn travelled_text(travelled: &Travelled) -> String {
+    let names: Vec<String> = travelled.names.iter().map(|n| format!("`{n}`")).collect();
+    format!(
+        "{} travels: thickness, metal, charge and energy are means over {} positions; volts, current densities and shares \
+         of the limiting current are those of the position that is drawn",
+        names.join(", "),
+        travelled.positions
+    )
 }
 
 /// What the metal of a body that turns is.
