@@ -8,6 +8,7 @@
 //! within [`SAME_TIME`] of that of the run there; else nothing is told.
 
 use crate::error::DepositError;
+use crate::islands::Covering;
 use crate::observer::{Go, Observer, Stage};
 use crate::outcome::Outcome;
 use crate::run::{Begin, run_on_grid};
@@ -18,25 +19,11 @@ use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
 use ionfall_field::FieldError;
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Coat, Model, Parts};
-use serde::Serialize;
 
 /// Cells over those of the run.
 const CELLS: [f64; 2] = [4.0, 2.0];
 /// By how much the time of cover without islands may differ there.
 const SAME_TIME: f64 = 0.3;
-
-/// When an electrode is covered with the least and the most of islands.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Covering {
-    /// The electrode.
-    pub on: String,
-    /// Thickness of the islands, m.
-    pub islands_m: [f64; 2],
-    /// When its last place is covered, s; nothing where the plan ends before, or no current can flow.
-    pub covered_after_s: [Option<f64>; 2],
-    /// Size of the cells on which that was computed, over those of the run.
-    pub cells: f64,
-}
 
 /// Covers of the powder coats of a finished run of which the job says no islands, and that it covers.
 ///

@@ -41,6 +41,7 @@ mod drive;
 mod edge;
 mod error;
 mod face;
+pub mod islands;
 pub mod judge;
 pub mod ledger;
 pub mod levers;

@@ -1,6 +1,6 @@
 //! What a finished run has to say.
 
-use crate::cover::Covering;
+use crate::islands::Covering;
 use crate::ledger::Ledger;
 use crate::place::Place;
 use crate::positions::Travelled;

@@ -17,7 +17,7 @@ use ionfall_bath::constants::FARADAY_C_PER_MOL;
 use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
 use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
 use ionfall_bath::{Electrolyte, Quality, double_layer};
-use ionfall_deposit::cover::Covering;
+use ionfall_deposit::islands::Covering;
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;

@@ -56,7 +56,7 @@ pub struct Sound {
 
 impl Sound {
     /// Largest share that is not ruled out.
-    fn largest(&self) -> Option<f64> {
+    pub(super) fn largest(&self) -> Option<f64> {
         let share = self.share?;
         let meter = self.ammeter_share.unwrap_or(0.0);
         let off = share + self.plus_minus_share.unwrap_or(0.0).max(meter);
