@@ -2,6 +2,8 @@
 
 mod command;
 mod evenness;
+mod films;
+mod islands;
 mod mass_transfer;
 mod plates;
 mod points;

@@ -38,8 +38,7 @@ fn both_ends_are_told() {
     assert!(cautions.contains("does not enter"), "{cautions}");
 }
 
-/// A ball smaller than the groove stirs to its foot but for the corners; without a limit, or where the job gives no
-/// radius, nothing is computed.
+/// A ball smaller than the groove stirs to its foot but for the corners; without a limit nothing is computed.
 #[test]
 fn nothing_changes_where_nothing_is_sheltered() {
     let small = groove("agitation = \"air\"\nstirring_radius = \"0.12 mm\"");
@@ -48,9 +47,36 @@ fn nothing_changes_where_nothing_is_sheltered() {
         .filter(|[x, y, ..]| *y < -0.9e-3 && x.abs() < 0.2e-3)
         .collect();
     assert!(bottom.len() > 5 && bottom.iter().all(|[.., share, _]| *share == 1.0));
-    for without in ["stirring_radius = \"3.5 mm\"", "agitation = \"air\""] {
-        assert!(summary(&groove(without))["recesses"].is_null(), "{without}");
-    }
+    let without = "stirring_radius = \"3.5 mm\"";
+    assert!(summary(&groove(without))["recesses"].is_null());
+    // Where nobody says how the bath is stirred, nobody says how far that reaches.
+    let limit = "limiting_current_density = \"11 A/dm2\"";
+    assert!(summary(&groove(limit))["recesses"].is_null());
+}
+
+/// An agitation alone has its usual radius, and says so; the corners between open faces are then no recesses.
+#[test]
+fn the_usual_radius_finds_hollows_and_no_corners() {
+    let found = summary(&groove("agitation = \"air\""));
+    assert!(number(&found["recesses"]["least_share"]) < 0.016);
+    let band = &found["recesses"]["radius_band_m"];
+    assert!((number(&band[0]) - 1.5e-3).abs() < 1e-9 && (number(&band[1]) - 8e-3).abs() < 1e-9);
+    assert!(number(&found["verdict"]["metal"]["still_m"]) < 50e-6);
+    assert!(
+        found["cautions"]
+            .to_string()
+            .contains("say stirring_radius")
+    );
+    // A step of 8 mm, wider than the ball at both of its faces: one inner corner, no hollow.
+    let step = groove("agitation = \"air\"").replace(
+        "\"0.5 x 0 mm\",\n    \"0.5 x -1 mm\", \"-0.5 x -1 mm\", \"-0.5 x 0 mm\", \"-25 x 0 mm\"",
+        "\"25 x 8 mm\", \"0 x 8 mm\", \"0 x 0 mm\", \"-25 x 0 mm\"",
+    );
+    assert!(step.contains("0 x 8 mm"), "{step}");
+    let step = step.replace("0.06 mm", "0.3 mm");
+    assert!(summary(&step)["recesses"].is_null());
+    let given = step.replace("\"air\"", "\"air\"\nstirring_radius = \"3.5 mm\"");
+    assert!(!summary(&given)["recesses"].is_null());
 }
 
 /// What the tables say: the share that is left, 1 on the flat, and the limit there.

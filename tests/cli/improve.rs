@@ -16,6 +16,33 @@ const PLATES: &str = include_str!("jobs/limited-plates.toml");
 /// Plates without polarisation whose energy is dear and whose time is cheap.
 const PRICED: &str = include_str!("jobs/priced-plates.toml");
 
+/// A long plate with a coat between insulating walls; the wire touches it somewhere.
+const COATED: &str = r#"
+space = "planar"
+depth = "100 mm"
+[figures]
+wire = "30 mm"
+[tank]
+size = "100 x 40 mm"
+[bath]
+kind = "acid copper"
+agitation = "air"
+[[anode]]
+shape.rectangle = { from = "-5 x 38 mm", to = "105 x 45 mm" }
+[[work]]
+name = "mould"
+shape.rectangle = { from = "-5 x -5 mm", to = "105 x 8 mm" }
+coat = { sheet_resistance = "20 ohm/sq" }
+contact.shape.rectangle = { from = "wire - 2 mm x 7 mm", to = "wire + 2 mm x 9 mm" }
+[grid]
+finest = "2 mm"
+[supply]
+mean_current_density = "1 A/dm2"
+voltage_limit = "6 V"
+[plan]
+time = "2 h"
+"#;
+
 fn improved(bench: &Bench, arguments: &[&str]) -> (String, Value) {
     let output = bench.ionfall(&[&["improve", "job.toml"], arguments].concat());
     assert_eq!(output.status.code(), Some(0), "{}", said(&output));
@@ -222,6 +249,21 @@ fn hours_are_weighed_against_the_share() {
     ]);
     assert_eq!(output.status.code(), Some(2), "{}", said(&output));
     assert!(said(&output).contains("against itself"));
+}
+
+/// By symmetry metal has covered a coat soonest if the wire touches it in its middle.
+#[test]
+fn a_wire_belongs_in_the_middle_of_a_mould() {
+    let bench = Bench::new(COATED);
+    let asked = ["--free", "wire=20..70 mm", "--for", "cover"];
+    let (text, found) = improved(&bench, &asked);
+    let best = &found["cases"][found["best"].as_u64().unwrap() as usize - 1];
+    // To a cell.
+    let wire = number(&best["values"]["wire"]);
+    assert!((wire - 50.0).abs() <= 2.0, "{wire}");
+    let hours = |run: &str| found[run]["covered_after_h"].as_f64().unwrap();
+    assert!(hours("after") < 0.8 * hours("before"), "{text}");
+    assert!(text.contains("time of first cover"), "{text}");
 }
 
 /// The fewest hours are those at the largest current that the limit allows.

@@ -17,6 +17,7 @@ pub fn supply(hold: Hold) -> Supply {
         name: "supply".into(),
         hold,
         limits: Limits::default(),
+        ammeter_share: None,
         anodes: Vec::new(),
         thieves: Vec::new(),
     }

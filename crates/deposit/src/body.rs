@@ -10,7 +10,7 @@ use crate::statistics::{Distribution, distribution, share_below};
 use crate::surface::Surface;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::{Electrode, Model, Parts};
+use ionfall_model::{Electrode, Model, Parts, Role};
 
 /// The facets of the grid at the end.
 pub(crate) struct End {
@@ -88,6 +88,7 @@ impl<const D: usize> Fields<'_, D> {
         } else {
             self.ledger.dissolved_kg[e]
         };
+        let passive_a_per_m2 = self.passivates(model, electrode);
         BodyOutcome {
             name: electrode.name.clone(),
             copy_of: electrode.copy_of.clone(),
@@ -118,6 +119,8 @@ impl<const D: usize> Fields<'_, D> {
                 .any(|&f| self.state.limit_share[f].is_finite())
                 .then(|| extreme(&|f| self.state.limit_share[f], true))
                 .flatten(),
+            passivation_share: passive_a_per_m2
+                .and_then(|limit| extreme(&|f| current(f).max(0.0) / limit(f), true)),
             crowding: self.crowding(&own, area_m2),
             coat_drop_v: coated.then(|| own.iter().map(|&f| drop(f)).fold(0.0, f64::max)),
         }
@@ -125,6 +128,20 @@ impl<const D: usize> Fields<'_, D> {
 }
 
 impl<const D: usize> Fields<'_, D> {
+    /// The current density at which a facet of an electrode passivates, A/m2.
+    fn passivates(
+        &self,
+        model: &Model<Parts<D>>,
+        electrode: &Electrode,
+    ) -> Option<impl Fn(usize) -> f64> {
+        let dissolves = electrode.role == Role::Anode && electrode.kinetics.dissolves();
+        let anode = model.bath.anode.filter(|_| dissolves)?;
+        let mean = anode.passivation?.value;
+        let local = anode.passivates_by_film;
+        let share = move |f: usize| self.surface.shares.get(f).filter(|_| local).copied();
+        Some(move |f: usize| mean * share(f).unwrap_or(1.0))
+    }
+
     fn thickness_m(&self, f: usize) -> f64 {
         if self.plated {
             self.state.thickness_m[f]

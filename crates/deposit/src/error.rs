@@ -64,6 +64,17 @@ pub enum DepositError {
         /// Time since the start, s.
         time_s: f64,
     },
+    /// A body that travels meets something.
+    #[error(
+        "in one of its positions the surface of `{name}` differs by {off_percent:.1} %: on its way it leaves the liquid or \
+         touches something; make the way shorter"
+    )]
+    OffItsWay {
+        /// The electrode.
+        name: String,
+        /// Difference of its surface, %.
+        off_percent: f64,
+    },
     /// Stopped from outside.
     #[error("stopped")]
     Stopped,

@@ -20,6 +20,7 @@
 use crate::drive::{Demand, Point, Start, SupplyState, settle};
 use crate::error::DepositError;
 use crate::observer::Observer;
+use crate::positions::Positions;
 use crate::rates::Rates;
 use crate::settings::Settings;
 use crate::state::State;
@@ -123,6 +124,7 @@ pub(crate) struct Operator<'a, const D: usize> {
     pub settings: &'a Settings,
     pub observer: &'a mut dyn Observer,
     pub rings: Rings,
+    pub positions: Positions,
     /// The last solve of a circuit that does not change with the deposit.
     pub last: Option<Solved>,
 }
@@ -180,7 +182,8 @@ impl<const D: usize> Operator<'_, D> {
             (error, _) => error,
         };
         let point = self.settle(&asked.forward(), start).map_err(refused)?;
-        let mut rates = self.rates(&point);
+        let forward = asked.forward();
+        let mut rates = self.rates(&point, &forward, times)?;
         book(state, &point);
         if let Some(pulse) = asked.pulse {
             let mut reverse_rates = None;
@@ -204,7 +207,7 @@ impl<const D: usize> Operator<'_, D> {
                         error => error,
                     })?;
                 book(state, &back);
-                reverse_rates = Some((pulse.reverse_duty(), self.rates(&back)));
+                reverse_rates = Some((pulse.reverse_duty(), self.rates(&back, &demands, times)?));
             }
             rates = Rates::of_cycle((pulse.duty(), rates), reverse_rates);
         }
@@ -235,7 +238,12 @@ impl<const D: usize> Operator<'_, D> {
         )
     }
 
-    fn rates(&self, point: &Point) -> Rates {
+    fn rates(
+        &mut self,
+        point: &Point,
+        demands: &[Demand],
+        limits_times: f64,
+    ) -> Result<Rates, DepositError> {
         let mut rates = Rates::new(
             &self.circuit,
             point,
@@ -247,7 +255,10 @@ impl<const D: usize> Operator<'_, D> {
         if let Some(means) = self.rings.means(&rates.growth_m_per_s) {
             rates.standing_m_per_s = std::mem::replace(&mut rates.growth_m_per_s, means);
         }
-        rates
+        let (model, settings) = (self.model, self.settings);
+        self.positions
+            .mean(&mut rates, model, settings, demands, limits_times)?;
+        Ok(rates)
     }
 }
 

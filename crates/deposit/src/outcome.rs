@@ -1,7 +1,9 @@
 //! What a finished run has to say.
 
+use crate::islands::Covering;
 use crate::ledger::Ledger;
 use crate::place::Place;
+use crate::positions::Travelled;
 use crate::recess::Recesses;
 use crate::sensitivity::Sensitivity;
 use crate::state::History;
@@ -11,6 +13,7 @@ use crate::turn::Turned;
 use ionfall_field::Solution;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Pulse, Role};
+use ionfall_network::LocalLimits;
 use serde::{Deserialize, Serialize};
 
 /// What happened at one electrode. Thickness and metal need a plan.
@@ -52,6 +55,9 @@ pub struct BodyOutcome {
     pub cover: Cover,
     /// Largest share of the limiting current density over the whole plan, where there is a limit.
     pub limit_share: Option<Place>,
+    /// Largest share of the current density at which the anode passivates in its local film, at the end; of anodes of
+    /// the bath's metal of which that is known.
+    pub passivation_share: Option<Place>,
     /// Where the deposit is thick for the room in front of it.
     pub crowding: Option<Crowding>,
     /// Largest drop of potential in the coat, from the metal behind to the farthest place, V.
@@ -266,6 +272,10 @@ pub struct Outcome<const D: usize> {
     /// Largest share of the limiting current density at each facet over the plan; not a number
     /// without a limit.
     pub limit_share: Vec<f64>,
+    /// Limiting current density at each facet, A/m2; not a number without a limit.
+    pub limit_a_per_m2: Vec<f64>,
+    /// How the film varies over faces, where it does.
+    pub local: Option<LocalLimits>,
     /// Overpotential of each facet, V: metal (or coat) minus electrolyte at the surface.
     pub overpotential_v: Vec<f64>,
     /// Potential of the metal or coat behind each facet, V.
@@ -297,6 +307,8 @@ pub struct Outcome<const D: usize> {
     pub history: History,
     /// Sheltered places, if they were [looked for](crate::still::recesses) and there are any.
     pub recesses: Option<Recesses>,
+    /// When powder coats are covered with [islands](crate::cover::covering), if that was worked out.
+    pub covering: Vec<Covering>,
     /// Growth of each facet at the end, m/s (negative where metal dissolves).
     pub growth_m_per_s: Vec<f64>,
     /// How the field of the end follows the [causes](crate::Settings::causes) that were asked for; empty where that
@@ -304,6 +316,8 @@ pub struct Outcome<const D: usize> {
     pub sensitivities: Vec<Sensitivity>,
     /// How its facets are read.
     pub(crate) surface: Surface,
+    /// Bodies that travelled: metal and amounts are means over their positions.
+    pub travelled: Option<Travelled>,
     /// Bodies that turned: their metal is the mean over the turn.
     pub turned: Vec<Turned>,
     /// When the wanted thickness is reached everywhere.

@@ -75,7 +75,7 @@ impl Rates {
     }
 
     /// Adds `weight` times other rates.
-    fn add(&mut self, weight: f64, other: &Self) {
+    pub fn add(&mut self, weight: f64, other: &Self) {
         self.ledger.add(weight, &other.ledger);
         for (sum, more) in self.growth_m_per_s.iter_mut().zip(&other.growth_m_per_s) {
             *sum += weight * more;

@@ -8,6 +8,8 @@ use serde::Serialize;
 pub struct Recesses {
     /// Radius of the ball that does not enter them, m.
     pub radius_m: f64,
+    /// What that may be, m, where it is the usual one of the agitation rather than the job's.
+    pub radius_band_m: Option<[f64; 2]>,
     /// Film of open flow, m.
     pub film_m: f64,
     /// Share of the limiting current that is left at each facet; 1 in the open.

@@ -69,6 +69,7 @@ mod tests {
             name: String::new(),
             hold: Hold::Current(1.0),
             limits: Limits::default(),
+            ammeter_share: None,
             anodes: anodes.to_vec(),
             thieves: thieves.to_vec(),
         };

@@ -7,6 +7,7 @@ use crate::nearby::Nearby;
 use crate::observer::{Observer, Stage};
 use crate::operate::{Asked, Operator, Solved};
 use crate::outcome::Outcome;
+use crate::positions::Positions;
 use crate::sensitivity::sensitivities;
 use crate::settings::Settings;
 use crate::state::State;
@@ -14,7 +15,7 @@ use crate::surface::Surface;
 use crate::turn::Rings;
 use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts};
-use ionfall_network::Circuit;
+use ionfall_network::{Circuit, local_limits};
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -77,26 +78,32 @@ pub fn run_on_grid<const D: usize>(
     begin: Begin,
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
-    run_sheltered(model, grid, settings, begin, observer, &[])
+    let parts = &model.geometry;
+    let local = local_limits(&grid, parts, model.bath.local_film.as_ref());
+    let shares = local.as_ref().map_or(&[][..], |local| &local.shares);
+    let mut outcome = run_with_shares(model, grid, settings, begin, observer, shares)?;
+    outcome.local = local;
+    Ok(outcome)
 }
 
-/// The same where facets get only a share of their limiting currents; without shares all of it.
-pub(crate) fn run_sheltered<const D: usize>(
+/// The same where facets have a share of their limiting currents; without shares all of it.
+pub(crate) fn run_with_shares<const D: usize>(
     model: &Model<Parts<D>>,
     mut grid: Grid<D>,
     settings: &Settings,
     begin: Begin,
     observer: &mut dyn Observer,
-    shelter: &[f64],
+    shares: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
     let clock = Instant::now();
     let parts = &model.geometry;
     let kappa = model.bath.conductivity.value;
-    let mut circuit = Circuit::sheltered(&grid, parts, &model.supplies, kappa, shelter)?;
+    let mut circuit = Circuit::with_shares(&grid, parts, &model.supplies, kappa, shares)?;
     let rings = Rings::new(&grid, parts, |f| {
         circuit.live.binary_search(&(f as u32)).is_ok()
     });
-    let surface = Surface::new(&grid, &circuit, model);
+    let positions = Positions::new(model, &grid, settings)?;
+    let surface = Surface::new(&grid, &circuit, model, shares);
     let nodes = circuit.solver.nodes();
     let mut state = {
         let limits: Vec<bool> = surface
@@ -133,6 +140,7 @@ pub(crate) fn run_sheltered<const D: usize>(
             settings,
             observer,
             rings,
+            positions,
             last: None,
         },
         surface,
@@ -152,10 +160,11 @@ pub(crate) fn run_sheltered<const D: usize>(
         march.at_rest(&mut state, &rates);
     }
     let operator = &mut march.operator;
-    let sensitivities = match asked.is_pulsed() || settings.causes.is_empty() {
-        true => None,
-        false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
-    };
+    let sensitivities =
+        match asked.is_pulsed() || settings.causes.is_empty() || !parts.travels.is_empty() {
+            true => None,
+            false => sensitivities(operator, &asked.forward(), &point, &settings.causes)?,
+        };
     let mut outcome = conclude(march, grid, state, point, rates);
     outcome.sensitivities = sensitivities.unwrap_or_default();
     outcome.field_s = clock.elapsed().as_secs_f64();

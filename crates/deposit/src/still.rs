@@ -3,23 +3,25 @@
 //! A run takes every place for stirred to its foot. Where a ball of the radius of stirring does not enter, the
 //! liquid may stand still instead, and diffusion from the mouth is all that feeds the place: its
 //! [shelter](fn@ionfall_network::shelter) says how much of the limiting current is left. The truth lies between, so the
-//! run is gone through once more with those limits, and both ends are told, where the job gives that radius.
+//! run is gone through once more with those limits, and both ends are told. The radius is the job's, else the usual one
+//! of the agitation, which is known to a factor of two: then corners between stirred faces, which no ball enters, count
+//! as stirred ([`stir_corners`]), so that nothing is told of a work without recesses.
 //!
-//! The film is that of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
+//! The film is the mean one of the limiting current, `delta = z F D c / i_L`, else that of the bath. Where a limit is not
 //! known nothing is computed; nothing is solved again where no sheltered place comes near its own limit.
 
 use crate::error::DepositError;
 use crate::observer::{Observer, Stage};
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::recess::{Recesses, Still, StillBody};
-use crate::run::{Begin, run_sheltered};
+use crate::run::{Begin, run_with_shares};
 use crate::settings::Settings;
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
-use ionfall_bath::{Electrolyte, Grade};
+use ionfall_bath::{Electrolyte, Figure, Grade};
 use ionfall_field::FieldError;
 use ionfall_mesh::grid::Grid;
 use ionfall_model::{Model, Parts};
-use ionfall_network::shelter;
+use ionfall_network::{shelter, stir_corners};
 
 /// Share of its own limit below which a sheltered place gets what it would get in the open: the drop of 2 mV that
 /// belongs to it moves no current.
@@ -41,10 +43,10 @@ pub fn recesses<const D: usize>(
     let Some(film_m) = film_m(&model.bath, largest) else {
         return Ok(None);
     };
-    let given = model.bath.stirring_radius;
-    let Some(radius_m) = given.filter(|r| r.grade == Grade::Given).map(|r| r.value) else {
+    let Some(radius) = radius(&model.bath) else {
         return Ok(None);
     };
+    let radius_m = radius.value;
     observer.begins(Stage::Field, "looking for sheltered places");
     let Some(mut shelter) = shelter(grid, parts, film_m, radius_m)? else {
         return Ok(None);
@@ -53,6 +55,9 @@ pub fn recesses<const D: usize>(
         if limits[f].is_nan() || in_zone(grid, parts, f) {
             *share = 1.0;
         }
+    }
+    if radius.grade != Grade::Given {
+        stir_corners(grid, &mut shelter, radius_m);
     }
     let least_share = shelter.iter().copied().fold(1.0, f64::min);
     if least_share >= 1.0 {
@@ -67,12 +72,19 @@ pub fn recesses<const D: usize>(
     };
     Ok(Some(Recesses {
         radius_m,
+        radius_band_m: radius.band,
         film_m,
-        limit_a_per_m2: limits.iter().zip(&shelter).map(|(i, s)| i * s).collect(),
+        limit_a_per_m2: product(&outcome.limit_a_per_m2, &shelter),
         shelter,
         least_share,
         still,
     }))
+}
+
+/// The radius of stirring: as given, else what is usual for an agitation that the job names.
+fn radius(bath: &Electrolyte) -> Option<Figure> {
+    let said = |r: &Figure| r.grade == Grade::Given || bath.film.is_some();
+    bath.stirring_radius.filter(said)
 }
 
 fn still<const D: usize>(
@@ -83,7 +95,11 @@ fn still<const D: usize>(
 ) -> Result<Still, DepositError> {
     let begin = Begin::Warm(outcome.solution.potential_v.clone());
     let grid = outcome.grid.clone();
-    match run_sheltered(model, grid, settings, begin, &mut (), shelter) {
+    let shares = match &outcome.local {
+        Some(local) => product(&local.shares, shelter),
+        None => shelter.to_vec(),
+    };
+    match run_with_shares(model, grid, settings, begin, &mut (), &shares) {
         Ok(found) => Ok(Still {
             bodies: (found.bodies.iter())
                 .filter(|b| b.role.is_cathode())
@@ -102,6 +118,10 @@ fn still<const D: usize>(
         }),
         Err(error) => Err(error),
     }
+}
+
+fn product(a: &[f64], b: &[f64]) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a * b).collect()
 }
 
 fn still_body(body: &BodyOutcome) -> StillBody {

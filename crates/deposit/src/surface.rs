@@ -19,17 +19,27 @@ pub(crate) struct Surface {
     decides: Vec<bool>,
     /// How values of the facets are read.
     pub patches: Patches,
-    /// Growth at the limiting current, m/s; not a number without a limit.
+    /// The limiting current density, A/m2; not a number without a limit.
+    pub limit_a_per_m2: Vec<f64>,
+    /// Growth at it, m/s; not a number without a limit.
     pub limit_m_per_s: Vec<f64>,
     /// Time in which the film in front of each facet empties and fills, s; not a number without a limit.
     pub film_s: Vec<f64>,
+    /// Limiting current of each facet over that of its law, where films vary; empty where they do not.
+    pub shares: Vec<f64>,
     /// Thickness that conducts as well as the coat (zero without a coat) and thickness of the first
     /// islands, m.
     pub own_thickness_m: Vec<[f64; 2]>,
 }
 
 impl Surface {
-    pub fn new<const D: usize>(grid: &Grid<D>, circuit: &Circuit, model: &Model<Parts<D>>) -> Self {
+    /// Of facets that have these shares of their limiting currents; of all of it, without shares.
+    pub fn new<const D: usize>(
+        grid: &Grid<D>,
+        circuit: &Circuit,
+        model: &Model<Parts<D>>,
+        shares: &[f64],
+    ) -> Self {
         let parts = &model.geometry;
         let facets = grid.facets.len();
         let electrode = circuit.electrode.clone();
@@ -46,7 +56,7 @@ impl Surface {
             .own_thickness_m(model.bath.metal.resistivity.value);
         own_thickness_m.resize(facets, [0.0; 2]);
         let known = model.bath.limiting_current.map(|figure| figure.value);
-        let limits = limits(circuit, parts, facets, known);
+        let limits = limits(circuit, parts, shares, known);
         let decides = |f: usize| {
             let facet = &grid.facets[f];
             let wanted = model.wanted.as_ref();
@@ -58,6 +68,8 @@ impl Surface {
             patches: Patches::new(grid, live),
             limit_m_per_s: limits.iter().map(|i| rate * i).collect(),
             film_s: limits.iter().map(|&i| film_s(&model.bath, i)).collect(),
+            limit_a_per_m2: limits,
+            shares: shares.to_vec(),
             own_thickness_m,
             electrode,
             area_m2,
@@ -140,14 +152,14 @@ impl Surface {
 }
 
 /// The limiting current density of each facet of a cathode, A/m2: that of its law, or of a cathode without
-/// polarisation that of the bath; not a number where there is none.
+/// polarisation its share of that of the bath; not a number where there is none.
 fn limits<const D: usize>(
     circuit: &Circuit,
     parts: &Parts<D>,
-    facets: usize,
+    shares: &[f64],
     bath_a_per_m2: Option<f64>,
 ) -> Vec<f64> {
-    let mut limits = vec![f64::NAN; facets];
+    let mut limits = vec![f64::NAN; circuit.electrode.len()];
     for (facet, &f) in circuit.solver.facets().iter().zip(&circuit.live) {
         let f = f as usize;
         if !parts.electrodes[usize::from(circuit.electrode[f])]
@@ -162,7 +174,8 @@ fn limits<const D: usize>(
         // Laws stand in the order of the electrodes, each in the open and then in every zone.
         let zone = (law % (parts.zones.len() + 1)).checked_sub(1);
         let stirred = zone.map_or(1.0, |z| parts.zones[z].limit_factor);
-        if let Some(limit) = of_law.or(of_bath.map(|i| stirred * i)) {
+        let share = stirred * shares.get(f).copied().unwrap_or(1.0);
+        if let Some(limit) = of_law.or(of_bath.map(|i| share * i)) {
             limits[f] = limit;
         }
     }

@@ -8,6 +8,7 @@ mod pulses;
 mod repeats;
 mod sensitivity;
 mod supplies;
+mod travel;
 mod turns;
 mod words;
 

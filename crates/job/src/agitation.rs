@@ -6,22 +6,27 @@
 //! agitation = { rod = "3 m/min", length = "100 mm" }     # length of the face along the movement
 //! agitation = { air = "2 %" }                            # share of gas in the bath
 //! agitation = { flow = "0.5 m/s", gap = "20 mm", length = "100 mm", width = "200 mm" }
+//! agitation = { jet = "2 m/s", nozzle = "5 mm", distance = "30 mm", radius = "30 mm" }
 //! agitation = { rotating_cylinder = "500 rev/min", diameter = "20 mm" }
 //! agitation = { rotating_disk = "500 rev/min", diameter = "10 mm" }
 //! agitation = { film = "50 um" }
 //! ```
+//! Which way the liquid moves along the faces, so that films can vary over them, says [`flow`](crate::flow).
 
+use crate::flow;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::transfer::Agitation;
 use ionfall_bath::transfer::correlation::Channel;
+use ionfall_bath::transfer::jet::Jet;
 
 /// The key that says which set-up it is.
-pub(crate) const WAYS: [&str; 7] = [
+pub(crate) const WAYS: [&str; 8] = [
     "still",
     "rod",
     "air",
     "flow",
+    "jet",
     "rotating_cylinder",
     "rotating_disk",
     "film",
@@ -38,12 +43,31 @@ pub(crate) fn words() -> Vec<&'static str> {
     Agitation::NAMED.iter().map(|(name, ..)| *name).collect()
 }
 
+/// What is stirred.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Place {
+    /// The bath.
+    Bath,
+    /// A part of it.
+    Zone,
+}
+
 /// Reads an agitation.
-pub(crate) fn read(item: &Item) -> Option<Agitation> {
+pub(crate) fn read(item: &Item, place: Place) -> Option<Agitation> {
     if item.is_text() {
         return item.choice(&words()).and_then(Agitation::find);
     }
     let table = item.table()?;
+    if matches!(place, Place::Zone) {
+        for key in flow::KEYS {
+            if let Some(item) = table.get(key) {
+                item.fault(
+                    "the film of a zone is the same all over it",
+                    "leave this out, or say it in the agitation of the bath",
+                );
+            }
+        }
+    }
     let agitation = table
         .one_of(&WAYS)
         .and_then(|(way, figure)| by_figures(&table, way, &figure));
@@ -53,10 +77,14 @@ pub(crate) fn read(item: &Item) -> Option<Agitation> {
 
 fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
     match way {
-        "still" => Some(Agitation::StillFace {
-            height_m: figure.positive(Dimension::Length)?,
-        }),
+        "still" => {
+            table.has("up");
+            Some(Agitation::StillFace {
+                height_m: figure.positive(Dimension::Length)?,
+            })
+        }
         "rod" => {
+            table.has("along");
             let length = table.need_length("length");
             let speed_m_per_s = figure.positive(Dimension::Speed)?;
             figure.usual(Dimension::Speed, speed_m_per_s, ROD_M_PER_S, "m/min");
@@ -69,6 +97,7 @@ fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
             gas_share: figure.positive(Dimension::Share)?,
         }),
         "flow" => {
+            table.has("along");
             let (gap, length) = (table.need_length("gap"), table.need_length("length"));
             let width_m = match table.get("width") {
                 Some(item) => Some(item.positive(Dimension::Length)?),
@@ -81,6 +110,20 @@ fn by_figures(table: &Table, way: &str, figure: &Item) -> Option<Agitation> {
                 gap_m: gap?,
                 width_m,
                 length_m: length?,
+            }))
+        }
+        "jet" => {
+            table.has("along");
+            table.has("at");
+            let lengths = ["nozzle", "distance", "radius"].map(|key| table.need_length(key));
+            let speed_m_per_s = figure.positive(Dimension::Speed)?;
+            figure.usual(Dimension::Speed, speed_m_per_s, FLOW_M_PER_S, "m/s");
+            let [nozzle, distance, radius] = lengths;
+            Some(Agitation::Impinging(Jet {
+                speed_m_per_s,
+                nozzle_m: nozzle?,
+                distance_m: distance?,
+                radius_m: radius?,
             }))
         }
         "rotating_cylinder" => {

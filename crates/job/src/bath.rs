@@ -16,7 +16,7 @@
 //! `density`, `viscosity`, `density_difference`, `limiting_current_density`. The metal itself may
 //! differ from the handbook as it grows: `deposit_density`, `deposit_resistivity`.
 
-use crate::agitation;
+use crate::agitation::{self, Place};
 use crate::document;
 use crate::fault::{Faults, JobError};
 use crate::reader::{Item, Table};
@@ -133,7 +133,9 @@ pub(crate) fn kinds() -> Vec<&'static str> {
 fn given(table: &Table) -> Given {
     let positive = |key, dimension| table.get(key)?.positive(dimension);
     Given {
-        agitation: table.get("agitation").and_then(|i| agitation::read(&i)),
+        agitation: table
+            .get("agitation")
+            .and_then(|i| agitation::read(&i, Place::Bath)),
         stirring_radius_m: positive("stirring_radius", Dimension::Length),
         conductivity_s_per_m: positive("conductivity", Dimension::Conductivity),
         efficiency: table.get("efficiency").and_then(|i| i.share()),

@@ -3,6 +3,7 @@
 use crate::draw;
 use crate::drawing::Drawing;
 use crate::face;
+use crate::flow;
 use crate::law::{self, Background};
 use crate::line;
 use crate::named::{self, Hung, On};
@@ -11,6 +12,7 @@ use crate::reader::{Item, Table, unusual};
 use crate::reading;
 use crate::repeat::{self, Copy};
 use crate::skin::{self, Skin};
+use crate::travel;
 use crate::turn;
 use crate::unit::Dimension;
 use crate::wall::{self, Room};
@@ -18,7 +20,7 @@ use crate::zone;
 use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet, Region, Space, StopOff};
 use ionfall_mesh::solid::{Bounds, Cuboid, HalfSpace, Placement, Solid};
-use ionfall_model::{Coat, Contact, Electrode, Parts, Role, Turn, usual_cells_m};
+use ionfall_model::{Coat, Contact, Electrode, Parts, Role, Travel, Turn, usual_cells_m};
 use ionfall_numerics::number::significant;
 use std::collections::HashSet;
 use std::ops::Range;
@@ -106,6 +108,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     }
     let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
     let zones = zone::read::<D, W>(job, bath, folder);
+    let flow = flow::read::<D>(job, space, room.has_level);
     let lines = line::read::<D>(job, whole.then_some(bodies.electrodes.as_slice()));
     let faces = face::read::<D, W>(job, whole.then_some(bodies.hung()), folder);
     let readings = reading::read::<D>(job, liquid.as_ref());
@@ -126,6 +129,8 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         coats: bodies.coats,
         contacts: bodies.contacts,
         turns: bodies.turns,
+        travels: bodies.travels,
+        flow: flow?,
         zones: zones?,
         lines: lines?,
         faces: faces?,
@@ -174,9 +179,26 @@ fn electrodes<const D: usize, W: Drawing<D>>(
                 Some(item) => turn::read::<D>(&item, room.space, bodies.electrodes.len()).map(Some),
                 None => Some(None),
             };
+            let ways = match table.get(travel::KEY) {
+                Some(item) if table.has("coat") => {
+                    item.fault(
+                        "a coat grows while it travels, which is not computed",
+                        "leave out `travels`, or the coat",
+                    );
+                    None
+                }
+                Some(item) => travel::read::<D, W>(&item, room.space),
+                None => Some(Vec::new()),
+            };
             let added = bodies.add::<W>(table, &name, solid, BodyKind::Electrode);
-            if let (Some(added), Some(kinetics), Some(lead_ohm), Some(film_ohm_m2), Some(turn)) =
-                (added, kinetics, lead, film, turn)
+            if let (
+                Some(added),
+                Some(kinetics),
+                Some(lead_ohm),
+                Some(film_ohm_m2),
+                Some(turn),
+                Some(ways),
+            ) = (added, kinetics, lead, film, turn, ways)
             {
                 let electrode = Electrode {
                     body: 0,
@@ -188,6 +210,12 @@ fn electrodes<const D: usize, W: Drawing<D>>(
                     film_ohm_m2,
                 };
                 for hung in added {
+                    if !ways.is_empty() {
+                        bodies.travels.push(Travel {
+                            electrode: bodies.electrodes.len(),
+                            others: ways.clone(),
+                        });
+                    }
                     bodies.hang(&electrode, &hung, skin.as_ref(), turn.as_ref());
                 }
             } else {
@@ -300,6 +328,7 @@ struct Bodies<'a, const D: usize> {
     coats: Vec<Coat<D>>,
     contacts: Vec<Contact<D>>,
     turns: Vec<Turn<D>>,
+    travels: Vec<Travel<D>>,
     /// From where each electrode is drawn to where it is.
     moved: Vec<Placement<D>>,
     names: HashSet<String>,
@@ -317,6 +346,7 @@ impl<'a, const D: usize> Bodies<'a, D> {
             coats: Vec::new(),
             contacts: Vec::new(),
             turns: Vec::new(),
+            travels: Vec::new(),
             moved: Vec::new(),
             names: HashSet::new(),
             copies: 0,

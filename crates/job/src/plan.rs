@@ -23,6 +23,8 @@ use ionfall_model::{Electrode, Hold, Limits, Pulse, Role, Setting, Step, Supply,
 /// Keys of what is held constant.
 const HOLDS: [&str; 3] = ["current", "voltage", "mean_current_density"];
 
+/// Usual tolerances of ammeters.
+const AMMETER: [f64; 2] = [0.001, 0.1];
 /// What rectifiers of tanks give, V.
 const USUAL_V: [f64; 2] = [0.01, 100.0];
 /// Mean current densities, A/m2.
@@ -133,6 +135,11 @@ fn supply(
     };
     let given = table.one_of(&HOLDS);
     let current_limit = (table.get("current_limit")).map(|i| i.positive(Dimension::Current));
+    let ammeter = (table.get("ammeter")).map(|i| {
+        let share = i.share()?;
+        i.usual(Dimension::Share, share, AMMETER, "%");
+        Some(share)
+    });
     let limit = table.get("voltage_limit").map(|i| {
         let volts = i.positive(Dimension::Voltage)?;
         i.usual(Dimension::Voltage, volts, USUAL_V, "V");
@@ -171,6 +178,10 @@ fn supply(
         limits: Limits {
             voltage_v: known(limit)?,
             current_a: known(current_limit)?,
+        },
+        ammeter_share: match ammeter {
+            Some(share) => Some(share?),
+            None => None,
         },
         anodes: anodes?,
         thieves,

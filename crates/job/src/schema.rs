@@ -5,7 +5,7 @@ use crate::drawing::Drawing;
 use crate::flat::Flat;
 use crate::spatial::Spatial;
 use crate::unit::Dimension;
-use crate::{agitation, face, figures, insoluble, line, reading, repeat, wall, zone};
+use crate::{agitation, face, figures, insoluble, line, reading, repeat, travel, wall, zone};
 use ionfall_bath::Metal;
 use ionfall_bath::recipe::RECIPES;
 use ionfall_model::{Output, Role};
@@ -46,6 +46,7 @@ pub fn schema() -> Value {
             lead(),
             repeated(),
             ("turns", turns()),
+            (travel::KEY, travels()),
             ("coat", several(coat())),
             ("contact", several(contact())),
         ])
@@ -313,6 +314,7 @@ fn stirring() -> Value {
                 "still" => length("height of the face"),
                 "rod" => quantity(Dimension::Speed, "of the rod"),
                 "air" => quantity(Dimension::Share, "gas in the bath"),
+                "jet" => quantity(Dimension::Speed, "in the nozzle of a jet onto the face"),
                 "flow" => quantity(Dimension::Speed, "mean, past the face"),
                 "film" => length("diffusion film"),
                 _ => quantity(Dimension::Rotation, "of the work"),
@@ -325,6 +327,12 @@ fn stirring() -> Value {
         ("gap", length("to the opposite wall")),
         ("width", length("of the channel")),
         ("diameter", length("of the work")),
+        ("nozzle", length("diameter of the jet's nozzle")),
+        ("distance", length("of the nozzle from the face")),
+        ("radius", length("of the face about the jet's axis")),
+        ("up", direction()),
+        ("along", direction()),
+        ("at", point("of the jet's axis")),
     ]);
     either(&[words(&agitation::words()), table(&keys, &[])])
 }
@@ -351,6 +359,22 @@ fn share(description: &str) -> Value {
         quantity(Dimension::Share, description),
         number("or a fraction"),
     ])
+}
+
+fn travels() -> Value {
+    table(
+        &[
+            ("by", point("way of a rod from end to end")),
+            (
+                "turn",
+                quantity(Dimension::Angle, "from one place of a carousel to the next"),
+            ),
+            ("about", direction()),
+            ("at", point("point of the carousel's axis")),
+            ("count", number("positions that metal is the mean over")),
+        ],
+        &[],
+    )
 }
 
 fn turns() -> Value {
@@ -624,6 +648,10 @@ fn supply() -> Value {
                 Dimension::Current,
                 "most it can give where it holds a voltage",
             ),
+        ),
+        (
+            "ammeter",
+            quantity(Dimension::Share, "by which its ammeter may be off"),
         ),
         ("anodes", list(text("anode on it"))),
         ("thieves", list(text("thief on it"))),

@@ -9,7 +9,7 @@
 //! A face inside a zone has the limiting current of the bath times the factor of the zone. Where
 //! zones overlap the last one counts.
 
-use crate::agitation;
+use crate::agitation::{self, Place};
 use crate::draw;
 use crate::drawing::Drawing;
 use crate::law::Background;
@@ -45,7 +45,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
 }
 
 fn stirred(item: &Item, bath: &Background) -> Option<f64> {
-    let agitation = agitation::read(item)?;
+    let agitation = agitation::read(item, Place::Zone)?;
     bath.limit_factor(&agitation)
         .map_err(|error| {
             item.fault(

@@ -20,6 +20,96 @@ fn good() -> (Model, Parts<3>) {
     (model, parts)
 }
 
+/// Ways of the liquid: up in space unless it is said, along a flow where it is said, none of a word; none in a zone.
+#[test]
+fn films_know_their_way() {
+    let flow = |agitation: &str, more: &str| {
+        let text = format!(
+            "tank = {{ size = \"100 x 100 x 100 mm\" }}\nbath = {{ kind = \"acid copper\", agitation = {agitation} }}\n\
+             supply = {{ current = \"1 A\" }}\nanode = [{{ wall = \"x\" }}]\nwork = [{{ wall = \"-x\" }}]\n{more}"
+        );
+        let model = read(&text).map_err(|faults| faults.render())?;
+        let Geometry::Solid(parts) = model.geometry else {
+            panic!("a tank");
+        };
+        Ok(parts.flow.map(|f| (f.direction, f.at)))
+    };
+    let found = |agitation: &str| flow(agitation, "").unwrap_or_else(|e: String| panic!("{e}"));
+    assert_eq!(found("\"still\""), None);
+    assert_eq!(
+        found("{ still = \"80 mm\" }"),
+        Some(([0.0, 0.0, 1.0], [0.0; 3]))
+    );
+    let up = found("{ still = \"80 mm\", up = \"y\" }").unwrap().0;
+    assert_eq!(up, [0.0, 1.0, 0.0]);
+    let rod = "rod = \"3 m/min\", length = \"80 mm\"";
+    assert_eq!(found(&format!("{{ {rod} }}")), None);
+    let along = found(&format!("{{ {rod}, along = \"-y\" }}")).unwrap().0;
+    assert_eq!(along, [0.0, -1.0, 0.0]);
+    let jet = "jet = \"2 m/s\", nozzle = \"5 mm\", distance = \"30 mm\", radius = \"30 mm\"";
+    let (axis, at) = found(&format!(
+        "{{ {jet}, along = \"-x\", at = \"0 x 50 x 40 mm\" }}"
+    ))
+    .unwrap();
+    assert_eq!((axis, at), ([-1.0, 0.0, 0.0], [0.0, 0.05, 0.04]));
+    let told = |agitation: &str, more: &str| flow(agitation, more).unwrap_err();
+    assert!(told(&format!("{{ {jet}, along = \"-x\" }}"), "").contains("`at`"));
+    assert!(told("{ film = \"50 um\", along = \"x\" }", "").contains("`along`"));
+    let zone = "[[agitation_zone]]\nshape.box = { size = \"10 x 10 x 10 mm\" }\nagitation = { still = \"80 mm\", up = \"y\" }";
+    assert!(told("\"air\"", zone).contains("the film of a zone is the same all over it"));
+}
+
+/// Positions of a rod at even times of a crank, and of a carousel; what cannot be.
+#[test]
+fn work_that_travels() {
+    let travels = |way: &str, more: &str| {
+        let text = format!(
+            "tank = {{ size = \"100 x 100 x 100 mm\" }}\nbath = {{ kind = \"acid copper\" }}\nsupply = {{ current = \"1 A\" }}\n\
+             anode = [{{ wall = \"x\" }}]\n[[work]]\nshape.ball = {{ radius = \"10 mm\", centre = \"40 x 50 x 50 mm\" }}\n\
+             travels = {way}\n{more}"
+        );
+        let model = read(&text).map_err(|faults| faults.render())?;
+        let Geometry::Solid(parts) = model.geometry else {
+            panic!("a tank");
+        };
+        Ok(parts.travels[0]
+            .others
+            .iter()
+            .map(|w| w.apply(&[0.04, 0.05, 0.05]))
+            .collect())
+    };
+    let found =
+        |way: &str| -> Vec<[f64; 3]> { travels(way, "").unwrap_or_else(|e: String| panic!("{e}")) };
+    let rod = found("{ by = \"0 x 40 x 0 mm\", count = 3 }");
+    let aside = 0.02 * 0.75_f64.sqrt();
+    for (place, y) in rod.iter().zip([0.05 + aside, 0.05 - aside]) {
+        assert_relative_eq!(place[1], y, max_relative = 1e-12);
+    }
+    let carousel =
+        found("{ turn = \"90 deg\", about = \"z\", at = \"50 x 50 x 0 mm\", count = 4 }");
+    assert_eq!(carousel.len(), 3);
+    assert_relative_eq!(carousel[1][0], 0.06, max_relative = 1e-12);
+    let told = |way: &str, more: &str| travels(way, more).unwrap_err();
+    assert!(told("{ by = \"0 x 40 x 0 mm\", count = 4 }", "").contains("odd"));
+    assert!(told("{ by = \"0 x 40 x 0 mm\", count = 1 }", "").contains("number of positions"));
+    let coat = "coat = { sheet_resistance = \"10 ohm/sq\" }";
+    assert!(told("{ by = \"0 x 40 x 0 mm\" }", coat).contains("a coat grows while it travels"));
+}
+
+/// What an ammeter may be off by is read, and unusual tolerances are told.
+#[test]
+fn ammeters_have_a_tolerance() {
+    let with = |off: &str| {
+        let line = format!("voltage_limit = \"6 V\"\nammeter = \"{off}\"");
+        read(&JOB.replace("voltage_limit = \"6 V\"", &line)).unwrap()
+    };
+    let model = with("2 %");
+    assert_eq!(model.supplies[0].ammeter_share, Some(0.02));
+    assert_eq!(model.supplies[1].ammeter_share, None);
+    let notes = |model: &Model| model.notes.iter().filter(|n| n.contains("ammeter")).count();
+    assert_eq!((notes(&model), notes(&with("30 %"))), (0, 1));
+}
+
 #[test]
 fn coats_contacts_and_leads() {
     let (_, parts) = good();

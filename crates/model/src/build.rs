@@ -3,6 +3,7 @@
 use crate::cells::usual_cells_m;
 use crate::check;
 use crate::error::TankError;
+use crate::flow::Flow;
 use crate::geometry::{Electrode, Geometry, Line, Parts};
 use crate::model::{Model, Save};
 use crate::role::Role;
@@ -10,6 +11,7 @@ use crate::supply::{Hold, Setting, Step, Supply};
 use crate::tank::{Bath, Cells, Pending, Planned, Tank};
 use ionfall_bath::electrolyte::Given;
 use ionfall_bath::metal::COPPER;
+use ionfall_bath::transfer::{Course, LocalFilm};
 use ionfall_bath::{Electrolyte, Kinetics};
 use ionfall_mesh::grid::narrow::{ACROSS, KEPT};
 use ionfall_mesh::grid::{Body, BodyKind, Domain, PlacedSheet};
@@ -37,6 +39,7 @@ impl<const D: usize> Tank<D> {
             name: "supply".into(),
             hold,
             limits: self.limits,
+            ammeter_share: None,
             anodes: Vec::new(),
             thieves: Vec::new(),
         }];
@@ -161,12 +164,20 @@ impl<const D: usize> Tank<D> {
             coats: self.coats.clone(),
             contacts: self.contacts.clone(),
             turns: self.turns.clone(),
+            travels: self.travels.clone(),
+            flow: self.flow.or_else(|| usual_flow(bath)),
             zones: self.zones.clone(),
             faces: self.faces.clone(),
             readings: self.readings.clone(),
             lines,
         })
     }
+}
+
+/// In space the last coordinate points up.
+fn usual_flow<const D: usize>(bath: &Electrolyte) -> Option<Flow<D>> {
+    let rises = |film: &LocalFilm| D == 3 && film.course == Course::Rising;
+    bath.local_film.filter(rises).map(|_| Flow::up())
 }
 
 impl Cells {

@@ -1,6 +1,7 @@
 //! Tank and bodies, with what makes electrodes of some: roles, laws, coats, contacts, zones, lines, faces,
 //! readings.
 
+use crate::flow::Flow;
 use crate::role::Role;
 use crate::wall::Wall;
 use ionfall_bath::Kinetics;
@@ -95,6 +96,10 @@ pub struct Parts<const D: usize> {
     pub contacts: Vec<Contact<D>>,
     /// Electrodes that turn.
     pub turns: Vec<Turn<D>>,
+    /// Electrodes that travel.
+    pub travels: Vec<Travel<D>>,
+    /// Which way the liquid moves along the faces, where that is known and matters.
+    pub flow: Option<Flow<D>>,
     /// Places that are stirred otherwise; where several cover one, the last counts.
     pub zones: Vec<Zone<D>>,
     /// Lines along which the deposit is to be told.
@@ -111,6 +116,41 @@ impl<const D: usize> Parts<D> {
         let connected = self.electrodes.iter().filter(|e| e.role != Role::Floating);
         let bare = connected.filter(|e| e.kinetics.is_primary());
         bare.map(|e| e.name.as_str()).collect()
+    }
+}
+
+/// An electrode that travels while metal grows: on a rod to and fro, on a carousel around.
+#[derive(Clone, Debug)]
+pub struct Travel<const D: usize> {
+    /// Number in [`Parts::electrodes`].
+    pub electrode: usize,
+    /// The ways from the place that is drawn, which is its first position, to the others. All that travels is in its
+    /// next position at the same time.
+    pub others: Vec<Placement<D>>,
+}
+
+impl<const D: usize> Parts<D> {
+    /// The way of an electrode to a position beside the one that is drawn; none if it stays where it is.
+    pub fn way(&self, electrode: usize, position: usize) -> Option<&Placement<D>> {
+        let own = self.travels.iter().find(|t| t.electrode == electrode)?;
+        own.others.get(position)
+    }
+
+    /// The same with all that travels in a position beside the one that is drawn: bodies, and lacquer that is theirs.
+    pub fn in_position(&self, position: usize) -> Self {
+        let mut parts = self.clone();
+        for (n, electrode) in self.electrodes.iter().enumerate() {
+            let Some(way) = self.way(n, position) else {
+                continue;
+            };
+            let body = &mut parts.domain.bodies[electrode.body];
+            body.solid = body.solid.placed(way);
+            let own = |s: &&mut ionfall_mesh::grid::StopOff<D>| s.body == Some(electrode.body);
+            for lacquer in parts.domain.stop_offs.iter_mut().filter(own) {
+                lacquer.solid = lacquer.solid.placed(way);
+            }
+        }
+        parts
     }
 }
 

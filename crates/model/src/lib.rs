@@ -30,6 +30,7 @@ mod build;
 mod cells;
 mod check;
 mod error;
+mod flow;
 mod geometry;
 mod model;
 mod prices;
@@ -42,7 +43,10 @@ mod wall;
 
 pub use cells::usual_cells_m;
 pub use error::TankError;
-pub use geometry::{Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Turn, Zone};
+pub use flow::Flow;
+pub use geometry::{
+    Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Travel, Turn, Zone,
+};
 pub use model::{COVERED_M, Known, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};
 pub use role::Role;

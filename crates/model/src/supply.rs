@@ -9,6 +9,8 @@ pub struct Supply {
     pub hold: Hold,
     /// The most that it can give.
     pub limits: Limits,
+    /// By what share its ammeter may be off.
+    pub ammeter_share: Option<f64>,
     /// Anodes on its positive side: numbers in [`Parts::electrodes`](crate::Parts::electrodes).
     pub anodes: Vec<usize>,
     /// Thieves on its negative side, numbers in [`Parts::electrodes`](crate::Parts::electrodes); without any, the works and

@@ -6,7 +6,8 @@
 //! size of the tank, and are made smaller where it is narrow. Mistakes are told by [`Tank::model`].
 
 use crate::error::TankError;
-use crate::geometry::{Coat, Contact, Face, Line, Reading, Turn, Zone};
+use crate::flow::Flow;
+use crate::geometry::{Coat, Contact, Face, Line, Reading, Travel, Turn, Zone};
 use crate::model::{COVERED_M, Wanted};
 use crate::role::Role;
 use crate::supply::{Hold, Limits, Step, Supply, Until};
@@ -51,6 +52,8 @@ pub struct Tank<const D: usize> {
     pub(crate) coats: Vec<Coat<D>>,
     pub(crate) contacts: Vec<Contact<D>>,
     pub(crate) turns: Vec<Turn<D>>,
+    pub(crate) travels: Vec<Travel<D>>,
+    pub(crate) flow: Option<Flow<D>>,
     pub(crate) zones: Vec<Zone<D>>,
     /// With the name of the work each lies on.
     pub(crate) lines: Vec<(Option<String>, Line<D>)>,
@@ -164,6 +167,8 @@ impl<const D: usize> Tank<D> {
             coats: Vec::new(),
             contacts: Vec::new(),
             turns: Vec::new(),
+            travels: Vec::new(),
+            flow: None,
             zones: Vec::new(),
             lines: Vec::new(),
             faces: Vec::new(),
@@ -262,6 +267,14 @@ impl<const D: usize> Tank<D> {
         }
     }
 
+    /// Which way the liquid moves along the faces, so that their films can vary: up in free convection (in space the
+    /// last coordinate, if nothing is said), else as the flow or the rod does; onto the face along the axis of a jet,
+    /// of which `at` is a point, m.
+    pub fn flow_along(mut self, direction: [f64; D], at: Point<D>) -> Self {
+        self.flow = Some(Flow::new(direction, at));
+        self
+    }
+
     /// A place that is stirred otherwise: faces inside have the limiting current of the bath times
     /// a factor.
     pub fn zone(mut self, name: &str, solid: Solid<D>, limit_factor: f64) -> Self {
@@ -354,6 +367,18 @@ impl<const D: usize> Tank<D> {
     /// Resistance of a layer on its surface, in series with its law, ohm m2: a film or a membrane.
     pub fn film_ohm_m2(self, ohm_m2: f64) -> Self {
         self.last("film_ohm_m2", |electrode| electrode.film_ohm_m2 = ohm_m2)
+    }
+
+    /// The electrode added last travels: the ways from where it stands to its other positions, over all of which its
+    /// metal is the mean. It has no coat.
+    pub fn travels(mut self, others: Vec<Placement<D>>) -> Self {
+        match self.electrodes.len().checked_sub(1) {
+            Some(electrode) => {
+                self.travels.push(Travel { electrode, others });
+                self
+            }
+            None => self.stray("travels", "electrode"),
+        }
     }
 
     /// It turns about a line through a point, m, along a direction (any in the plane, where the axis points out

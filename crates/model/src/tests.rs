@@ -100,6 +100,7 @@ fn free_anodes_hang_on_the_main_supply_and_steps_hold_what_it_holds() {
         name: "other".into(),
         hold: Hold::Current(0.5),
         limits: Limits::default(),
+        ammeter_share: None,
         anodes: vec![2],
         thieves: Vec::new(),
     };
@@ -181,6 +182,7 @@ fn supplies_and_steps_are_judged() {
         name: "other".into(),
         hold: Hold::Current(0.5),
         limits: Limits::default(),
+        ammeter_share: None,
         anodes: anodes.to_vec(),
         thieves: Vec::new(),
     };

@@ -30,7 +30,7 @@ pub struct Circuit {
     pub coats: Coats,
     /// Facet of the grid of each facet of the network.
     pub live: Vec<u32>,
-    /// Laws of the network: for each electrode its own, then the same in each zone; then those of sheltered facets.
+    /// Laws of the network: for each electrode its own, then the same in each zone; then those of facets with a share.
     pub laws: Vec<Kinetics>,
     /// The same in a steady current.
     steady: Vec<Kinetics>,
@@ -94,20 +94,20 @@ impl Circuit {
         supplies: &[Supply],
         conductivity_s_per_m: f64,
     ) -> Result<Self, NetworkError> {
-        Self::sheltered(grid, parts, supplies, conductivity_s_per_m, &[])
+        Self::with_shares(grid, parts, supplies, conductivity_s_per_m, &[])
     }
 
-    /// The same where facets of the grid get only a share of their limiting currents, the
-    /// [shelter](crate::shelter); without shares all of it.
+    /// The same where facets of the grid have a share of their limiting currents, by
+    /// [shelter](crate::shelter) or by films that [vary](crate::local_limits); without shares all of it.
     ///
     /// # Errors
     /// [`NetworkError`].
-    pub fn sheltered<const D: usize>(
+    pub fn with_shares<const D: usize>(
         grid: &Grid<D>,
         parts: &Parts<D>,
         supplies: &[Supply],
         conductivity_s_per_m: f64,
-        shelter: &[f64],
+        shares: &[f64],
     ) -> Result<Self, NetworkError> {
         let electrode = electrode_of_facets(grid, parts);
         let coats = touched(grid, parts, &electrode)?;
@@ -125,10 +125,10 @@ impl Circuit {
         let first_square = coats.join(&mut assembly, conducting, |c| terminals.contact[c]);
         let of_each = 1 + parts.zones.len();
         let in_open = |f: usize| usize::from(electrode[f]) * of_each + zone(grid, parts, f);
-        let classes = Classes::new(laws(parts), shelter, in_open);
+        let classes = Classes::new(laws(parts), shares, in_open);
         let behind = |f: usize| {
             let node = node(f)?;
-            let law = classes.law(in_open(f), shelter.get(f)) as u32;
+            let law = classes.law(in_open(f), shares.get(f)) as u32;
             Some(Behind { node, law })
         };
         let laws = classes.laws();

@@ -1,5 +1,5 @@
-//! Sheltered facets in classes: those of one law whose shares of the limiting current differ by less than 2 % have
-//! one law in common, so that the solver sees a few laws more and nothing else is new.
+//! Facets with a share of the limiting current, sheltered ones or such under a film that varies, in classes: those of
+//! one law whose shares differ by less than 2 % have one law in common, so that the solver sees a few laws more and nothing else is new.
 //!
 //! ```text
 //! class k of a share s:  the nearest whole number to ln s / ln 0.98;   its share  0.98^k
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// Width of a class.
 const WIDTH: f64 = 0.98;
 
-/// The laws of the network, with those of sheltered facets after the others.
+/// The laws of the network, with those of facets with a share after the others.
 pub(crate) struct Classes {
     open: Vec<Kinetics>,
     /// Number of the law of each class of each law in the open.
@@ -20,8 +20,8 @@ pub(crate) struct Classes {
 
 impl Classes {
     /// Of the laws in the open, and the shares of facets with the law that each would have there.
-    pub fn new(open: Vec<Kinetics>, shelter: &[f64], law: impl Fn(usize) -> usize) -> Self {
-        let facets = shelter.iter().enumerate();
+    pub fn new(open: Vec<Kinetics>, shares: &[f64], law: impl Fn(usize) -> usize) -> Self {
+        let facets = shares.iter().enumerate();
         let mut number: BTreeMap<(usize, i32), usize> = facets
             .filter_map(|(f, share)| Some(((law(f), class(*share)?), 0)))
             .filter(|((law, _), _)| open[*law].limit_a_per_m2().is_some())
@@ -49,18 +49,18 @@ impl Classes {
 
     /// All laws.
     pub fn laws(&self) -> Vec<Kinetics> {
-        let sheltered = self
+        let shared = self
             .number
             .keys()
             .map(|&(law, class)| self.open[law].with_limit_times(WIDTH.powi(class)));
-        self.open.iter().cloned().chain(sheltered).collect()
+        self.open.iter().cloned().chain(shared).collect()
     }
 }
 
-/// The class of a share; none in the open.
+/// The class of a share; none where it is all, no more and no less.
 fn class(share: f64) -> Option<i32> {
     let class = (share.ln() / WIDTH.ln()).round() as i32;
-    (share > 0.0 && class > 0).then_some(class)
+    (share > 0.0 && class != 0).then_some(class)
 }
 
 #[cfg(test)]
@@ -82,11 +82,11 @@ mod tests {
             film_voltage_v: None,
         };
         let law = |limit| Kinetics::Law(Polarisation::new(tafel, limit).unwrap());
-        let shelter = [1.0, 0.5, 0.501, 0.02, 0.3, 0.97];
+        let shelter = [1.0, 0.5, 0.501, 0.02, 0.3, 0.97, 2.5, 1.004];
         let own = |f: usize| usize::from(f == 4);
         let classes = Classes::new(vec![law(Some(limit)), law(None)], &shelter, own);
         let laws = classes.laws();
-        assert_eq!(laws.len(), 2 + 3);
+        assert_eq!(laws.len(), 2 + 4);
         for (f, share) in shelter.iter().enumerate() {
             let n = classes.law(own(f), Some(share));
             assert_eq!(classes.in_open(n), own(f));

@@ -90,6 +90,12 @@ pub struct BodyDigest {
     pub metal_kg: Option<f64>,
     /// Its volume, m3.
     pub volume_m3: Option<f64>,
+    /// When it was covered everywhere, s.
+    #[serde(default)]
+    pub covered_after_s: Option<f64>,
+    /// Largest drop in its coat, V, if it has one.
+    #[serde(default)]
+    pub coat_drop_v: Option<f64>,
     /// Its extremes.
     #[serde(flatten)]
     pub places: PlacesDigest,
@@ -152,6 +158,8 @@ pub enum KeyFigure {
     Energy,
     /// Metal on works and thieves.
     Metal,
+    /// When metal covers all works that have a coat.
+    CoveredAfter,
     /// When the wanted thickness is reached everywhere.
     WantedAfter,
     /// Time of the plan.
@@ -164,7 +172,7 @@ pub enum KeyFigure {
 
 impl KeyFigure {
     /// All, in the order of tables.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Thinnest,
         Self::Mean,
         Self::Thickest,
@@ -174,6 +182,7 @@ impl KeyFigure {
         Self::Current,
         Self::Energy,
         Self::Metal,
+        Self::CoveredAfter,
         Self::WantedAfter,
         Self::Time,
         Self::Cost,
@@ -195,6 +204,7 @@ impl KeyFigure {
             Self::Current => ("current_A", "current", Unit::A),
             Self::Energy => ("energy_kWh", "energy", Unit::KWh),
             Self::Metal => ("metal_g", "metal", Unit::G),
+            Self::CoveredAfter => ("covered_after_h", "time of first cover", Unit::H),
             Self::WantedAfter => ("wanted_after_h", "time to the wanted thickness", Unit::H),
             Self::Time => ("time_h", "plating time", Unit::H),
             Self::Cost => ("cost", "cost", Unit::Money),
@@ -246,6 +256,7 @@ impl KeyFigure {
             Self::Current => digest.main.current_a,
             Self::Energy => digest.energy_j? / 3.6e6,
             Self::Metal => 1e3 * digest.metal_kg()?,
+            Self::CoveredAfter => digest.covered_after_s()? / 3600.0,
             Self::WantedAfter => digest.wanted.as_ref()?.reached_after_s? / 3600.0,
             Self::Time => digest.time_s? / 3600.0,
             Self::Cost => digest.cost.as_ref()?.total,
@@ -294,6 +305,13 @@ impl Digest {
         let volumes: Option<Vec<f64>> = self.works().map(|b| b.volume_m3).collect();
         let area: f64 = self.works().map(|b| b.area_m2).sum();
         Some(volumes?.iter().sum::<f64>() / area)
+    }
+
+    /// When all works that have a coat were covered, s; nothing while some place is not.
+    pub fn covered_after_s(&self) -> Option<f64> {
+        let coated = self.works().filter(|b| b.coat_drop_v.is_some());
+        let times: Option<Vec<f64>> = coated.map(|b| b.covered_after_s).collect();
+        times?.into_iter().reduce(f64::max)
     }
 
     /// How far apart the mean thicknesses of the copies of a work are, over their mean; of several works that are

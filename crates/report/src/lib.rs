@@ -43,11 +43,13 @@
 
 mod bath;
 pub mod compare;
+mod cover;
 pub mod digest;
 mod edge;
 mod error;
 mod faces;
 mod facets;
+mod films;
 mod folder;
 #[cfg(feature = "pages")]
 mod html;
@@ -78,6 +80,7 @@ mod write;
 
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
+pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]
 pub use html::html;

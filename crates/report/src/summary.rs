@@ -10,14 +10,18 @@
 //! Wagner length; `end_of_metal`: the strip beside an insulator) or the value at the edge (`resolved`).
 
 use crate::facets::axes;
+use crate::films::{FilmSummary, unknown_way};
 use crate::story::measure::{hours, number, percent, place, pulse_times};
 use crate::verdict::{bath_band, guide, parts};
 use ionfall_bath::constants::FARADAY_C_PER_MOL;
+use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
 use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
-use ionfall_bath::{Electrolyte, Quality};
+use ionfall_bath::{Electrolyte, Quality, double_layer};
+use ionfall_deposit::islands::Covering;
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
 use ionfall_deposit::levers::Levers;
+use ionfall_deposit::positions::Travelled;
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::repeat::{RepeatOutcome, repeats};
 use ionfall_deposit::spread::Spread;
@@ -30,9 +34,6 @@ use ionfall_deposit::{
 use ionfall_model::{Cost, Hold, Model, Parts, Pulse, Role, Used, Wanted};
 use ionfall_numerics::number::significant;
 use serde::Serialize;
-
-/// Coats of at least this resistance of a square, ohm, are powders rather than metal.
-const POWDER_OHM: f64 = 1.0;
 
 /// Version of this schema.
 const SCHEMA: u32 = 2;
@@ -93,6 +94,10 @@ pub struct Summary {
     /// Time and memory that it took.
     #[serde(flatten)]
     pub effort: Effort,
+    /// Films that vary over the faces of cathodes.
+    pub local_films: Vec<FilmSummary>,
+    /// When powder coats are covered if their first metal grows in islands.
+    pub covering: Vec<Covering>,
     /// Sheltered places, and the answers if the liquid there stands still.
     pub recesses: Option<Recesses>,
     /// What other runs tell of the answers.
@@ -170,16 +175,18 @@ impl CoatSummary {
             .collect()
     }
 
-    /// What is left out where metal is taken to conduct from the first on a coat that conducts badly. A tenth to
-    /// one micrometre of islands is from memory, without a source.
-    fn islands_text(&self) -> Option<String> {
+    /// What is left out where metal is taken to conduct from the first on a coat that conducts badly, and nothing is
+    /// known of what that makes of its cover.
+    fn islands_text(&self, covering: &[Covering]) -> Option<String> {
         let is_powder = self.sheet_resistance_ohm_per_square >= POWDER_OHM && self.islands_m == 0.0;
-        is_powder.then(|| {
+        let told = covering.iter().any(|c| c.on == self.on);
+        (is_powder && !told).then(|| {
+            let [low, high] = [POWDER_ISLANDS.low, POWDER_ISLANDS.high];
             format!(
-                "the metal on the coat of `{}` is taken to conduct from the first; on graphite and metal powders 0.1 to 1 um \
-                 of it (from memory) grow in islands that do not touch, and covering then takes several to many times as \
+                "the metal on the coat of `{}` is taken to conduct from the first; on graphite and metal powders {low} to \
+                 {high} um of it ({}) grow in islands that do not touch, and covering then takes several to many times as \
                  long: say islands = \"0.3 um\" in the coat to see",
-                self.on
+                self.on, POWDER_ISLANDS.grade
             )
         })
     }
@@ -369,6 +376,8 @@ impl Summary {
                 field_s: outcome.field_s,
                 peak_memory_bytes,
             },
+            covering: outcome.covering.clone(),
+            local_films: FilmSummary::all(model, outcome),
             recesses: outcome.recesses.clone(),
             beside: Beside::default(),
             cautions: Vec::new(),
@@ -379,13 +388,22 @@ impl Summary {
         (summary.cautions).extend(doubts.into_iter().map(note_text));
         summary.cautions.extend(anode_doubts(model, outcome));
         summary.cautions.extend(insoluble_text(model, outcome));
+        summary
+            .cautions
+            .extend(smoothed(&summary, outcome.pulse.as_ref()));
         summary.notes.extend(unknown_volts(&model.geometry));
+        let films: Vec<_> = summary.local_films.iter().map(FilmSummary::text).collect();
+        summary.notes.extend(films);
+        summary.notes.extend(unknown_way(model, outcome));
         let islands = summary
             .coating
             .coats
             .iter()
-            .filter_map(CoatSummary::islands_text);
+            .filter_map(|c| c.islands_text(&outcome.covering));
         summary.notes.extend(islands.collect::<Vec<_>>());
+        summary
+            .notes
+            .extend(outcome.travelled.as_ref().map(travelled_text));
         let (exact, estimates): (Vec<_>, Vec<_>) =
             outcome.turned.iter().partition(|t| t.is_exact());
         summary.notes.extend(exact.into_iter().map(turned_text));
@@ -573,7 +591,10 @@ fn anode_doubts<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<D>) -
     };
     let doubt = |body: &BodyOutcome| {
         let density = body.current_density_a_per_m2;
-        let doubt = model.bath.anode?.doubt(density.mean, density.max)?;
+        let doubt = model
+            .bath
+            .anode?
+            .doubt(density.mean, body.passivation_share.map(|p| p.value))?;
         Some(format!("`{}`: {doubt}", body.name))
     };
     let anodes = outcome.bodies.iter().filter(dissolves);
@@ -621,6 +642,17 @@ fn unknown_volts<const D: usize>(parts: &Parts<D>) -> Option<String> {
     })
 }
 
+/// What the metal of bodies that travel is.
+fn travelled_text(travelled: &Travelled) -> String {
+    let names: Vec<String> = travelled.names.iter().map(|n| format!("`{n}`")).collect();
+    format!(
+        "{} travels: thickness, metal, charge and energy are means over {} positions; volts, current densities and shares \
+         of the limiting current are those of the position that is drawn",
+        names.join(", "),
+        travelled.positions
+    )
+}
+
 /// What the metal of a body that turns is.
 fn turned_text(turned: &Turned) -> String {
     let mut text = format!(
@@ -647,12 +679,37 @@ fn recess_text(recesses: &Recesses) -> Option<String> {
         Some(reason) => format!("if it does, the current cannot flow: {reason}"),
         None => "both answers are told where they differ, and the truth lies between".into(),
     };
+    let usual = recesses.radius_band_m.map_or(String::new(), |band| {
+        let [low, high] = band.map(|m| significant(1e3 * m, 2));
+        format!(
+            " (the usual radius of stirring, {low} to {high} mm, from memory; say stirring_radius in the bath if you know it)"
+        )
+    });
     Some(format!(
-        "hollows that a ball of {} mm radius does not enter may stand still whatever is done outside: then as \
+        "hollows that a ball of {} mm radius{usual} does not enter may stand still whatever is done outside: then as \
          little as {} of the limiting current is left there; {fate}. Stir into them, or turn the work",
         significant(1e3 * recesses.radius_m, 2),
         percent(recesses.least_share),
     ))
+}
+
+/// Pulses or pauses too short for the double layer of the works.
+fn smoothed(summary: &Summary, pulse: Option<&Pulse>) -> Option<String> {
+    let pulse = pulse?;
+    let densities = summary.works(None).map(|b| b.current_density_a_per_m2.mean);
+    let [charge_s, discharge_s] = double_layer::times_s(densities.reduce(f64::min)?);
+    let pause = pulse.off_s > 0.0 && pulse.off_s < discharge_s;
+    let text = |s: f64| format!("{} ms", significant(1e3 * s, 2));
+    (pulse.on_s < charge_s || pause).then(|| {
+        format!(
+            "the double layer of the work takes about {} to charge and {} to discharge at this current ({}, {}, a factor of \
+             two): pulses or pauses shorter than that arrive smoothed, and the answers of the peak do not hold; make them longer",
+            text(charge_s),
+            text(discharge_s),
+            double_layer::CHARGE.source,
+            double_layer::CHARGE.grade
+        )
+    })
 }
 
 /// Which figures are those of the peak of pulses.

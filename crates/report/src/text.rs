@@ -1,6 +1,7 @@
 //! The summary in plain words and trade units, for the terminal: what was asked first, then what
 //! it takes, then how it was computed.
 
+use crate::cover::islands_words;
 use crate::edge;
 use crate::faces;
 use crate::folder::REPORT;
@@ -188,7 +189,10 @@ fn cathode(summary: &Summary, body: &BodyOutcome, page: &mut Page) {
     }
     if let Some(covered) = body.cover.share.filter(|_| body.coat_drop_v.is_some()) {
         let line = match body.cover.after_s {
-            Some(time_s) => format!("covered everywhere after {}", hours(time_s)),
+            Some(time_s) => {
+                let islands = islands_words(summary, &body.name);
+                format!("covered everywhere after {}{islands}", hours(time_s))
+            }
             None => format!("covered on {} of the area only", percent(covered)),
         };
         let drop = body.coat_drop_v.unwrap_or(0.0);

@@ -9,6 +9,7 @@ pub(crate) mod names {
     pub const COVERED: &str = "covered_after_s";
     pub const CURRENT_DENSITY: &str = "current_density_A_per_m2";
     pub const GROWTH: &str = "growth_m_per_s";
+    pub const LIMIT: &str = "limiting_current_A_per_m2";
     pub const LIMIT_STILL: &str = "limiting_current_if_still_A_per_m2";
     pub const SHELTER: &str = "shelter";
     pub const LIMIT_SHARE: &str = "limit_share";
@@ -29,7 +30,7 @@ pub(crate) struct Column<'a> {
 }
 
 /// Everything that is known at the facets: thickness and the time of first cover only with a plan,
-/// the largest share of the limiting current only if an electrode has a limit, what is left of the limiting current if
+/// the largest share of the limiting current only if an electrode has a limit, that limit only if films vary, what is left of the limiting current if
 /// recesses stand still only if there are any, the potential of
 /// the metal only where a coat lets it differ from place to place.
 pub(crate) fn columns<const D: usize>(outcome: &Outcome<D>) -> Vec<Column<'_>> {
@@ -47,6 +48,9 @@ pub(crate) fn columns<const D: usize>(outcome: &Outcome<D>) -> Vec<Column<'_>> {
     }
     if outcome.limit_share.iter().any(|s| s.is_finite()) {
         columns.push(column(names::LIMIT_SHARE, &outcome.limit_share));
+    }
+    if outcome.local.is_some() {
+        columns.push(column(names::LIMIT, &outcome.limit_a_per_m2));
     }
     if let Some(recesses) = &outcome.recesses {
         columns.push(column(names::SHELTER, &recesses.shelter));

@@ -253,10 +253,13 @@ fn metal_words(metal: &Enough, axes: &[&str]) -> String {
     let band = metal.band_m.map_or(String::new(), |[low, high]| {
         format!(" ({} to {} by the bath's figures)", thick(low), thick(high))
     });
+    let meter = metal.ammeter_m.map_or(String::new(), |m| {
+        format!(", within {} by the ammeter", thick_off(m))
+    });
     let on = metal.on.as_deref().unwrap_or_default();
     let at = place(axes, ", ", metal.at_m);
     let mut words = format!(
-        "{}{off}{band} at the thinnest place of {}{on}{at}{}; {wanted} wanted",
+        "{}{off}{band}{meter} at the thinnest place of {}{on}{at}{}; {wanted} wanted",
         thick(least_m),
         face_words(metal),
         still_words(metal.still_m.map(thick)),

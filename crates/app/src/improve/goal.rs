@@ -23,6 +23,8 @@ pub enum Goal {
     Cost,
     /// The largest share of the limiting current, as low as possible
     Share,
+    /// The time until metal covers all of a coat, as short as possible
+    Cover,
 }
 
 impl Goal {
@@ -35,6 +37,7 @@ impl Goal {
             Self::Metal => KeyFigure::Metal,
             Self::Cost => KeyFigure::Cost,
             Self::Share => KeyFigure::LimitShare,
+            Self::Cover => KeyFigure::CoveredAfter,
         }
     }
 
@@ -58,7 +61,7 @@ impl Goal {
             Self::Thinnest => answers.thinnest_m,
             Self::Hours => answers.wish_s,
             Self::Share => answers.limit_share,
-            Self::Metal | Self::Cost => None,
+            Self::Metal | Self::Cost | Self::Cover => None,
         }
     }
 
@@ -73,7 +76,7 @@ impl Goal {
             Self::Evenness | Self::Metal => Some(Aim::Evenness),
             Self::Thinnest | Self::Hours => Some(Aim::Thinnest),
             Self::Share => Some(Aim::Share),
-            Self::Cost => None,
+            Self::Cost | Self::Cover => None,
         }
     }
 

@@ -7,6 +7,8 @@ use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
+use ionfall_deposit::cover::covering;
+use ionfall_deposit::islands::Covering;
 use ionfall_deposit::levers::{Levers, changes, levers};
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::sensitivity::Cause;
@@ -91,6 +93,7 @@ impl<'a, const D: usize> Solver<'a, D> {
         let mut outcome = self.solve(&course, grid, checkpoint, begin, causes)?;
         outcome.grid_s = grid_s;
         outcome.recesses = self.recesses(&course, &outcome)?;
+        outcome.covering = self.covering(&course, &outcome)?;
         let mut extras = Extras {
             spread: self.spread(&course, [bands, changes], &outcome)?,
             levers: match small {
@@ -153,6 +156,12 @@ impl<'a, const D: usize> Solver<'a, D> {
         let observer = &mut Others::new(self.telling, course, 0, 1);
         let (model, settings) = (self.model, self.settings);
         Ok(recesses(model, settings, observer, outcome)?)
+    }
+
+    /// When powder coats are covered if their first metal grows in islands.
+    fn covering(&self, course: &Course, outcome: &Outcome<D>) -> Result<Vec<Covering>, AppError> {
+        let observer = &mut Others::new(self.telling, course, 0, 1);
+        Ok(covering(self.model, self.settings, observer, outcome)?)
     }
 
     fn levers(

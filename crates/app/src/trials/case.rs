@@ -8,6 +8,7 @@ use crate::progress::silent;
 use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
 use ionfall_deposit::currents::{Task, currents};
+use ionfall_deposit::still::recesses;
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Known, Model, Parts};
@@ -82,7 +83,7 @@ impl Bench<'_> {
         let parts = &model.geometry;
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);
-        let (outcome, currents_a) = match self.currents {
+        let (mut outcome, currents_a) = match self.currents {
             None => {
                 let outcome = run_on_grid(model, grid, self.settings, begin, &mut ())?;
                 (outcome, Vec::new())
@@ -92,6 +93,7 @@ impl Bench<'_> {
                 (found.outcome, found.currents_a)
             }
         };
+        outcome.recesses = recesses(model, self.settings, &mut (), &outcome)?;
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;

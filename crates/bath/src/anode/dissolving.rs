@@ -47,24 +47,31 @@ pub struct Anode {
     pub usual_current: Range,
     /// Current density at which it passivates, A/m2; none where the film is unknown.
     pub passivation: Option<Figure>,
+    /// Does the film decide about that, so that it goes with the inverse of the local one?
+    pub passivates_by_film: bool,
     /// Figures behind its polarisation, where they are not those of the work.
     pub figures: &'static [(Parameter, Figure)],
 }
 
 impl Anode {
-    /// A doubt about an anode driven at a mean and a largest current density (magnitudes), if there is one.
-    pub fn doubt(&self, mean_a_per_m2: f64, largest_a_per_m2: f64) -> Option<String> {
+    /// A doubt about an anode driven at a mean current density (magnitude), the worst place of which comes to a share
+    /// of that at which it passivates there, if there is one.
+    pub fn doubt(&self, mean_a_per_m2: f64, worst_share: Option<f64>) -> Option<String> {
         let asd = 0.01 * mean_a_per_m2;
         let usual = self.usual_current;
         let grade = usual.grade;
-        let passive = |p: &Figure| mean_a_per_m2.max(largest_a_per_m2) >= p.value;
+        let reached = worst_share.is_some_and(|share| share >= 1.0);
+        let passive = |p: &Figure| reached || mean_a_per_m2 >= p.value;
         if let Some(limit) = self.passivation.filter(passive) {
-            let (asd, place) = match mean_a_per_m2 >= limit.value {
-                true => (asd, ""),
-                false => (0.01 * largest_a_per_m2, "at the worst place "),
+            let place = match worst_share.filter(|_| mean_a_per_m2 < limit.value) {
+                Some(share) => format!(
+                    " on average, and {} % of what its film stands for at the worst place",
+                    significant(100.0 * share, 2)
+                ),
+                None => String::new(),
             };
             return Some(format!(
-                "{} A/dm2 {place}on the anode: {} from about {} A/dm2 ({}); use more anode area",
+                "{} A/dm2 on the anode{place}: {} from about {} A/dm2 ({}); use more anode area",
                 significant(asd, 3),
                 self.habits.passive,
                 significant(0.01 * limit.value, 2),
@@ -100,17 +107,23 @@ mod tests {
             figures: &[],
             usual_current: COPPER_ANODE,
             passivation: passivation.map(|i| Figure::given(i, "A/m2")),
+            passivates_by_film: true,
         }
     }
 
     #[test]
     fn doubts_name_the_cause() {
-        let says = |i: f64, p| anode(p).doubt(i, 1.2 * i).unwrap_or_default();
+        let share = |i: f64, p: Option<f64>| Some(1.2 * i / p?);
+        let says = |i: f64, p| anode(p).doubt(i, share(i, p)).unwrap_or_default();
         assert_eq!(says(150.0, Some(400.0)), "");
         assert!(says(20.0, None).contains("lets copper build up"));
         assert!(says(350.0, Some(500.0)).contains("0.5 to 3 A/dm2 are usual"));
         assert!(says(350.0, Some(200.0)).contains("salt film may passivate it from about 2"));
         // The worst place alone.
-        assert!(says(190.0, Some(200.0)).starts_with("2.28 A/dm2 at the worst place on the anode"));
+        let text = says(190.0, Some(200.0));
+        assert!(
+            text.contains("110 % of what its film stands for at the worst place: a salt"),
+            "{text}"
+        );
     }
 }

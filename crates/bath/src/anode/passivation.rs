@@ -33,6 +33,11 @@ pub enum Passivation {
 }
 
 impl Passivation {
+    /// Does the film in front of the anode decide?
+    pub(crate) fn goes_by_film(&self) -> bool {
+        matches!(self, Self::Cyanide { .. })
+    }
+
     /// The current density, A/m2, in a bath of a temperature, viscosity and film; nothing where it is not
     /// known or does not matter.
     pub(crate) fn at(
@@ -64,10 +69,15 @@ fn cyanide(diffusion_m2_per_s: f64, free_mol_per_m3: f64, film_m: f64) -> Figure
     .within_factor(2.0)
 }
 
+/// How much copper sulfate dissolves beside so much acid, mol/m3.
+fn soluble_mol_per_m3(acid_g_per_l: f64, temperature_c: f64) -> f64 {
+    let warmth = 1.0 + 0.017 * (temperature_c - 25.0);
+    (1400.0 - 3.0 * acid_g_per_l).max(0.0) * warmth
+}
+
 /// Current density at which a salt film forms on copper, behind a diffusion film.
 pub(crate) fn copper(bath: &Solution, diffusion: Figure, film: Figure) -> Figure {
-    let warmth = 1.0 + 0.017 * (bath.temperature_c() - 25.0);
-    let soluble = (1400.0 - 3.0 * bath.acid_g_per_l()).max(0.0) * warmth;
+    let soluble = soluble_mol_per_m3(bath.acid_g_per_l(), bath.temperature_c());
     let room = (soluble - bath.copper_mol_per_m3()).max(0.0);
     Figure::new(
         limiting_current_a_per_m2(2.0, diffusion.value, room, film.value),
@@ -82,6 +92,16 @@ pub(crate) fn copper(bath: &Solution, diffusion: Figure, film: Figure) -> Figure
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    /// Handbooks give 1.26 mol of copper sulfate a kg of water at 20 degC and 1.502 mol at 30 degC (from memory);
+    /// a kg of water makes about a litre of solution. 3 %.
+    #[test]
+    fn copper_sulfate_in_water() {
+        for (celsius, molal) in [(20.0, 1.26), (30.0, 1.502)] {
+            let found = soluble_mol_per_m3(0.0, celsius);
+            assert_relative_eq!(found, 1e3 * molal, max_relative = 0.03);
+        }
+    }
 
     /// In a still bath of 200/50 the salt film begins within the usual range of densities.
     #[test]

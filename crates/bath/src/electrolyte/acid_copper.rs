@@ -226,6 +226,7 @@ impl Electrolyte {
             polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
             usual_current: COPPER_ANODE,
             passivation: films.map(|(d, film)| passivation::copper(&solution, d, film)),
+            passivates_by_film: true,
             figures: &[],
         });
         Ok(bath)

@@ -17,7 +17,7 @@ use crate::sheet::Sheet;
 use crate::sheet::kind::Dissolving;
 use crate::subject::Subject;
 use crate::transfer::stirring::usual_stirring_radius;
-use crate::transfer::{Agitation, Film, Liquid, limiting_current_a_per_m2};
+use crate::transfer::{Agitation, Film, Liquid, LocalFilm, limiting_current_a_per_m2};
 use crate::warning::Warning;
 use serde::Serialize;
 
@@ -49,6 +49,8 @@ pub struct Electrolyte {
     pub liquid: Liquid,
     /// Diffusion film on the work, m.
     pub film: Option<Figure>,
+    /// How that film varies over a face, where something is known of it.
+    pub local_film: Option<LocalFilm>,
     /// Radius of stirring, m: hollows that such a ball does not enter may stand still. None in a still bath.
     pub stirring_radius: Option<Figure>,
     /// Limiting current density of deposition, A/m2; none where the agitation is unknown.
@@ -163,6 +165,7 @@ impl Electrolyte {
             polarisation: Polarisation::new(transfer, None)?.with_transfer_from(Origin::Bath),
             usual_current: sheet.usual_current,
             passivation: sheet.passivation.at(celsius, viscosity, self.film),
+            passivates_by_film: sheet.passivation.goes_by_film(),
             figures: sheet.figures,
         }))
     }
@@ -273,6 +276,7 @@ impl Electrolyte {
             diffusion: None,
             liquid: Liquid::default(),
             film: None,
+            local_film: None,
             stirring_radius: None,
             limiting_current: None,
             polarisation: None,
@@ -307,6 +311,10 @@ impl Electrolyte {
         if let Some(agitation) = given.agitation {
             let film = agitation.film(&self.liquid)?;
             self.film = Some(film.thickness);
+            // A limit that was measured wins.
+            if given.limiting_current_a_per_m2.is_none() {
+                self.local_film = LocalFilm::new(&agitation, &self.liquid);
+            }
             self.warnings.extend(film.warnings);
         }
         self.stirring_radius = given_or(

@@ -106,7 +106,7 @@ fn every_sheet_is_whole() {
             let anode = bath.anode.unwrap();
             let drop = anode.polarisation.drop_at(100.0).unwrap();
             assert!((0.01..0.4).contains(&drop), "{}: {drop} V", sheet.name);
-            assert!(anode.doubt(1e4, 1e4).is_some());
+            assert!(anode.doubt(1e4, None).is_some());
             assert!((0.5..2.0).contains(&bath.back_voltage.unwrap().value));
             for (name, figure) in bath.figures() {
                 let told = figure.band.is_some() || !figure.source.is_empty();

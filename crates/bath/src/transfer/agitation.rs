@@ -1,12 +1,13 @@
 //! Agitation as the trade says it.
 //!
 //! Either a word, which stands for a range of diffusion films from memory, or the figures of the
-//! set-up, from which a correlation gives the film. One film for a whole tank is an approximation:
-//! even in a stirred bath the depletion differs strongly from bottom to top of a cathode ("Electrolyte
+//! set-up, from which a correlation gives the film, and how it varies over a face ([`local`](super::local)). One film
+//! for a whole tank, as of a word, is an approximation: even in a stirred bath the depletion differs strongly from bottom to top of a cathode ("Electrolyte
 //! films in acid copper plating baths", abstract; Trans. Electrochem. Soc. 1940 from memory), and a blind recess keeps the film of a still
 //! bath whatever is done outside it.
 
 use super::correlation::{self, Channel, Film, Liquid};
+use super::jet::{self, Jet};
 use crate::error::{BathError, positive};
 use crate::figure::{Figure, Grade, Range};
 use crate::subject::Subject;
@@ -47,6 +48,8 @@ pub enum Agitation {
     },
     /// Pumped flow in a channel past the face.
     Channel(Channel),
+    /// A round jet that meets the face at a right angle.
+    Impinging(Jet),
     /// The work is a rotating cylinder.
     RotatingCylinder {
         /// Speed of rotation, rad/s.
@@ -129,6 +132,7 @@ impl Agitation {
             // The height cancels.
             Self::Sparged { gas_share } => correlation::sparged(liquid, gas_share, 1.0),
             Self::Channel(channel) => correlation::channel(liquid, &channel),
+            Self::Impinging(jet) => jet::impinging(liquid, &jet),
             Self::RotatingCylinder {
                 speed_rad_per_s,
                 diameter_m,

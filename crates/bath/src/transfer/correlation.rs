@@ -31,17 +31,17 @@ pub struct Liquid {
 
 impl Liquid {
     /// Diffusion coefficient, kinematic viscosity and their ratio.
-    fn transport(&self) -> Result<Transport, BathError> {
+    pub(super) fn transport(&self) -> Result<Transport, BathError> {
         let d = known(Subject::Diffusion, self.diffusion_m2_per_s)?;
         let nu = known(Subject::Viscosity, self.viscosity_m2_per_s)?;
         Ok(Transport { d, nu, sc: nu / d })
     }
 }
 
-struct Transport {
+pub(super) struct Transport {
     d: f64,
-    nu: f64,
-    sc: f64,
+    pub nu: f64,
+    pub sc: f64,
 }
 
 fn known(what: Subject, value: Option<f64>) -> Result<f64, BathError> {
@@ -77,7 +77,7 @@ impl Film {
             .map(|(_, x)| *x)
     }
 
-    fn check(mut self, what: &'static str, low: f64, high: f64) -> Self {
+    pub(super) fn check(mut self, what: &'static str, low: f64, high: f64) -> Self {
         let range = Range::new(low, high, "", Grade::Recalled, self.thickness.source);
         let value = self.number(what).unwrap_or(f64::NAN);
         let meaning = "the formula for the diffusion film is used outside its range";
@@ -87,14 +87,14 @@ impl Film {
     }
 }
 
-const REYNOLDS: &str = "Reynolds number";
-const SCHMIDT: &str = "Schmidt number";
-const SHERWOOD: &str = "Sherwood number";
+pub(super) const REYNOLDS: &str = "Reynolds number";
+pub(super) const SCHMIDT: &str = "Schmidt number";
+pub(super) const SHERWOOD: &str = "Sherwood number";
 const RAYLEIGH: &str = "Rayleigh number";
 const ARCHIMEDES: &str = "Archimedes number";
 const ENTRANCE: &str = "entrance number Re Sc d/L";
 
-fn film(thickness_m: f64, source: &'static str, spread: f64) -> Film {
+pub(super) fn film(thickness_m: f64, source: &'static str, spread: f64) -> Film {
     Film::of(Figure::new(thickness_m, "m", Grade::Recalled, source).uncertain(spread))
 }
 

@@ -10,16 +10,21 @@
 //!
 //! * [`agitation`]: how the solution is moved, in the words of the trade;
 //! * [`correlation`]: the formulae for the film behind them;
+//! * [`jet`]: that of a jet onto a face;
+//! * [`local`]: how films vary over a face;
 //! * [`stirring`]: how far into a hollow it reaches.
 
 pub mod agitation;
 pub mod correlation;
 #[cfg(test)]
 mod derived;
+pub mod jet;
+pub mod local;
 pub mod stirring;
 
 pub use agitation::Agitation;
 pub use correlation::{Film, Liquid};
+pub use local::{Course, LocalFilm};
 
 use crate::constants::{FARADAY_C_PER_MOL, ZERO_CELSIUS_K, thermal_voltage_v};
 use crate::figure::{Figure, Grade};

@@ -40,7 +40,7 @@ impl Agitation {
             | Self::Channel(_)
             | Self::RotatingCylinder { .. }
             | Self::RotatingDisk { .. } => PUMPED,
-            Self::Jet => FAST,
+            Self::Jet | Self::Impinging(_) => FAST,
             Self::Ultrasonic => SOUND,
             Self::Film(_) => ANY,
         };

@@ -4,7 +4,7 @@ use super::answers::{Answers, Bounds, Standing};
 use crate::outcome::BodyOutcome;
 use crate::place::{Edge, EdgeFigure, Place};
 use crate::state::Moment;
-use ionfall_model::{Model, Step, Until, Wanted};
+use ionfall_model::{Hold, Model, Step, Until, Wanted};
 use serde::{Deserialize, Serialize};
 
 /// Thicknesses that differ by less than this share are the same.
@@ -36,6 +36,9 @@ pub struct Enough {
     /// than the plus-minus.
     #[serde(default)]
     pub still_m: Option<f64>,
+    /// What the ammeter of the main supply leaves open of the thickness there, m: its metal goes with the current.
+    #[serde(default)]
+    pub ammeter_m: Option<f64>,
     /// Share of the works' area that is thinner than wanted.
     pub thinner_share: Option<f64>,
     /// When all is, or would be, as thick as wanted, s.
@@ -105,7 +108,9 @@ impl Enough {
                 Standing::Good
             };
         }
-        let short_of_band = self.band_m.is_some_and(|[low, _]| low < wanted_m)
+        let by_meter = |m: f64| margin_m >= 0.0 && margin_m < m;
+        let short_of_band = self.ammeter_m.is_some_and(by_meter)
+            || self.band_m.is_some_and(|[low, _]| low < wanted_m)
             || self.still_m.is_some_and(|still_m| still_m < wanted_m);
         match margin_m {
             _ if self.is_too_close() => Standing::Caution,
@@ -153,6 +158,7 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
         plus_minus_m: off(body),
         band_m: band.map(|b| b.thickness.thinnest_m),
         still_m: still(answers, wanted, least_m, off(body)),
+        ammeter_m: ammeter_share(model).map(|share| share * least_m),
         thinner_share: thinner(answers, wanted),
         reached_after_s: answers.reached_s.or(answers.expected_s),
         plus_minus_s: bounds.uncertainty.and_then(|u| u.wish_s),
@@ -174,6 +180,13 @@ pub(super) fn judge<G>(model: &Model<G>, answers: Answers<'_>, bounds: Bounds<'_
     }
     enough.state = enough.thick_enough().max(enough.not_too_thick());
     enough
+}
+
+/// By what share the current that the main supply holds may be off; nothing where it holds a voltage.
+pub(super) fn ammeter_share<G>(model: &Model<G>) -> Option<f64> {
+    let main = model.supplies.first()?;
+    let holds_current = !matches!(main.hold, Hold::Voltage(_));
+    main.ammeter_share.filter(|_| holds_current)
 }
 
 /// The thickest place of the works of a wish.

@@ -10,6 +10,7 @@
 //! ```
 
 use super::answers::{Answers, Bounds, Standing};
+use super::metal::ammeter_share;
 use crate::place::EdgeFigure;
 use ionfall_bath::{Kinetics, Origin, Quality};
 use ionfall_model::{Model, Parts};
@@ -43,6 +44,9 @@ pub struct Sound {
     /// more by more than the plus-minus; 1 where the current could not flow then.
     #[serde(default)]
     pub still_share: Option<f64>,
+    /// What the ammeter of the main supply leaves open of it, to first order.
+    #[serde(default)]
+    pub ammeter_share: Option<f64>,
     /// What the bath's figures leave open of it.
     pub band_share: Option<[f64; 2]>,
     /// What has to be said so that it can be judged, where it cannot.
@@ -52,9 +56,10 @@ pub struct Sound {
 
 impl Sound {
     /// Largest share that is not ruled out.
-    fn largest(&self) -> Option<f64> {
+    pub(super) fn largest(&self) -> Option<f64> {
         let share = self.share?;
-        let off = share + self.plus_minus_share.unwrap_or(0.0);
+        let meter = self.ammeter_share.unwrap_or(0.0);
+        let off = share + self.plus_minus_share.unwrap_or(0.0).max(meter);
         let still = self.still_share.unwrap_or(share);
         Some(
             off.max(still)
@@ -89,6 +94,7 @@ pub(super) fn judge<const D: usize>(
         at_least: place.edge.is_some_and(|e| e.figure == EdgeFigure::AtLeast),
         margin_share: Some(Quality::Rough.from_share() - share),
         plus_minus_share: bounds.body(&body.name).and_then(|o| o.limit_share),
+        ammeter_share: ammeter_share(model).map(|off| off * share),
         band_share: match found.and_then(|b| b.limit_share) {
             Some(band) => Some(band),
             None => first_order(model, &body.name, share),

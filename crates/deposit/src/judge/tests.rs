@@ -49,6 +49,7 @@ fn body(name: &str, thinnest_m: f64, limit_share: f64) -> BodyOutcome {
         share_below_wanted: Some(0.25),
         cover: Cover::default(),
         limit_share: place(limit_share),
+        passivation_share: None,
         crowding: None,
         coat_drop_v: None,
     }
@@ -202,6 +203,41 @@ fn metal_is_good_only_if_recesses_may_stand_still() {
     });
     let sound = case.verdict(Bounds::default()).sound;
     assert_eq!(sound.quality_at_worst, Some(Quality::Trees));
+}
+
+/// 342 um, 300 um wanted: an ammeter that may be off by a tenth takes 34 um, one by a fifth 68 um. A voltage that is held
+/// needs none.
+#[test]
+fn an_ammeter_leaves_metal_and_limit_open() {
+    let mut case = Case::new(TIMED, 342e-6, 0.36);
+    for (off, metal, worst) in [
+        (0.1, Standing::Good, Quality::Sound),
+        (0.2, Standing::Caution, Quality::Rough),
+    ] {
+        case.model.supplies[0].ammeter_share = Some(off);
+        let verdict = case.verdict(Bounds::default());
+        assert_eq!(verdict.metal.state, metal);
+        assert_relative_eq!(
+            verdict.metal.ammeter_m.unwrap(),
+            off * 342e-6,
+            max_relative = 1e-9
+        );
+        assert_relative_eq!(
+            verdict.sound.ammeter_share.unwrap(),
+            off * 0.36,
+            max_relative = 1e-9
+        );
+        // What the bath leaves open of the limit is more, and not asked here.
+        let mut sound = verdict.sound.clone();
+        sound.band_share = None;
+        assert_eq!(sound.largest().map(Quality::of), Some(worst));
+    }
+    case.model.supplies[0].hold = ionfall_model::Hold::Voltage(2.0);
+    let verdict = case.verdict(Bounds::default());
+    assert_eq!(
+        (verdict.metal.ammeter_m, verdict.sound.ammeter_share),
+        (None, None)
+    );
 }
 
 /// The thinnest place 342 um, 300 um wanted, with growing plus-minus and band.

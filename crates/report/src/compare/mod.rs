@@ -79,6 +79,8 @@ pub(crate) mod tests {
                     area_m2: 2e-4,
                     metal_kg: Some(1e-3),
                     volume_m3: None,
+                    covered_after_s: None,
+                    coat_drop_v: None,
                     places: PlacesDigest {
                         thinnest_m: place(1e-4),
                         thickest_m: place(2e-4),

@@ -24,7 +24,7 @@ struct Judged {
     words: &'static str,
 }
 
-const JUDGED: [Judged; 8] = [
+const JUDGED: [Judged; 9] = [
     Judged {
         figure: KeyFigure::Thinnest,
         larger_is_better: true,
@@ -49,6 +49,11 @@ const JUDGED: [Judged; 8] = [
         figure: KeyFigure::Voltage,
         larger_is_better: false,
         words: "at the rectifier",
+    },
+    Judged {
+        figure: KeyFigure::CoveredAfter,
+        larger_is_better: false,
+        words: "until metal covers all of the coat",
     },
     Judged {
         figure: KeyFigure::Energy,

@@ -2,6 +2,7 @@
 
 use super::data::Verdict;
 use super::measure::{coordinates, hours, hours_off, number, percent, thick_off};
+use crate::cover::islands_words;
 use crate::summary::Summary;
 use crate::verdict::{change, guide, head, parts, sign};
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -54,7 +55,12 @@ fn cover(summary: &Summary) -> Vec<String> {
     coated
         .filter_map(|body| {
             Some(match (body.cover.after_s, body.cover.share?) {
-                (Some(time), _) => format!("{} is covered after {}.", body.name, hours(time)),
+                (Some(time), _) => format!(
+                    "{} is covered after {}{}.",
+                    body.name,
+                    hours(time),
+                    islands_words(summary, &body.name)
+                ),
                 (None, share) => format!(
                     "{} is never covered whole: metal lies on {} of it.",
                     body.name,

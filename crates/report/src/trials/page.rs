@@ -15,7 +15,7 @@ use crate::verdict;
 use ionfall_numerics::number::significant;
 
 /// What is drawn: figures of one chart, and its title.
-const DRAWN: [(&str, &[KeyFigure]); 8] = [
+const DRAWN: [(&str, &[KeyFigure]); 9] = [
     (
         "Thickness",
         &[KeyFigure::Mean, KeyFigure::Thinnest, KeyFigure::Thickest],
@@ -26,6 +26,7 @@ const DRAWN: [(&str, &[KeyFigure]); 8] = [
         "Largest share of the limiting current",
         &[KeyFigure::LimitShare],
     ),
+    ("Time of first cover", &[KeyFigure::CoveredAfter]),
     ("Time to the wanted thickness", &[KeyFigure::WantedAfter]),
     ("Voltage", &[KeyFigure::Voltage]),
     ("Energy", &[KeyFigure::Energy]),
@@ -115,9 +116,10 @@ fn lines(trials: &Trials) -> Vec<Chart> {
 }
 
 /// What is mapped besides what is wanted.
-const MAPPED: [KeyFigure; 8] = [
+const MAPPED: [KeyFigure; 9] = [
     KeyFigure::Thinnest,
     KeyFigure::WantedAfter,
+    KeyFigure::CoveredAfter,
     KeyFigure::Evenness,
     KeyFigure::Apart,
     KeyFigure::LimitShare,

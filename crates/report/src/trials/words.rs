@@ -297,12 +297,13 @@ impl Trials {
 }
 
 /// What the terminal's table shows.
-const SHOWN: [KeyFigure; 7] = [
+const SHOWN: [KeyFigure; 8] = [
     KeyFigure::Thinnest,
     KeyFigure::Evenness,
     KeyFigure::Apart,
     KeyFigure::LimitShare,
     KeyFigure::Voltage,
+    KeyFigure::CoveredAfter,
     KeyFigure::WantedAfter,
     KeyFigure::Cost,
 ];
@@ -312,6 +313,7 @@ fn short(figure: KeyFigure) -> String {
     match figure {
         KeyFigure::Evenness => "thin/mean".into(),
         KeyFigure::LimitShare => "limit, %".into(),
+        KeyFigure::CoveredAfter => "covered, h".into(),
         KeyFigure::WantedAfter => "wanted, h".into(),
         KeyFigure::Apart => "apart, %".into(),
         other => other.title(),
