@@ -78,10 +78,7 @@ pub(crate) fn conclude<const D: usize>(
     let (voltage_v, current_a) = supplies
         .first()
         .map_or((0.0, 0.0), |s| (s.voltage_v, s.current_a));
-    let wish = Wish {
-        reached_s: state.wish_s,
-        expected_s: expected_s(&march, &state, &rates).filter(|_| plated),
-    };
+    let expected_s = expected_s(&march, &state, &rates).filter(|_| plated);
     let of_plan = |values: Vec<f64>| if plated { values } else { Vec::new() };
     Outcome {
         balance_error: balance_error(&bodies),
@@ -112,7 +109,7 @@ pub(crate) fn conclude<const D: usize>(
         sensitivities: Vec::new(),
         turned: march.operator.rings.turned,
         surface: march.surface,
-        wish,
+        wish: Wish::new(state.wish_s, expected_s),
         time_steps: state.time_steps,
         work: state.work,
         grid_s: 0.0,

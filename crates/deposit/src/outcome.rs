@@ -123,6 +123,13 @@ pub struct Wish {
 }
 
 impl Wish {
+    pub(crate) const fn new(reached_s: Option<f64>, expected_s: Option<f64>) -> Self {
+        Self {
+            reached_s,
+            expected_s,
+        }
+    }
+
     /// When it was, or would be, s.
     pub fn time_s(self) -> Option<f64> {
         self.reached_s.or(self.expected_s)
