@@ -7,7 +7,7 @@ here=$(cd "$(dirname "$0")" && pwd)
 program=$(realpath "$1")
 place=$(mktemp -d)
 . "$here/start-slurm.sh" "$place/slurm"
-trap 'stop_slurm; rm -rf "$place"' EXIT
+trap 'stop_slurm; wait; rm -rf "$place" || true' EXIT
 sinfo -h -o %T | grep -q idle || {
   echo "Slurm does not start on this machine: trials over a job array are NOT tested here"
   exit 0
