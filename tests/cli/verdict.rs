@@ -262,7 +262,16 @@ fn levers_say_what_each_change_buys() {
     }
     let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
     assert!(report.contains("half the current for twice the time"));
-    // Without being asked nothing is said of them.
+    // Without being asked small changes are told, along the sensitivities of the run: on a terminal one of them.
+    let (text, summary) = solved(&bench, &["--plus-minus", "never"]);
+    let small = summary["levers"]["levers"].as_array().unwrap();
+    assert!(small.len() >= 3 && small.iter().all(|l| l["first_order"] == true));
+    assert!(text.contains("others are in the report"), "{text}");
+    let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
+    assert!(report.contains("more conductivity") && report.contains("90 % of the current"));
+    // Nor is anything said of them where nothing is wanted.
+    let bench =
+        Bench::new(&job(250.0, HOUR, "40 um").replace("[wanted]\nthickness = \"40 um\"\n", ""));
     let (text, summary) = solved(&bench, &["--plus-minus", "never"]);
     assert!(
         summary["levers"].is_null() && !text.contains("levers"),

@@ -19,6 +19,16 @@ pub(crate) fn lines(levers: &Levers) -> Vec<String> {
     levers.levers.iter().map(line).collect()
 }
 
+/// The same for a terminal: of small changes that nobody asked for only the most helpful.
+pub(crate) fn on_a_terminal(levers: &Levers) -> Vec<String> {
+    let mut all = lines(levers);
+    if levers.levers.iter().all(|lever| lever.first_order) && all.len() > 1 {
+        all.truncate(1);
+        all[0] += "; others are in the report";
+    }
+    all
+}
+
 /// What is changed.
 fn words(lever: &Lever) -> String {
     let more = format!("{} %", number(100.0 * (lever.factor - 1.0)));

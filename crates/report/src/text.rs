@@ -72,11 +72,8 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
             page.entry("bands", &line);
         }
     }
-    for (n, line) in summary
-        .beside
-        .levers
-        .iter()
-        .flat_map(levers::lines)
+    for (n, line) in (summary.beside.levers.iter())
+        .flat_map(levers::on_a_terminal)
         .enumerate()
     {
         page.entry(if n == 0 { "levers" } else { "" }, &line);
