@@ -61,7 +61,6 @@ pub(crate) fn conclude<const D: usize>(
         .map(|e| fields.body(model, e, metal_v[e]))
         .collect();
     let faces = faces(&fields, parts, &bodies);
-    let readings = readings(&fields, parts, &bodies);
     let contact = |(c, contact): (usize, &ionfall_model::Contact<D>)| {
         let current_a = rates.peak().ledger.contact_c[c].abs();
         ContactOutcome {
@@ -80,9 +79,9 @@ pub(crate) fn conclude<const D: usize>(
     let of_plan = |values: Vec<f64>| if plated { values } else { Vec::new() };
     Outcome {
         balance_error: balance_error(&bodies),
+        readings: readings(&fields, parts, &bodies),
         bodies,
         faces,
-        readings,
         contacts,
         supplies,
         pulse: model.last_current().and_then(|step| step.pulse),

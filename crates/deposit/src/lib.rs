@@ -32,6 +32,7 @@
 
 mod body;
 mod border;
+mod cause;
 mod conclude;
 pub mod cover;
 mod crowding;

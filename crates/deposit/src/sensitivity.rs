@@ -13,6 +13,8 @@
 //! A mean current density that a supply holds beside others is a condition: what its own current must do so
 //! that the work keeps its mean is one solve more.
 
+pub use crate::cause::Cause;
+
 use crate::drive::{Demand, Limit, Point, work_area_m2};
 use crate::error::DepositError;
 use crate::operate::Operator;
@@ -26,27 +28,6 @@ use ionfall_model::{Hold, Role};
 const STEP: f64 = 1e-4;
 /// Residual of the linear solves.
 const TOLERANCE: f64 = 1e-7;
-
-/// What moves an operating point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cause {
-    /// All that the supplies hold as currents, together.
-    Currents,
-    /// What one supply holds: its current, its voltage, its share of the mean.
-    Supply(usize),
-    /// The conductivity of the bath.
-    Conductivity,
-    /// The limiting currents of the cathodes.
-    Limit,
-    /// The exchange currents of the cathodes.
-    Exchange,
-    /// The sheet resistance of the coats.
-    Coat,
-    /// The resistance of the contacts.
-    Contact,
-    /// The resistance of the leads.
-    Lead,
-}
 
 /// How an operating point follows a cause; all by its logarithm, so for a change by a hundredth a hundredth of it.
 #[derive(Clone, Debug)]

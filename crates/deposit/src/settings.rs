@@ -1,6 +1,6 @@
 //! How a run is to go.
 
-use crate::sensitivity::Cause;
+use crate::cause::Cause;
 
 /// Limits and tolerances of a run.
 #[derive(Clone, Debug)]
