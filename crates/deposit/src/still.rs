@@ -57,7 +57,7 @@ pub fn recesses<const D: usize>(
         }
     }
     if radius.grade != Grade::Given {
-        stir_corners(grid, &mut shelter, radius_m);
+        stir_corners(grid, parts, &mut shelter, radius_m);
     }
     let least_share = shelter.iter().copied().fold(1.0, f64::min);
     if least_share >= 1.0 {
