@@ -9,8 +9,8 @@ fn number(of: &Value) -> f64 {
     of.as_f64().unwrap_or_else(|| panic!("{of} is no number"))
 }
 
-/// The times with islands are those of runs that name the islands, on cells of the run, to within a factor of two, in a
-/// band of a factor of ten: on cells four times as large they were 24 and 42 % short.
+/// The times with islands are those of runs that name the islands, on cells of the run, to a quarter, which is what
+/// larger cells leave open (11 and 19 % short; four times as large 24 and 42 %), in a band of a factor of ten.
 #[test]
 fn a_powder_is_covered_later_than_at_the_least() {
     let found = summary(JOB);
@@ -24,7 +24,7 @@ fn a_powder_is_covered_later_than_at_the_least() {
         let named = summary(&JOB.replace("\"200 ohm/sq\"", &coat));
         assert!(named["covering"].as_array().unwrap().is_empty());
         let exact = number(&body(&named, "strip")["covered_after_s"]);
-        assert!((0.5..2.0).contains(&(told / exact)), "{um}: {told} {exact}");
+        assert!((told / exact - 1.0).abs() < 0.25, "{um}: {told} {exact}");
     }
     let notes = found["notes"].to_string();
     assert!(!notes.contains("islands"), "{notes}");
