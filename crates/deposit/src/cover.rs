@@ -5,7 +5,7 @@
 //! that do not touch, of a thickness that is known to a factor of ten: the plan is gone through again with both ends of
 //! that band, each time no farther than until all is covered. A band that wide needs no fine cells, and fine ones would
 //! take many times as long as the run: they are twice as large, if the time without islands comes out within
-//! [`SAME_TIME`] of that of the run there; else nothing is told. On a strip cells four times as large made the times 24
+//! 30 % of that of the run there; else nothing is told. On a strip cells four times as large made the times 24
 //! to 42 % too short.
 
 use crate::error::DepositError;
