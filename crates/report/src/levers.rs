@@ -19,14 +19,19 @@ pub(crate) fn lines(levers: &Levers) -> Vec<String> {
     levers.levers.iter().map(line).collect()
 }
 
-/// The same for a terminal: of small changes that nobody asked for only the most helpful.
+/// The same for a terminal, which has no room for small changes that nobody asked for: the most helpful one, and what
+/// it makes of the thinnest place.
 pub(crate) fn on_a_terminal(levers: &Levers) -> Vec<String> {
-    let mut all = lines(levers);
-    if levers.levers.iter().all(|lever| lever.first_order) && all.len() > 1 {
-        all.truncate(1);
-        all[0] += "; others are in the report";
-    }
-    all
+    let small = levers.levers.iter().all(|lever| lever.first_order);
+    let Some(first) = levers.levers.first().filter(|_| small) else {
+        return lines(levers);
+    };
+    let thinnest = first.answers.and_then(|then| then.thinnest_m);
+    let what = words(first);
+    let short = what.split(" (").next().unwrap_or_default();
+    let told =
+        thinnest.map(|m| format!("{short}: {} at the thinnest; more in the report", thick(m)));
+    told.into_iter().collect()
 }
 
 /// What is changed.
