@@ -29,8 +29,7 @@ pub(crate) fn on_a_terminal(levers: &Levers) -> Vec<String> {
     let thinnest = first.answers.and_then(|then| then.thinnest_m);
     let what = words(first);
     let short = what.split(" (").next().unwrap_or_default();
-    let told =
-        thinnest.map(|m| format!("{short}: {} at the thinnest; more in the report", thick(m)));
+    let told = thinnest.map(|m| format!("{short}: thinnest {}; more in the report", thick(m)));
     told.into_iter().collect()
 }
 

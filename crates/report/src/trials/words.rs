@@ -371,7 +371,7 @@ mod tests {
         assert_eq!(
             verdict.head,
             "Take distance = 100 mm, opening = 80 mm: 120 um of the 115 um wanted at the thinnest \
-             place; thick enough; it costs 131 by the prices of the job."
+             place; thick enough; it costs 132 by the prices of the job."
         );
         assert_eq!(verdict.head, trials.sentence());
         let all = verdict.lines.join(" ");
