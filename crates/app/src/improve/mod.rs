@@ -88,6 +88,7 @@ impl Bed<'_> {
                     grids: &self.grids,
                     settings: &self.settings,
                     users: &self.users,
+                    recesses: false,
                     keep: false,
                     currents: self.asked.task.as_ref().filter(|_| currents),
                 };

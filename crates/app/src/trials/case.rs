@@ -41,6 +41,8 @@ pub(crate) struct Bench<'a> {
     pub settings: &'a Settings,
     /// Cases that will ask for each geometry.
     pub users: &'a HashMap<u64, usize>,
+    /// Work out what recesses that stand still make of it? No goal of a search counts that.
+    pub recesses: bool,
     /// Keep the whole results too?
     pub keep: bool,
     /// What currents are to be found, rather than taken from the job.
@@ -93,7 +95,9 @@ impl Bench<'_> {
                 (found.outcome, found.currents_a)
             }
         };
-        outcome.recesses = recesses(model, self.settings, &mut (), &outcome)?;
+        if self.recesses {
+            outcome.recesses = recesses(model, self.settings, &mut (), &outcome)?;
+        }
         let summary = if self.keep {
             let mut staging = Staging::open(&self.store.results(job.number))?;
             let outcome = &outcome;

@@ -117,6 +117,7 @@ pub(super) fn compute(
         grids: &grids,
         settings: &settings,
         users: &users,
+        recesses: true,
         keep: options.keep,
         currents: None,
     };
