@@ -266,7 +266,7 @@ fn levers_say_what_each_change_buys() {
     let (text, summary) = solved(&bench, &["--plus-minus", "never"]);
     let small = summary["levers"]["levers"].as_array().unwrap();
     assert!(small.len() >= 3 && small.iter().all(|l| l["first_order"] == true));
-    assert!(text.contains("more conductivity: thinnest "), "{text}");
+    assert!(text.contains("; more in the report"), "{text}");
     let report = fs::read_to_string(bench.path("out/report.html")).unwrap();
     assert!(report.contains("more conductivity") && report.contains("90 % of the current"));
     // Nor is anything said of them where nothing is wanted.
