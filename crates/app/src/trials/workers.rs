@@ -95,7 +95,7 @@ pub(super) fn compute(
         *users.entry(case.geometry).or_default() += 1;
     }
     let first = plan.case(1).ok();
-    let (start, first_now) = match &first {
+    let (mut start, first_now) = match &first {
         Some(first) => known_start(store, first, &left),
         None => (None, false),
     };
@@ -125,7 +125,6 @@ pub(super) fn compute(
         computed: Vec::new(),
         workers,
     };
-    let mut start = start;
     if let Some(first) = first.filter(|_| first_now) {
         cases_done(telling, before, all, "case 1, from which the others begin");
         let seconds = with_threads(threads * workers, || {

@@ -238,10 +238,10 @@ impl Trials {
             rows.any(|r| Self::value(r, figure).is_some())
         };
         // A terminal has no room for all: volts give way to the cost where there are prices, and what is even on a
-        // part to how far apart the parts of a rack are.
+        // part, or when a coat is covered, to how far apart the parts of a rack are.
         let gives_way = |figure: KeyFigure| match figure {
             KeyFigure::Voltage => known(KeyFigure::Cost),
-            KeyFigure::Evenness => known(KeyFigure::Apart),
+            KeyFigure::Evenness | KeyFigure::CoveredAfter => known(KeyFigure::Apart),
             _ => false,
         };
         let shown: Vec<KeyFigure> = (SHOWN.into_iter())
