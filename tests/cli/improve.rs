@@ -315,6 +315,11 @@ fn what_cannot_be_asked_is_refused_with_a_way_out() {
             "did you mean `aside`",
         ),
         (
+            &["--free", "aside=20..80 mm", "--for", "cover"],
+            "no coat",
+            "`coat`",
+        ),
+        (
             &["--free", "aside=20 mm|30 mm"],
             "34 mm in the job, which is not among these",
             "job's own value",

@@ -52,10 +52,11 @@ enum Held {
 }
 
 /// Sensitivities at an operating point that the circuit has just been solved at; nothing where a condition holds
-/// that is not known here (the supply of a thief at its voltage limit, several means).
+/// that is not known here (the supply of a thief at its voltage limit, several means), or where a linear solve does
+/// not get there.
 ///
 /// # Errors
-/// [`DepositError::Field`], if a linear solve does not get there.
+/// [`DepositError::Field`], whatever else the solver refuses.
 pub(crate) fn sensitivities<const D: usize>(
     operator: &mut Operator<'_, D>,
     demands: &[Demand],
@@ -205,9 +206,14 @@ impl<const D: usize> Linear<'_, '_, D> {
         rhs[poles.negative as usize] -= amperes;
     }
 
+    /// Nothing where the solve does not get there: the run stands without its sensitivities.
     fn solve(&mut self, rhs: &[f64]) -> Result<Option<Vec<f64>>, FieldError> {
         match self.operator.circuit.solver.tangent() {
-            Some(mut tangent) => tangent.solve(rhs, TOLERANCE).map(Some),
+            Some(mut tangent) => match tangent.solve(rhs, TOLERANCE) {
+                Ok(x) => Ok(Some(x)),
+                Err(FieldError::LinearNotConverged { .. }) => Ok(None),
+                Err(error) => Err(error),
+            },
             None => Ok(None),
         }
     }

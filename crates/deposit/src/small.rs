@@ -132,13 +132,15 @@ impl<const D: usize> Read<'_, D> {
             _ => 1.0,
         };
         let share = self.largest_share(&after) / self.largest_share(&before) / limit;
+        // Where nothing grows there is nothing to compare with.
+        let times = |now: Option<f64>, by: f64| now.map(|x| x * by).filter(|x| x.is_finite());
         LeverAnswers {
-            thinnest_m: now.thinnest_m.map(|m| m * least(all) * longer),
-            evenness: now.evenness.map(|e| e * least(all) / mean(all)),
+            thinnest_m: times(now.thinnest_m, least(all) * longer),
+            evenness: times(now.evenness, least(all) / mean(all)),
             voltage_v: now.voltage_v + by.map_or(0.0, |s| by_ln * s.supply_v[0]),
-            limit_share: now.limit_share.map(|s| s * share),
-            wish_s: now.wish_s.zip(wanted_on).map(|(s, times)| s / times),
-            time_s: now.time_s.map(|s| s * longer),
+            limit_share: times(now.limit_share, share),
+            wish_s: wanted_on.and_then(|by| times(now.wish_s, 1.0 / by)),
+            time_s: times(now.time_s, longer),
         }
     }
 

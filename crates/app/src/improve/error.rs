@@ -51,6 +51,9 @@ pub enum ImproveError {
     /// The goal needs a wanted thickness, and the job has none.
     #[error("the goal is counted to the wanted thickness, and the job wants none")]
     NothingWanted,
+    /// The goal is the cover of a coat, and the job has none.
+    #[error("the goal is the time until metal covers a coat, and the job has no coat")]
+    NoCoat,
     /// The goal needs prices, and the job has none.
     #[error("the goal is a cost, and the job gives no prices")]
     NoPrices,
@@ -86,6 +89,7 @@ impl ImproveError {
             Self::NothingWanted => {
                 "add [wanted] thickness = \"0.3 mm\" to the job, or take --for evenness"
             }
+            Self::NoCoat => "give the work a `coat`, or take another goal: --for hours",
             Self::NoPrices => {
                 "add [prices] to the job, for example energy = \"0.28 per kWh\", time = \"6 per h\""
             }

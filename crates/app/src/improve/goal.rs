@@ -91,6 +91,11 @@ impl Goal {
         matches!(self, Self::Hours | Self::Metal | Self::Cost)
     }
 
+    /// Does it need a coat?
+    pub(super) fn wants_a_coat(self) -> bool {
+        self == Self::Cover
+    }
+
     /// Does it need prices?
     pub(super) fn wants_prices(self) -> bool {
         self == Self::Cost

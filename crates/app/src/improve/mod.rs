@@ -155,9 +155,13 @@ pub fn improve(
 ) -> Result<Improved, AppError> {
     tell(telling, 0.0, "reading the job");
     let base = ionfall_job::read(job)?;
+    let first = Case::new(1, &base, base.fingerprint);
     for goal in std::iter::once(options.goal).chain(options.against) {
         if goal.wants_a_thickness() && base.wanted.is_none() {
             return Err(ImproveError::NothingWanted.into());
+        }
+        if goal.wants_a_coat() && !first.coated {
+            return Err(ImproveError::NoCoat.into());
         }
         if goal.wants_prices() && base.prices.is_none() {
             return Err(ImproveError::NoPrices.into());
@@ -175,7 +179,6 @@ pub fn improve(
         .clone()
         .unwrap_or_else(|| beside(job, "improve"));
     let asked = Asked::new(options, &base, &text)?;
-    let first = Case::new(1, &base, base.fingerprint);
     let bed = Bed {
         asked: &asked,
         job: job.into(),

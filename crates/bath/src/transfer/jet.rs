@@ -69,15 +69,8 @@ pub fn impinging(liquid: &Liquid, jet: &Jet) -> Result<Film, BathError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::transfer::testing::liquid;
     use approx::assert_relative_eq;
-
-    fn liquid() -> Liquid {
-        Liquid {
-            diffusion_m2_per_s: Some(6e-10),
-            viscosity_m2_per_s: Some(1.1e-6),
-            density_difference: None,
-        }
-    }
 
     fn jet(radius_m: f64) -> Jet {
         Jet {

@@ -140,15 +140,8 @@ const NARROW: f64 = 1e-4;
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::transfer::testing::liquid;
     use approx::assert_relative_eq;
-
-    fn liquid() -> Liquid {
-        Liquid {
-            diffusion_m2_per_s: Some(6e-10),
-            viscosity_m2_per_s: Some(1.1e-6),
-            density_difference: Some(0.03),
-        }
-    }
 
     fn channel(velocity_m_per_s: f64) -> Agitation {
         Agitation::Channel(Channel {

@@ -21,6 +21,8 @@ mod derived;
 pub mod jet;
 pub mod local;
 pub mod stirring;
+#[cfg(test)]
+mod testing;
 
 pub use agitation::Agitation;
 pub use correlation::{Film, Liquid};
