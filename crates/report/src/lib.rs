@@ -83,7 +83,7 @@ pub use error::ReportError;
 pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]
-pub use html::html;
+pub use html::{VIEW_SCRIPTS, html, shown, small_picture};
 pub use look::Look;
 pub use page::folded;
 #[cfg(feature = "pages")]

@@ -2,7 +2,7 @@
 // to the places. Beside them the directions of the axes, and the place that is pointed at in a chart.
 
 const GAP = 26, APART = 34, MARGIN = 16;
-const AXES = { tank: ["x", "y", "z"], planar: ["x", "", "y"], axisymmetric: ["", "", "z"] }[story.space];
+const AXES = { tank: ["x", "y", "z"], planar: ["x", "", "y"], axisymmetric: ["", "", "z"] };
 const spot = { at: null };
 
 // Moves ascending numbers apart, as near to where they were as one pass down and one up allow.
@@ -69,7 +69,7 @@ function axes() {
   // On a phone the part needs the room.
   if (camera.size[0] < 420) return "";
   const { right, up } = directions();
-  const arms = AXES.map((name, k) => {
+  const arms = AXES[story.space].map((name, k) => {
     if (!name) return "";
     const [x, y] = [24 * right[k], -24 * up[k]];
     if (Math.hypot(x, y) < 5) return "";

@@ -6,13 +6,14 @@
 //! together in one closure:
 //!
 //! ```text
-//! data.js     unpacks the numbers of the page
-//! camera.js   turning, zooming, projection
-//! scene.js    WebGL: surfaces in colour, wires, section
-//! hover.js    which place is under the pointer, and its values
-//! leaders.js  numbers of places beside the part
+//! unpack.js   unpacks the numbers of a story    \
+//! camera.js   turning, zooming, projection       |
+//! scene.js    WebGL: surfaces in colour, wires   |  the live page has them too
+//! hover.js    which place is under the pointer   |  (VIEW_SCRIPTS)
+//! leaders.js  numbers of places beside the part  |
+//! pointer.js  mouse, fingers, wheel, keys       /
+//! data.js     the story of the page
 //! charts.js   pointer in the charts, and the same place in the view
-//! pointer.js  mouse, fingers, wheel, keys
 //! page.js     controls, tables to be copied, printing
 //! ```
 //! Scales, charts, the section, the tank and the tables are made here as plain HTML and SVG; without
@@ -23,9 +24,11 @@ mod drawn;
 mod first;
 mod lists;
 pub(crate) mod plain;
+mod shown;
 mod table;
 
 pub(crate) use lists::{items, list};
+pub use shown::{shown, small_picture};
 pub(crate) use table::tables;
 
 use crate::error::ReportError;
@@ -40,14 +43,19 @@ const FRAME: &str = concat!(
     include_str!("page.html")
 );
 const STYLE: &str = include_str!("page.css");
-const SCRIPTS: [&str; 8] = [
-    include_str!("data.js"),
+/// The view of a story in space; who has it in a page has `story`, `ofPart`, `ofAll`, `partBall`, `wholeBall`,
+/// `redraw`, `LOOKS` and what stands in the page beside the view.
+pub const VIEW_SCRIPTS: [&str; 6] = [
+    include_str!("unpack.js"),
     include_str!("camera.js"),
     include_str!("scene.js"),
     include_str!("hover.js"),
     include_str!("leaders.js"),
-    include_str!("charts.js"),
     include_str!("pointer.js"),
+];
+const SCRIPTS: [&str; 3] = [
+    include_str!("data.js"),
+    include_str!("charts.js"),
     include_str!("page.js"),
 ];
 
@@ -58,7 +66,10 @@ const SCRIPTS: [&str; 8] = [
 pub fn html(story: &Story) -> Result<String, ReportError> {
     // No tag can begin inside of the data.
     let data = serde_json::to_string(&Drawn::of(story))?.replace('<', "\\u003c");
-    let script = format!("\"use strict\";(() => {{\n{}\n}})();", SCRIPTS.join("\n"));
+    let script = format!(
+        "\"use strict\";(() => {{\n{}\n}})();",
+        [&VIEW_SCRIPTS[..], &SCRIPTS].concat().join("\n")
+    );
     let still = part::marked(story, &part::png(story, 0)?);
     let words = [
         &story.verdict.parts[..],

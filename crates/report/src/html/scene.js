@@ -74,6 +74,7 @@ function program(vertex, fragment) {
 
 function buffer(target, values) {
   const made = gl.createBuffer();
+  parts.buffers.push(made);
   gl.bindBuffer(target, made);
   gl.bufferData(target, values, gl.STATIC_DRAW);
   return made;
@@ -108,22 +109,39 @@ function smoothTexture() {
   return texture;
 }
 
-const parts = { surfaces: [], wires: [], cut: null, programs: {}, palettes: [] };
+const parts = { surfaces: [], wires: [], cut: null, programs: {}, palettes: [], buffers: [] };
 
+// Gives back what lies on the graphics card.
+function emptyScene() {
+  for (const made of parts.buffers) gl.deleteBuffer(made);
+  for (const made of parts.palettes) gl.deleteTexture(made);
+  for (const made of Object.values(parts.programs)) gl.deleteProgram(made);
+  for (const made of [...parts.surfaces.flatMap((s) => s.arrays), ...parts.wires.map((w) => w.array)]) gl.deleteVertexArray(made);
+  Object.assign(parts, { surfaces: [], wires: [], cut: null, programs: {}, palettes: [], buffers: [] });
+}
+
+// Makes the scene of the story anew.
 function buildScene() {
+  emptyScene();
   parts.programs.surface = program(SURFACE_VERTEX, SURFACE_FRAGMENT);
   parts.programs.line = program(LINE_VERTEX, LINE_FRAGMENT);
   parts.programs.cut = program(CUT_VERTEX, CUT_FRAGMENT);
   parts.palettes = story.quantities.map((q) => paletteTexture(q.colours));
   parts.surfaces = story.surfaces.map(buildSurface);
+  buildWires();
+  const image = document.querySelector("#section image");
+  if (story.section && image) loadCut(image.getAttribute("href"));
+}
+
+function buildWires() {
+  for (const wire of parts.wires) gl.deleteVertexArray(wire.array);
   parts.wires = story.wires.map((wire) => {
     const array = gl.createVertexArray();
     gl.bindVertexArray(array);
     attribute(parts.programs.line, "place", wire.points, 3);
     return { array, count: wire.points.length / 3, paint: PAINTS[wire.role] || PAINTS.tank };
   });
-  const image = document.querySelector("#section image");
-  if (story.section && image) loadCut(image.getAttribute("href"));
+  gl.bindVertexArray(null);
 }
 
 // One vertex array for each quantity.

@@ -485,3 +485,35 @@ fn copies_have_one_name_in_pictures() {
     assert_eq!(story.called("knob 3"), None);
     assert_eq!(story.called("plate").as_deref(), Some("plate"));
 }
+
+/// What a page that draws a story itself is told is what the report says.
+#[test]
+fn a_shown_story_says_what_the_report_says() {
+    let (story, _) = told(&tank());
+    let shown: serde_json::Value = serde_json::from_str(&crate::shown(&story).unwrap()).unwrap();
+    let page = html(&story).unwrap();
+    let head = shown["head"].as_str().unwrap();
+    assert!(page.contains(head) && !head.contains('`'), "{head}");
+    let rules = shown["rules"].as_array().unwrap();
+    assert_eq!(rules.len(), story.first.rules.len());
+    for rule in rules {
+        assert!(page.contains(rule["answer"].as_str().unwrap()), "{rule}");
+    }
+    let scales = shown["scales"].as_array().unwrap();
+    assert_eq!(scales.len(), shown["quantities"].as_array().unwrap().len());
+    for (scale, quantity) in scales.iter().zip(&story.quantities) {
+        assert_eq!(
+            scale["edges"].as_array().unwrap().len(),
+            quantity.edges.len()
+        );
+        assert_eq!(
+            scale["shares"].as_array().unwrap().len() + 1,
+            quantity.edges.len()
+        );
+    }
+    assert!(
+        crate::small_picture(&story)
+            .unwrap()
+            .starts_with("data:image/png;base64,")
+    );
+}
