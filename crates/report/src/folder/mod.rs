@@ -133,8 +133,7 @@ impl Staging {
     /// [`ReportError::Write`], [`ReportError::NotOurs`]. Either the folder is as it was before, or
     /// the new result counts already and whoever comes next puts the rest of it into place.
     pub fn publish(&mut self) -> Result<Vec<String>, ReportError> {
-        let made = self.made.get_mut().unwrap_or_else(PoisonError::into_inner);
-        let files = std::mem::take(made);
+        let files = self.take_made();
         self.refuse_others(&files, |_| true)?;
         let mut names: Vec<String> = files.keys().cloned().collect();
         names.sort_by_key(|name| name == SUMMARY);
@@ -147,13 +146,17 @@ impl Staging {
     /// # Errors
     /// As of [`publish`](Self::publish).
     pub fn update(&mut self) -> Result<(), ReportError> {
-        let made = self.made.get_mut().unwrap_or_else(PoisonError::into_inner);
-        let files = std::mem::take(made);
+        let files = self.take_made();
         self.refuse_others(&files, |name| files.contains_key(name))?;
         let names: Vec<String> = files.keys().cloned().collect();
         let mut list = Manifest::read(&self.folder);
         list.files.extend(files);
         self.put(&list, &names)
+    }
+
+    /// The files that wait.
+    fn take_made(&mut self) -> BTreeMap<String, Stamp> {
+        std::mem::take(self.made.get_mut().unwrap_or_else(PoisonError::into_inner))
     }
 
     /// The stroke, if all files are made.
@@ -307,7 +310,7 @@ mod tests {
     fn given_up_leaves_no_trace() {
         let room = tempfile::tempdir().unwrap();
         let folder = room.path().join("new");
-        let mut staging = Staging::open(&folder).unwrap();
+        let staging = Staging::open(&folder).unwrap();
         staging.write(SUMMARY, b"{}").unwrap();
         drop(staging);
         assert!(!folder.exists());
@@ -416,7 +419,7 @@ mod tests {
             let hidden = switch::unfinished(folder);
             let finished = folder.join(".ionfall-finished");
             let list = Manifest {
-                files: std::mem::take(&mut staging.made),
+                files: staging.take_made(),
             };
             list.write(&hidden).unwrap();
             let moved = |name: &str| fs::rename(finished.join(name), folder.join(name)).unwrap();
