@@ -121,7 +121,19 @@ fn two_wires_go_to_a_quarter_of_the_tank() {
         best["values"]["aside"].as_str().unwrap()
     );
     assert!(job.contains(&line), "{job}");
-    assert!(bench.path("job-improve/improve.html").is_file());
+    // The page shows the path of the search, what mattered and what one gives up; the picture stands by itself too.
+    let page = fs::read_to_string(bench.path("job-improve/improve.html")).unwrap();
+    for told in [
+        "The path of the search",
+        "What mattered",
+        "given up",
+        "<td>aside",
+    ] {
+        assert!(page.contains(told), "{told}");
+    }
+    let picture = fs::read_to_string(bench.path("job-improve/path.svg")).unwrap();
+    assert!(picture.starts_with("<svg") && picture.contains("best so far"));
+    assert!(!picture.contains("beyond a limit"), "{picture}");
     // Stopped half-way and started again it finds the same.
     let whole = fs::read(bench.path("job-improve/improve.json")).unwrap();
     for case in 4..40 {
@@ -288,6 +300,83 @@ fn the_hours_end_at_the_limit() {
     // Cases beyond the limit were seen, and none was proposed.
     let cases = found["cases"].as_array().unwrap();
     assert!(cases.iter().any(|case| case["within_limits"] == false));
+}
+
+/// Of each limit: without it the search goes beyond, with it no proposal does, and the page marks the cases that do.
+#[test]
+fn no_proposal_breaks_a_limit() {
+    let bench = Bench::new(PLATES);
+    let range = "supply.mean_current_density=0.5..8 A/dm2";
+    let asked = ["--free", range, "--for", "hours", "--most-share", "60"];
+    let (_, free) = improved(&bench, &asked);
+    let figure = |found: &Value, key: &str| found["after"][key].as_f64().unwrap();
+    // The plates are alike: an anode has the current density of the work.
+    for (option, key, share) in [
+        ("--most-anode", "anode_A_per_dm2", 0.7),
+        ("--most-volts", "voltage_V", 0.8),
+        ("--most-share", "limit_share_percent", 0.5),
+    ] {
+        let most = share * figure(&free, key);
+        let most_text = most.to_string();
+        let others = &asked[..4];
+        let (_, found) = improved(&bench, &[others, &[option, &most_text]].concat());
+        let kept = figure(&found, key);
+        assert!(
+            kept <= most * 1.000_01 && kept > 0.97 * most,
+            "{key} {kept} {most}"
+        );
+        let picture = fs::read_to_string(bench.path("job-improve/path.svg")).unwrap();
+        assert!(picture.contains("beyond a limit"), "{key}");
+    }
+}
+
+/// The higher the wires the evener the plate, up to a shelf above them: cases in which they would touch it are none.
+#[test]
+fn bodies_keep_their_room() {
+    let high = WIRES.replace(" x 40 mm\"", " x height\"");
+    let high = high.replace("[figures]\n", "[figures]\nheight = \"40 mm\"\n");
+    let shelf = "[[shield]]\nname = \"shelf\"\nshape.rectangle = { from = \"20 x 120 mm\", to = \"180 x 126 mm\" }\n";
+    let bench = Bench::new(&format!("{high}{shelf}"));
+    let (text, found) = improved(&bench, &["--free", "height=20..125 mm", "--solves", "15"]);
+    let cases = found["cases"].as_array().unwrap();
+    let failed = |case: &&Value| case["failure"].is_string();
+    assert!(cases.iter().any(|case| failed(&case)), "{text}");
+    let best = &cases[found["best"].as_u64().unwrap() as usize - 1];
+    let height = number(&best["values"]["height"]);
+    assert!((60.0..119.0).contains(&height), "{text}");
+}
+
+/// A wire in the middle of a mould shares the strike's current between both sides: the worst place at the strike is
+/// least strained there. With its current free the strike is as quick as the share allows.
+#[test]
+fn the_strike_is_gentlest_from_the_middle() {
+    let strike = "[[plan.step]]\nname = \"strike\"\ncurrent = \"0.4 A\"\ntime = \"1 h\"\n\
+                  [[plan.step]]\ncurrent = \"1 A\"\ntime = \"1 h\"\n";
+    let job = COATED.replace("[plan]\ntime = \"2 h\"\n", strike);
+    assert_ne!(job, COATED);
+    let bench = Bench::new(&job);
+    let (text, found) = improved(&bench, &["--free", "wire=20..70 mm", "--for", "strike"]);
+    let best = &found["cases"][found["best"].as_u64().unwrap() as usize - 1];
+    let wire = number(&best["values"]["wire"]);
+    assert!((wire - 50.0).abs() <= 4.0, "{wire} {text}");
+    let share = |run: &str| found[run]["strike_share_percent"].as_f64().unwrap();
+    assert!(share("after") < 0.95 * share("before"), "{text}");
+    let most = 1.2 * share("after");
+    let asked = [
+        "--free",
+        "plan.step.strike.current=0.1..2 A",
+        "--for",
+        "cover",
+    ];
+    let limit = most.to_string();
+    let (text, found) = improved(&bench, &[&asked[..], &["--most-share", &limit]].concat());
+    let (strike, whole) = ("strike_share_percent", "limit_share_percent");
+    let after = &found["after"];
+    assert!(after[whole].as_f64().unwrap() <= most * 1.000_01, "{text}");
+    assert!(
+        after[strike].as_f64().unwrap_or(0.0) <= most * 1.000_01,
+        "{text}"
+    );
 }
 
 #[test]

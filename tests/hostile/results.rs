@@ -104,6 +104,7 @@ fn summaries_are_taken_or_refused() {
             what: vec![sound.clone(), bad.clone()],
             out: room.path().join("compare.html"),
             threads: 1,
+            prelude: None,
         };
         match compare(&asked, &silent()) {
             Ok(compared) if compared.comparison.text(Look::default()).contains("NaN") => {

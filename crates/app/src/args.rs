@@ -296,6 +296,7 @@ impl CompareArgs {
             what: self.what.clone(),
             out: self.out.clone().unwrap_or_else(|| "compare.html".into()),
             threads: self.threads.unwrap_or(0),
+            prelude: None,
         }
     }
 }
@@ -414,6 +415,9 @@ pub(crate) struct ImproveArgs {
     /// Largest voltage of the main supply, V
     #[arg(long, value_name = "V")]
     most_volts: Option<f64>,
+    /// Largest current density at any place of an anode, A/dm2
+    #[arg(long, value_name = "A/DM2")]
+    most_anode: Option<f64>,
     /// Longest plating time, h
     #[arg(long, value_name = "H")]
     most_hours: Option<f64>,
@@ -440,6 +444,7 @@ impl ImproveArgs {
             against: self.against,
             most_share: self.most_share.map_or(trees, |percent| 0.01 * percent),
             most_v: self.most_volts,
+            most_anode: self.most_anode,
             most_h: self.most_hours,
             solves: self.solves,
             out: self.out.clone(),

@@ -5,7 +5,7 @@ use crate::files::put;
 use crate::progress::{Telling, part};
 use crate::run::{RunOptions, run_job};
 use crate::version::VERSION;
-use ionfall_report::compare::{Comparison, Run, compare_html};
+use ionfall_report::compare::{Comparison, Prelude, Run, compare_html};
 use ionfall_report::{SUMMARY, settle};
 use std::path::{Path, PathBuf};
 
@@ -18,6 +18,8 @@ pub struct CompareOptions {
     pub out: PathBuf,
     /// Threads of the runs, 0 for all processors.
     pub threads: usize,
+    /// What the page tells first.
+    pub prelude: Option<Prelude>,
 }
 
 /// What came of a comparison.
@@ -68,7 +70,7 @@ pub fn compare(options: &CompareOptions, telling: &Telling) -> Result<Compared, 
         "ionfall {VERSION}, from {} finished runs.",
         comparison.runs.len()
     );
-    let html = compare_html(&comparison, &computed)?;
+    let html = compare_html(&comparison, options.prelude.as_ref(), &computed)?;
     put(&options.out, html.as_bytes())?;
     Ok(Compared { comparison, code })
 }

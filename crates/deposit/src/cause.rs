@@ -1,5 +1,7 @@
 //! What may move an operating point.
 
+use ionfall_bath::electrolyte::Adjustment;
+
 /// What moves an operating point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
@@ -19,4 +21,6 @@ pub enum Cause {
     Contact,
     /// The resistance of the leads.
     Lead,
+    /// How warm the bath is, in kelvin, or how much there is of something in it: all that follows from it.
+    Bath(Adjustment),
 }

@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! largest t      v_f + sum_k T_fk d_k >= t        for every place that decides
-//!                s_f + sum_k S_fk d_k <= most     shares of the limiting current, volts alike
+//!                s_f + sum_k S_fk d_k <= most     shares of the limiting current, volts and anodes alike
 //!                |d_k| <= r                       how far slopes are trusted
 //! ```
 //! and the currents move by `d`. What is largest is the least of all places, which has a kink wherever another place
@@ -20,7 +20,7 @@ use crate::sensitivity::{Cause, Sensitivity};
 use crate::settings::Settings;
 use ionfall_field::FieldError;
 use ionfall_mesh::grid::Grid;
-use ionfall_model::{Hold, Model, Parts};
+use ionfall_model::{Hold, Model, Parts, Role};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
 
 /// Most runs for one set of currents.
@@ -89,6 +89,8 @@ pub struct Task {
     pub most_share: Option<f64>,
     /// Largest voltage of the main supply, V.
     pub most_v: Option<f64>,
+    /// Largest current density at any place of an anode, A/m2.
+    pub most_anode_a_per_m2: Option<f64>,
 }
 
 /// What was found.
@@ -170,7 +172,11 @@ fn rank<const D: usize>(task: &Task, parts: &Parts<D>, outcome: &Outcome<D>) -> 
     let over = |most: Option<f64>, is: f64| most.map_or(0.0, |m| (is / m - 1.0 - KEPT).max(0.0));
     let limits = outcome.surface.limited();
     let share = limits.map(|f| share(outcome, f)).fold(0.0, f64::max);
-    let excess = over(task.most_share, share) + over(task.most_v, outcome.voltage_v);
+    let density = |f: usize| outcome.solution.current_density_a_per_m2[f];
+    let anodes = anodes(parts, outcome).map(density).fold(0.0, f64::max);
+    let excess = over(task.most_share, share)
+        + over(task.most_v, outcome.voltage_v)
+        + over(task.most_anode_a_per_m2, anodes);
     let least = Places::new(task.aim, parts, outcome).least();
     (-excess, least)
 }
@@ -244,6 +250,16 @@ impl<'a, const D: usize> Places<'a, D> {
         };
         by.iter().map(|(s, _)| mean(s)).collect()
     }
+}
+
+/// The facets of the anodes.
+fn anodes<'a, const D: usize>(
+    parts: &'a Parts<D>,
+    outcome: &'a Outcome<D>,
+) -> impl Iterator<Item = usize> + 'a {
+    let facets = 0..outcome.solution.current_density_a_per_m2.len();
+    let electrode = |f: usize| &parts.electrodes[outcome.surface.electrode(f)];
+    facets.filter(move |f| electrode(*f).role == Role::Anode)
 }
 
 /// Share of the limiting current at a facet.
@@ -330,6 +346,16 @@ fn rows<const D: usize>(
                     .iter()
                     .map(|(s, ampere)| -share_slope(outcome, s, f) / ampere)
                     .collect(),
+                bound: Some(-most),
+            }
+        }));
+    }
+    if let Some(most) = task.most_anode_a_per_m2 {
+        rows.extend(anodes(parts, outcome).map(|f| {
+            let slope = |(s, ampere): &(&Sensitivity, f64)| -s.current_density_a_per_m2[f] / ampere;
+            Row {
+                value: -outcome.solution.current_density_a_per_m2[f],
+                slopes: by.iter().map(slope).collect(),
                 bound: Some(-most),
             }
         }));

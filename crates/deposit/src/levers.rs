@@ -10,8 +10,14 @@ use crate::outcome::{BodyOutcome, Outcome};
 use crate::place::Place;
 use crate::run::{Begin, run_on_grid};
 use crate::settings::Settings;
+use ionfall_bath::Electrolyte;
+use ionfall_bath::electrolyte::Adjustment;
 use ionfall_model::{Hold, Model, Parts, Role, Setting, Step, Until};
 use serde::Serialize;
+
+/// A warmer bath is warmer by this, K, and more of something in it is more by this factor.
+const WARMER_K: f64 = 5.0;
+const MORE: f64 = 1.1;
 
 /// Something a shop can change, by a factor.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -31,6 +37,55 @@ pub enum Change {
     Contact,
     /// What one of several supplies gives.
     Supply(String),
+    /// The bath, warmer or with more of something in it; the factor of a temperature is that in kelvin.
+    Bath(Dose),
+}
+
+/// More of something in a bath, or a warmer bath, in the unit of the [`Adjustment`].
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Dose {
+    /// What is changed.
+    pub what: Adjustment,
+    /// How much there is.
+    pub from: f64,
+    /// How much there would be.
+    pub to: f64,
+}
+
+impl Dose {
+    /// A fixed number of degrees, or a tenth more; nothing where it is not known how the bath follows, or what follows
+    /// lies out of the range of what is known of it.
+    fn new(bath: &Electrolyte, what: Adjustment) -> Option<Self> {
+        let from = bath.adjustable(what)?;
+        let to = match what {
+            Adjustment::Temperature => from + WARMER_K,
+            Adjustment::CopperSulfate | Adjustment::SulfuricAcid => MORE * from,
+        };
+        bath.remade_within_range(what, to)?;
+        Some(Self { what, from, to })
+    }
+
+    /// What is multiplied by the factor, over the number of the dose.
+    fn factor(&self, bath: &Electrolyte) -> f64 {
+        match self.what {
+            Adjustment::Temperature => 1.0 + (self.to - self.from) / bath.temperature_k,
+            Adjustment::CopperSulfate | Adjustment::SulfuricAcid => self.to / self.from,
+        }
+    }
+}
+
+/// What more of something in the bath of a job would be told of, and the factor. Not with anodes that evolve gas: their
+/// back voltage may have been measured.
+pub(crate) fn doses<const D: usize>(model: &Model<Parts<D>>) -> Vec<(Dose, f64)> {
+    let bath = &model.bath;
+    let mut electrodes = model.geometry.electrodes.iter();
+    if electrodes.any(|e| !e.kinetics.dissolves()) {
+        return Vec::new();
+    }
+    let all = Adjustment::ALL
+        .iter()
+        .filter_map(|what| Dose::new(bath, *what));
+    all.map(|dose| (dose, dose.factor(bath))).collect()
 }
 
 /// What a change makes of the answers.
@@ -135,6 +190,8 @@ pub fn changes<const D: usize>(model: &Model<Parts<D>>) -> Vec<(Change, f64)> {
     }
     let others = model.supplies.iter().skip(1);
     all.extend(others.map(|s| (Change::Supply(s.name.clone()), 1.2)));
+    let doses = doses(model).into_iter();
+    all.extend(doses.map(|(dose, factor)| (Change::Bath(dose), factor)));
     all
 }
 
@@ -191,6 +248,14 @@ fn changed<const D: usize>(
         Change::Contact => {
             for contact in &mut parts.contacts {
                 contact.resistance_ohm *= factor;
+            }
+        }
+        Change::Bath(dose) => {
+            if let Some(bath) = model.bath.remade(dose.what, dose.to) {
+                for e in &mut parts.electrodes {
+                    e.kinetics = model.bath.law_in(&bath, &e.kinetics);
+                }
+                model.bath = bath;
             }
         }
         Change::Supply(name) => {

@@ -9,7 +9,8 @@
 //! ```
 //! for the response `L` of law and series resistance `R` at its drive `d`. A facet's `e` leaves its metal and
 //! enters its cell; a link of conductance `g` in proportion to `1 / p` loses `g (phi_a - phi_b)`; with the
-//! conductivity all currents between cells grow too, which in the balance of a cell are those of its facets.
+//! conductivity all currents between cells grow too, which in the balance of a cell are those of its facets. A bath that
+//! is made otherwise moves its conductivity and its laws at once, by its own relations.
 //! A mean current density that a supply holds beside others is a condition: what its own current must do so
 //! that the work keeps its mean is one solve more.
 
@@ -20,12 +21,15 @@ use crate::error::DepositError;
 use crate::operate::Operator;
 use crate::rates::efficiency;
 use ionfall_bath::Kinetics;
+use ionfall_bath::electrolyte::Adjustment;
 use ionfall_field::FieldError;
 use ionfall_field::law::Law;
 use ionfall_model::{Hold, Role};
 
 /// Relative step of differences of laws in closed form.
 const STEP: f64 = 1e-4;
+/// A cause a little more and a little less.
+const SIDES: [f64; 2] = [1.0 + STEP, 1.0 - STEP];
 /// Residual of the linear solves.
 const TOLERANCE: f64 = 1e-7;
 
@@ -36,6 +40,8 @@ pub struct Sensitivity {
     pub cause: Cause,
     /// Growth of each facet of the grid, m/s.
     pub growth_m_per_s: Vec<f64>,
+    /// Current density of each facet of the grid, A/m2, positive into the bath.
+    pub current_density_a_per_m2: Vec<f64>,
     /// Current of each electrode, A, positive into the bath.
     pub electrode_a: Vec<f64>,
     /// Voltage of each supply, V.
@@ -89,8 +95,11 @@ pub(crate) fn sensitivities<const D: usize>(
     };
     let mut all = Vec::new();
     for &cause in causes {
-        let explicit = linear.explicit(cause);
-        let rhs = linear.right_side(cause, &explicit);
+        let Some(varied) = linear.varied(cause) else {
+            return Ok(None);
+        };
+        let explicit = linear.explicit(&varied);
+        let rhs = linear.right_side(cause, &varied, &explicit);
         let Some(mut x) = linear.solve(&rhs)? else {
             return Ok(None);
         };
@@ -101,7 +110,7 @@ pub(crate) fn sensitivities<const D: usize>(
             add(&mut x, times, by_unit);
             add(&mut di, times, di_by_unit);
         }
-        all.push(linear.sensitivity(cause, &x, &di));
+        all.push(linear.sensitivity(cause, &varied, &x, &di));
     }
     Ok(Some(all))
 }
@@ -186,6 +195,19 @@ fn facets<const D: usize>(operator: &Operator<'_, D>, point: &Point) -> Vec<Face
         .collect()
 }
 
+/// What a cause times [`SIDES`] makes of the conductivity and of the laws of the circuit.
+struct Varied {
+    conductivity_times: [f64; 2],
+    laws: [Vec<Kinetics>; 2],
+}
+
+impl Varied {
+    /// Does nothing change at fixed potentials?
+    fn is_nothing(&self, laws: &[Kinetics]) -> bool {
+        self.conductivity_times == [1.0; 2] && self.laws.iter().all(|varied| varied == laws)
+    }
+}
+
 /// The operating point and what is linear about it.
 struct Linear<'a, 'b, const D: usize> {
     operator: &'a mut Operator<'b, D>,
@@ -218,36 +240,64 @@ impl<const D: usize> Linear<'_, '_, D> {
         }
     }
 
-    /// A law of the circuit with a cause times a factor.
-    fn kinetics(&self, law: usize, cause: Cause, factor: f64) -> Kinetics {
-        let own = &self.operator.circuit.laws[law];
-        let cathode = self.operator.circuit.is_cathode(law);
-        match (cause, own) {
-            (Cause::Limit, _) if cathode => own.with_limit_times(factor),
-            (Cause::Exchange, Kinetics::Law(own)) if cathode => {
-                Kinetics::Law(own.with_exchange_times(factor))
+    /// What a cause times [`SIDES`] makes of conductivity and laws; nothing if that is not known.
+    fn varied(&self, cause: Cause) -> Option<Varied> {
+        let circuit = &self.operator.circuit;
+        let bath = &self.operator.model.bath;
+        let baths = match cause {
+            Cause::Bath(what) => {
+                let value = bath.adjustable(what)?;
+                // Degrees count from the absolute zero.
+                let kelvin = match what {
+                    Adjustment::Temperature => bath.temperature_k - value,
+                    _ => 0.0,
+                };
+                let remade = |by: f64| bath.remade(what, by * (value + kelvin) - kelvin);
+                let [more, less] = SIDES.map(remade);
+                Some([more?, less?])
             }
-            _ => own.clone(),
-        }
+            _ => None,
+        };
+        let law = |n: usize, side: usize| {
+            let (own, cathode) = (&circuit.laws[n], circuit.is_cathode(n));
+            match (cause, own, &baths) {
+                (_, _, Some(baths)) => bath.law_in(&baths[side], own),
+                (Cause::Limit, _, _) if cathode => own.with_limit_times(SIDES[side]),
+                (Cause::Exchange, Kinetics::Law(own), _) if cathode => {
+                    Kinetics::Law(own.with_exchange_times(SIDES[side]))
+                }
+                _ => own.clone(),
+            }
+        };
+        let conductivity_times = match (cause, &baths) {
+            (Cause::Conductivity, _) => SIDES,
+            (_, Some(baths)) => {
+                let now = bath.conductivity.value;
+                baths.each_ref().map(|b| b.conductivity.value / now)
+            }
+            _ => [1.0; 2],
+        };
+        Some(Varied {
+            conductivity_times,
+            laws: [0, 1].map(|side| (0..circuit.laws.len()).map(|n| law(n, side)).collect()),
+        })
     }
 
     /// What a cause does to the current density of each facet at fixed potentials, A/m2.
-    fn explicit(&self, cause: Cause) -> Vec<f64> {
-        if !matches!(cause, Cause::Conductivity | Cause::Limit | Cause::Exchange) {
+    fn explicit(&self, varied: &Varied) -> Vec<f64> {
+        let circuit = &self.operator.circuit;
+        if varied.is_nothing(&circuit.laws) {
             return vec![0.0; self.facets.len()];
         }
-        let circuit = &self.operator.circuit;
-        let factors = [1.0 + STEP, 1.0 - STEP];
-        let laws: Vec<[Box<dyn Law>; 2]> = (0..circuit.laws.len())
-            .map(|n| factors.map(|by| circuit.law_of(n, &self.kinetics(n, cause, by))))
-            .collect();
-        let series = |at: &FacetAt, by: f64| match cause {
-            Cause::Conductivity => at.series_ohm_m2 / by,
-            _ => at.series_ohm_m2,
-        };
+        let laws = varied.laws.each_ref().map(|laws| {
+            let all = laws.iter().enumerate();
+            all.map(|(n, law)| circuit.law_of(n, law))
+                .collect::<Vec<Box<dyn Law>>>()
+        });
         let current = |at: &FacetAt, side: usize| {
-            laws[at.law][side]
-                .respond(at.drive_v, series(at, factors[side]))
+            let series_ohm_m2 = at.series_ohm_m2 / varied.conductivity_times[side];
+            laws[side][at.law]
+                .respond(at.drive_v, series_ohm_m2)
                 .current_a_per_m2
         };
         let both = self.facets.iter().map(|at| current(at, 0) - current(at, 1));
@@ -255,13 +305,12 @@ impl<const D: usize> Linear<'_, '_, D> {
     }
 
     /// What the balances lose by a cause at fixed potentials, and what is asked of prescribed potentials.
-    fn right_side(&self, cause: Cause, explicit: &[f64]) -> Vec<f64> {
+    fn right_side(&self, cause: Cause, varied: &Varied, explicit: &[f64]) -> Vec<f64> {
         let mut rhs = self.zeros();
+        let [more, less] = varied.conductivity_times;
+        let conductivity_slope = 0.5 * (more - less) / STEP;
         for (at, e) in self.facets.iter().zip(explicit) {
-            let from_cell = match cause {
-                Cause::Conductivity => at.current_a_per_m2,
-                _ => 0.0,
-            };
+            let from_cell = conductivity_slope * at.current_a_per_m2;
             rhs[at.cell] += at.area_m2 * (e - from_cell);
             rhs[at.metal] -= at.area_m2 * e;
         }
@@ -343,17 +392,20 @@ impl<const D: usize> Linear<'_, '_, D> {
             .sum()
     }
 
-    fn sensitivity(&self, cause: Cause, x: &[f64], di: &[f64]) -> Sensitivity {
+    fn sensitivity(&self, cause: Cause, varied: &Varied, x: &[f64], di: &[f64]) -> Sensitivity {
         let circuit = &self.operator.circuit;
         let mut growth = vec![0.0; circuit.electrode.len()];
+        let mut density = growth.clone();
         for (at, di) in self.facets.iter().zip(di) {
-            growth[at.facet] = self.growth(at, cause, *di);
+            growth[at.facet] = self.growth(at, varied, *di);
+            density[at.facet] = *di;
         }
         let turned = self.operator.rings.means(&growth);
         let poles = circuit.poles.iter();
         Sensitivity {
             cause,
             growth_m_per_s: turned.unwrap_or(growth),
+            current_density_a_per_m2: density,
             electrode_a: self.electrode_a(di),
             supply_v: poles
                 .map(|p| x[p.positive as usize] - x[p.negative as usize])
@@ -362,18 +414,18 @@ impl<const D: usize> Linear<'_, '_, D> {
     }
 
     /// How the growth of a facet follows: its current, and the metal's share of it.
-    fn growth(&self, at: &FacetAt, cause: Cause, di: f64) -> f64 {
+    fn growth(&self, at: &FacetAt, varied: &Varied, di: f64) -> f64 {
         let bath = &self.operator.model.bath;
         let per_charge_m3 = bath.metal.thickness_rate_m_per_s(1.0, 1.0);
-        let rate = |side: f64| {
-            let law = self.kinetics(at.law, cause, 1.0 + side);
-            let i = at.current_a_per_m2 + side * di;
-            let own_v = match &law {
+        let rate = |side: usize| {
+            let law = &varied.laws[side][at.law];
+            let i = at.current_a_per_m2 + (SIDES[side] - 1.0) * di;
+            let own_v = match law {
                 Kinetics::Law(law) => law.drop_at(i).unwrap_or_default(),
                 _ => 0.0,
             };
-            -i * efficiency(bath, &law, i, own_v) * per_charge_m3
+            -i * efficiency(bath, law, i, own_v) * per_charge_m3
         };
-        0.5 * (rate(STEP) - rate(-STEP)) / STEP
+        0.5 * (rate(0) - rate(1)) / STEP
     }
 }

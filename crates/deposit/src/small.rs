@@ -9,10 +9,11 @@
 //! at every facet, so another place may become the thinnest. A change by a tenth is told; what is left out is of
 //! second order, some hundredths of the effect.
 
-use crate::levers::{Change, Lever, LeverAnswers, Levers};
+use crate::levers::{Change, Lever, LeverAnswers, Levers, doses};
 use crate::outcome::Outcome;
 use crate::sensitivity::{Cause, Sensitivity};
-use ionfall_model::{Model, Parts, Setting, Step, Until};
+use ionfall_bath::{Kinetics, Origin};
+use ionfall_model::{Electrode, Model, Parts, Setting, Step, Until};
 
 /// More of what helps by this, less of what hinders.
 const MORE: f64 = 1.1;
@@ -51,6 +52,11 @@ fn changes<const D: usize>(model: &Model<Parts<D>>) -> Vec<Small> {
         let change = Change::Supply(supply.name.clone());
         all.push((change, MORE, Some(Cause::Supply(n))));
     }
+    let doses = doses(model).into_iter();
+    all.extend(doses.map(|(dose, factor)| {
+        let cause = Cause::Bath(dose.what);
+        (Change::Bath(dose), factor, Some(cause))
+    }));
     all
 }
 
@@ -127,11 +133,9 @@ impl<const D: usize> Read<'_, D> {
             _ => 1.0,
         };
         let wanted_on = self.model.wanted.as_ref().map(|w| least(&w.on));
-        let limit = match change {
-            Change::Limit => factor,
-            _ => 1.0,
-        };
-        let share = self.largest_share(&after) / self.largest_share(&before) / limit;
+        let limits = self.limits_times(change, factor);
+        let same = vec![1.0; limits.len()];
+        let share = self.largest_share(&after, &limits) / self.largest_share(&before, &same);
         // Where nothing grows there is nothing to compare with.
         let times = |now: Option<f64>, by: f64| now.map(|x| x * by).filter(|x| x.is_finite());
         LeverAnswers {
@@ -144,10 +148,29 @@ impl<const D: usize> Read<'_, D> {
         }
     }
 
-    /// Largest share of the limiting current on the cathodes.
-    fn largest_share(&self, growth: &dyn Fn(usize) -> f64) -> f64 {
+    /// What a change makes of the limiting current of each electrode.
+    fn limits_times(&self, change: &Change, factor: f64) -> Vec<f64> {
+        let bath = &self.model.bath;
+        let remade = match change {
+            Change::Bath(dose) => bath.remade(dose.what, dose.to),
+            _ => None,
+        };
+        let of_bath = remade.map_or(1.0, |remade| bath.limit_ratio(&remade));
+        let times = |electrode: &Electrode| match (change, &electrode.kinetics) {
+            (Change::Limit, _) => factor,
+            (_, Kinetics::Law(law)) if law.limit_from() == Origin::Job => 1.0,
+            (_, Kinetics::Own(_)) => 1.0,
+            _ => of_bath,
+        };
+        let electrodes = self.model.geometry.electrodes.iter();
+        electrodes.map(times).collect()
+    }
+
+    /// Largest share of the limiting current on the cathodes, that of each electrode times a factor.
+    fn largest_share(&self, growth: &dyn Fn(usize) -> f64, limits_times: &[f64]) -> f64 {
         let surface = &self.outcome.surface;
-        let shares = surface.limited().map(|f| surface.share(growth, f));
+        let over_limit = |f: usize| growth(f) / limits_times[surface.electrode(f)];
+        let shares = surface.limited().map(|f| surface.share(over_limit, f));
         shares.fold(0.0, f64::max)
     }
 }

@@ -76,6 +76,11 @@ impl Surface {
         }
     }
 
+    /// Electrode of a facet.
+    pub fn electrode(&self, f: usize) -> usize {
+        usize::from(self.electrode[f])
+    }
+
     /// Is the facet on a work of this name, or on a copy of it (any work, if none is named)?
     fn on<const D: usize>(&self, parts: &Parts<D>, name: &Option<String>, f: usize) -> bool {
         let electrode = &parts.electrodes[usize::from(self.electrode[f])];

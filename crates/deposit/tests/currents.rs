@@ -5,7 +5,7 @@ use approx::assert_relative_eq;
 use ionfall_deposit::currents::{Aim, Currents, FreeCurrent, Task, currents};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_mesh::grid::build;
-use ionfall_model::{Model, Parts};
+use ionfall_model::{Model, Parts, Role};
 use std::f64::consts::PI;
 
 const WIRES: &str = include_str!("jobs/unlike-wires.toml");
@@ -27,6 +27,7 @@ fn second(aim: Aim) -> Task {
         aim,
         most_share: None,
         most_v: None,
+        most_anode_a_per_m2: None,
     }
 }
 
@@ -106,4 +107,22 @@ fn limits_are_kept() {
     let kept = found(&job, &ask(Aim::Evenness, Some(between)));
     assert!(limits(&kept) <= between * (1.0 + 1e-5), "{}", limits(&kept));
     assert_relative_eq!(limits(&kept), between, max_relative = 0.01);
+    // The same at the anodes.
+    let densest = |found: &Currents<2>| {
+        let anodes = found.outcome.bodies.iter();
+        let anodes = anodes.filter(|b| b.role == Role::Anode);
+        anodes
+            .map(|b| b.current_density_a_per_m2.max)
+            .fold(0.0, f64::max)
+    };
+    let most = 0.9 * densest(&even);
+    let kept = found(
+        &job,
+        &Task {
+            most_anode_a_per_m2: Some(most),
+            ..ask(Aim::Evenness, None)
+        },
+    );
+    assert!(densest(&kept) <= most * (1.0 + 1e-5), "{}", densest(&kept));
+    assert_relative_eq!(densest(&kept), most, max_relative = 0.01);
 }

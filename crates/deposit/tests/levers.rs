@@ -1,7 +1,11 @@
 //! What changes make of a run: plates against the closed form.
 
 use approx::assert_relative_eq;
+use ionfall_bath::electrolyte::Adjustment;
+use ionfall_deposit::judge::{Advice, Answers, Bounds, judge};
 use ionfall_deposit::levers::{Change, LeverAnswers, Levers, levers};
+use ionfall_deposit::sensitivity::Cause;
+use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::{Outcome, Settings};
 
 const PLATES: &str = include_str!("jobs/plates.toml");
@@ -110,4 +114,105 @@ fn changes_are_runs_of_the_changed_job() {
             .unwrap()
             .contains("carry no more")
     );
+}
+
+/// A warmer bath conducts better, and more copper and warmth raise the limiting current: runs with it agree with what
+/// is told of small changes, but for what is of second order, and nothing is told beyond the range of the bath.
+#[test]
+fn a_warmer_bath_is_told_within_its_range() {
+    let job = format!("{PLATES}plan.time = \"2 h\"\nwanted = {{ thickness = \"20 um\" }}\n");
+    let model = crate::model(&job);
+    let settings = Settings {
+        causes: causes(&model),
+        ..Settings::default()
+    };
+    let outcome = ionfall_deposit::run(&model, &settings, &mut ()).unwrap();
+    let small = small_changes(&model, &outcome).unwrap();
+    let runs = levers(&model, &Settings::default(), &mut (), &outcome).unwrap();
+    let mut told = Vec::new();
+    for lever in &small.levers {
+        let Change::Bath(dose) = lever.change else {
+            continue;
+        };
+        told.push(dose.what);
+        let run = of(&runs, &lever.change, lever.factor);
+        let then = lever.answers.unwrap();
+        let moved = |a: LeverAnswers| {
+            let share = |a: LeverAnswers| a.limit_share.unwrap();
+            [
+                a.voltage_v / small.now.voltage_v,
+                share(a) / share(small.now),
+            ]
+            .map(|by| by - 1.0)
+        };
+        for (first, full) in moved(then).into_iter().zip(moved(run)) {
+            assert_relative_eq!(first, full, max_relative = 0.1, epsilon = 2e-3);
+        }
+        match dose.what {
+            Adjustment::Temperature => assert!(moved(run)[0] < -0.03 && moved(run)[1] < -0.05),
+            Adjustment::CopperSulfate => assert!(moved(run)[0] > 0.0 && moved(run)[1] < -0.03),
+            Adjustment::SulfuricAcid => assert!(moved(run)[0] < -0.03),
+        }
+    }
+    assert_eq!(told.len(), 3);
+    let hot = crate::model(&job.replace("25 degC", "38 degC"));
+    let warmer = |c: &&Cause| **c == Cause::Bath(Adjustment::Temperature);
+    assert!(causes(&hot).iter().find(warmer).is_none());
+    assert_eq!(causes(&hot).len(), causes(&model).len() - 1);
+}
+
+/// Where the verdict asks for less current, the run with it has the share and the metal that it promises; by
+/// proportion alone it would last half as long again, because a smaller current is more even.
+#[test]
+fn less_current_is_enough_as_it_is_told() {
+    let bath = "kind = \"acid copper\"\nagitation = \"air\"\nconductivity = \"9 S/m\"\n";
+    let (head, tail) = SLOT.split_once("[bath]").unwrap();
+    let tail = tail.split_once("[[anode]]").unwrap().1;
+    let law = |line: &&str| !line.starts_with("law.");
+    let tail: Vec<&str> = tail.lines().filter(law).collect();
+    let job = |amperes: f64, hours: f64| {
+        let plan = format!("plan.time = \"{hours} h\"\nwanted = {{ thickness = \"30 um\" }}\n");
+        let tail = tail.join("\n");
+        let text = format!("{plan}{head}[bath]\n{bath}[[anode]]\n{tail}\n");
+        let held = format!("current = \"{amperes} A\"");
+        crate::model(&text.replace("mean_current_density = \"2 A/dm2\"", &held))
+    };
+    let asked = |amperes: f64, hours: f64| {
+        let model = job(amperes, hours);
+        let settings = Settings {
+            causes: causes(&model),
+            ..Settings::default()
+        };
+        let outcome = ionfall_deposit::run(&model, &settings, &mut ()).unwrap();
+        let levers = small_changes(&model, &outcome);
+        let advice = |levers: Option<&Levers>| {
+            let bounds = Bounds {
+                levers,
+                ..Bounds::default()
+            };
+            match judge(&model, Answers::of(&outcome), bounds).change {
+                Some(Advice::Gentler {
+                    enough_a, enough_s, ..
+                }) => [enough_a, enough_s.unwrap() / 3600.0],
+                other => panic!("{other:?}"),
+            }
+        };
+        let both = [advice(levers.as_ref()), advice(None)];
+        (both, outcome)
+    };
+    let (both, _) = asked(3.0, 12.0);
+    let off = both.map(|[amperes, hours]| {
+        let outcome = crate::solved(&job(amperes, hours));
+        let plate = &outcome.bodies[1];
+        let share = plate.limit_share.unwrap().value;
+        [
+            share / 0.4 - 1.0,
+            plate.thinnest.unwrap().value / 30e-6 - 1.0,
+        ]
+    });
+    // Half the current is a long way from what the slopes were taken at: no more than the share that is promised,
+    // and the metal.
+    let [[share, metal], [_, by_proportion]] = off;
+    assert!((-0.1..0.01).contains(&share), "{off:?}");
+    assert!(metal.abs() < 0.03 && by_proportion > 0.3, "{off:?}");
 }

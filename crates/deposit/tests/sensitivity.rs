@@ -3,8 +3,9 @@
 use crate::model;
 use approx::assert_relative_eq;
 use ionfall_bath::Kinetics;
+use ionfall_bath::electrolyte::Adjustment;
 use ionfall_deposit::levers::Change;
-use ionfall_deposit::sensitivity::Cause;
+use ionfall_deposit::sensitivity::{Cause, Sensitivity};
 use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::{Outcome, Settings, run};
 use ionfall_model::{Hold, Model, Parts};
@@ -16,6 +17,14 @@ const SLOT: &str = include_str!("jobs/slot.toml");
 
 /// Half of the difference of the two runs, as a share of what is varied.
 const STEP: f64 = 2e-3;
+
+fn step(cause: Cause) -> f64 {
+    match cause {
+        // A limit goes with the seventh power of the temperature in kelvin.
+        Cause::Bath(Adjustment::Temperature) => 0.1 * STEP,
+        _ => STEP,
+    }
+}
 
 fn solved(model: &Model<Parts<2>>, causes: &[Cause]) -> Outcome<2> {
     let settings = Settings {
@@ -57,6 +66,19 @@ fn changed(mut model: Model<Parts<2>>, cause: Cause, factor: f64) -> Outcome<2> 
                 contact.resistance_ohm *= factor;
             }
         }
+        Cause::Bath(what) => {
+            let now = model.bath.adjustable(what).unwrap();
+            let zero = match what {
+                Adjustment::Temperature => now - model.bath.temperature_k,
+                _ => 0.0,
+            };
+            let bath = model.bath.remade(what, zero + factor * (now - zero));
+            let bath = bath.expect("a known bath");
+            for e in &mut parts.electrodes {
+                e.kinetics = model.bath.law_in(&bath, &e.kinetics);
+            }
+            model.bath = bath;
+        }
         Cause::Lead => parts
             .electrodes
             .iter_mut()
@@ -72,29 +94,35 @@ fn check(text: &str, causes: &[Cause]) {
     assert_eq!(outcome.sensitivities.len(), causes.len());
     for found in &outcome.sensitivities {
         let case = |factor: f64| changed(model.clone(), found.cause, factor);
-        let [more, less] = [1.0 + STEP, 1.0 - STEP].map(case);
-        let half = |a: f64, b: f64| (a - b) / (2.0 * STEP);
-        let both = more.growth_m_per_s.iter().zip(&less.growth_m_per_s);
-        let growth: Vec<f64> = both.map(|(a, b)| half(*a, *b)).collect();
-        let most = |of: &[f64]| of.iter().fold(0.0, |m: f64, g| m.max(g.abs()));
-        // What is in series with a held current moves its volts alone.
-        let largest = most(&growth).max(0.1 * most(&outcome.growth_m_per_s));
-        for (f, (sensitive, difference)) in found.growth_m_per_s.iter().zip(&growth).enumerate() {
-            let off = (sensitive - difference).abs();
-            assert!(
-                off < 1e-3 * largest,
-                "{:?} at facet {f}: {sensitive} {difference} of {largest}",
-                found.cause
-            );
-        }
-        for (n, sensitive) in found.supply_v.iter().enumerate() {
-            let [a, b] = [&more, &less].map(|o| o.supplies[n].voltage_v);
-            assert_relative_eq!(*sensitive, half(a, b), max_relative = 1e-3, epsilon = 1e-7);
-        }
-        for (n, sensitive) in found.electrode_a.iter().enumerate() {
-            let [a, b] = [&more, &less].map(|o| o.bodies[n].current_a);
-            assert_relative_eq!(*sensitive, half(a, b), max_relative = 1e-3, epsilon = 1e-6);
-        }
+        let step = step(found.cause);
+        agree(&outcome, found, [1.0 + step, 1.0 - step].map(case));
+    }
+}
+
+fn agree(outcome: &Outcome<2>, found: &Sensitivity, [more, less]: [Outcome<2>; 2]) {
+    let half = |a: f64, b: f64| (a - b) / (2.0 * step(found.cause));
+    let both = more.growth_m_per_s.iter().zip(&less.growth_m_per_s);
+    let growth: Vec<f64> = both.map(|(a, b)| half(*a, *b)).collect();
+    let most = |of: &[f64]| of.iter().fold(0.0, |m: f64, g| m.max(g.abs()));
+    // What is held has the last digits of the solver only.
+    let noise = 1e-6 * STEP / step(found.cause);
+    // What is in series with a held current moves its volts alone.
+    let largest = most(&growth).max(0.1 * most(&outcome.growth_m_per_s));
+    for (f, (sensitive, difference)) in found.growth_m_per_s.iter().zip(&growth).enumerate() {
+        let off = (sensitive - difference).abs();
+        assert!(
+            off < 1e-3 * largest,
+            "{:?} at facet {f}: {sensitive} {difference} of {largest}",
+            found.cause
+        );
+    }
+    for (n, sensitive) in found.supply_v.iter().enumerate() {
+        let [a, b] = [&more, &less].map(|o| o.supplies[n].voltage_v);
+        assert_relative_eq!(*sensitive, half(a, b), max_relative = 1e-3, epsilon = 1e-7);
+    }
+    for (n, sensitive) in found.electrode_a.iter().enumerate() {
+        let [a, b] = [&more, &less].map(|o| o.bodies[n].current_a);
+        assert_relative_eq!(*sensitive, half(a, b), max_relative = 1e-3, epsilon = noise);
     }
 }
 
@@ -144,6 +172,42 @@ fn a_coat_and_its_contact_follow() {
     check(&by_volts, &[Cause::Coat, Cause::Contact, Cause::Supply(0)]);
 }
 
+/// Warmer, more copper, more acid: conductivity, limit and law of both electrodes at once. On a job with two supplies,
+/// a thief and hydrogen, and on a coat.
+#[test]
+fn a_bath_made_otherwise_follows() {
+    let causes = Adjustment::ALL.map(Cause::Bath);
+    check(DRIVEN, &causes);
+    check(COATED, &causes);
+    check(
+        &COATED.replace("current = \"1 A\"", "voltage = \"1 V\""),
+        &causes,
+    );
+}
+
+/// The same against runs of the job's own text, with other figures in it.
+#[test]
+fn a_bath_made_otherwise_is_the_job_with_other_figures() {
+    let job = |celsius: f64, salt: f64, acid: f64| {
+        let bath = format!(
+            "temperature = \"{celsius} degC\"\ncomposition = {{ copper_sulfate = \"{salt} g/L\", sulfuric_acid = \"{acid} g/L\" }}\n"
+        );
+        let text = DRIVEN.replace("conductivity = \"9 S/m\"\n", &bath);
+        assert_ne!(text, DRIVEN);
+        solved(&model(&text), &Adjustment::ALL.map(Cause::Bath))
+    };
+    let now = job(25.0, 200.0, 60.0);
+    for found in &now.sensitivities {
+        let case = |factor: f64| match found.cause {
+            Cause::Bath(Adjustment::Temperature) => job(298.15 * factor - 273.15, 200.0, 60.0),
+            Cause::Bath(Adjustment::CopperSulfate) => job(25.0, 200.0 * factor, 60.0),
+            _ => job(25.0, 200.0, 60.0 * factor),
+        };
+        let step = step(found.cause);
+        agree(&now, found, [1.0 + step, 1.0 - step].map(case));
+    }
+}
+
 /// On primary plates all is known: volts go with current over conductivity, and nothing else moves.
 #[test]
 fn small_changes_of_plates_follow_ohm_and_faraday() {
@@ -163,6 +227,16 @@ fn small_changes_of_plates_follow_ohm_and_faraday() {
                 [by, by / lever.factor, 1.0 / by]
             }
             Change::Time => [1.0, lever.factor, 1.0],
+            Change::Bath(dose) => {
+                // Degrees count from the absolute zero.
+                let by = 1e-4 * (dose.to - dose.from) / (lever.factor - 1.0);
+                let conductivity = |x: f64| {
+                    let bath = model.bath.remade(dose.what, x).unwrap();
+                    bath.conductivity.value.ln()
+                };
+                let slope = (conductivity(dose.from + by) - conductivity(dose.from - by)) / 2e-4;
+                [1.0 - slope * lever.factor.ln(), 1.0, 1.0]
+            }
             _ => [1.0; 3],
         };
         assert_relative_eq!(then.voltage_v, volts * now.voltage_v, max_relative = 1e-6);

@@ -86,6 +86,9 @@ pub struct BodyDigest {
     pub role: Role,
     /// Area, m2.
     pub area_m2: f64,
+    /// Its current density at the end, A/m2.
+    #[serde(default)]
+    pub current_density_a_per_m2: Option<DensityDigest>,
     /// Metal gained (lost by anodes), kg.
     pub metal_kg: Option<f64>,
     /// Its volume, m3.
@@ -99,6 +102,13 @@ pub struct BodyDigest {
     /// Its extremes.
     #[serde(flatten)]
     pub places: PlacesDigest,
+}
+
+/// What is read of a current density.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DensityDigest {
+    /// The largest, A/m2.
+    pub max: f64,
 }
 
 /// What is read of the extremes of an electrode.
@@ -168,11 +178,15 @@ pub enum KeyFigure {
     Cost,
     /// How far apart the parts of a rack are: most mean thickness less least over the mean.
     Apart,
+    /// Largest current density at any place of an anode, at the end.
+    AnodeDensity,
+    /// Largest share of the limiting current until metal covers all works that have a coat.
+    StrikeShare,
 }
 
 impl KeyFigure {
     /// All, in the order of tables.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 16] = [
         Self::Thinnest,
         Self::Mean,
         Self::Thickest,
@@ -187,6 +201,8 @@ impl KeyFigure {
         Self::Time,
         Self::Cost,
         Self::Apart,
+        Self::AnodeDensity,
+        Self::StrikeShare,
     ];
 
     const fn parts(self) -> (&'static str, &'static str, Unit) {
@@ -211,6 +227,16 @@ impl KeyFigure {
             Self::Apart => (
                 "parts_apart_percent",
                 "parts apart in mean thickness",
+                Unit::Percent,
+            ),
+            Self::AnodeDensity => (
+                "anode_A_per_dm2",
+                "largest current density of an anode",
+                Unit::APerDm2,
+            ),
+            Self::StrikeShare => (
+                "strike_share_percent",
+                "largest share of the limiting current at the strike",
                 Unit::Percent,
             ),
         }
@@ -261,6 +287,8 @@ impl KeyFigure {
             Self::Time => digest.time_s? / 3600.0,
             Self::Cost => digest.cost.as_ref()?.total,
             Self::Apart => 100.0 * digest.apart()?,
+            Self::AnodeDensity => 0.01 * digest.anode_a_per_m2()?,
+            Self::StrikeShare => 100.0 * digest.strike_share()?,
         };
         Some(value).filter(|value| value.is_finite())
     }
@@ -312,6 +340,22 @@ impl Digest {
         let coated = self.works().filter(|b| b.coat_drop_v.is_some());
         let times: Option<Vec<f64>> = coated.map(|b| b.covered_after_s).collect();
         times?.into_iter().reduce(f64::max)
+    }
+
+    /// Largest current density at any place of an anode, A/m2.
+    pub fn anode_a_per_m2(&self) -> Option<f64> {
+        let anodes = self.bodies.iter().filter(|b| b.role == Role::Anode);
+        let densities = anodes.filter_map(|b| b.current_density_a_per_m2);
+        densities.map(|density| density.max).reduce(f64::max)
+    }
+
+    /// Largest share of the limiting current until metal covers all works that have a coat: of what is used up in
+    /// front of a place, as for burning.
+    pub fn strike_share(&self) -> Option<f64> {
+        self.works().find(|b| b.coat_drop_v.is_some())?;
+        let is_bare = |moment: &&Moment| moment.covered_share < 1.0;
+        let shares = self.history.iter().take_while(is_bare);
+        shares.filter_map(|m| m.limit_share).reduce(f64::max)
     }
 
     /// How far apart the mean thicknesses of the copies of a work are, over their mean; of several works that are

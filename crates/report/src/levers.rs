@@ -1,6 +1,7 @@
 //! What changes make of a run, as a practitioner says it.
 
 use crate::story::measure::{hours, number, percent, thick};
+use ionfall_bath::electrolyte::Adjustment;
 use ionfall_deposit::levers::{Change, Lever, LeverAnswers, Levers};
 
 /// Relative changes below this are none.
@@ -54,6 +55,15 @@ fn words(lever: &Lever) -> String {
         Change::Coat => format!("a coat of {} the resistance", times(lever.factor)),
         Change::Contact => format!("contacts of {} the resistance", times(lever.factor)),
         Change::Supply(name) => format!("{more} more from {name}"),
+        Change::Bath(dose) => {
+            let then = format!("{} {}", number(dose.to), dose.what.unit());
+            match dose.what {
+                Adjustment::Temperature => {
+                    format!("{} degC warmer ({then})", number(dose.to - dose.from))
+                }
+                what => format!("{more} more {} ({then})", what.name()),
+            }
+        }
     }
 }
 

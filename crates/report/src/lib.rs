@@ -90,7 +90,8 @@ pub use page::folded;
 pub use picture::{chart::with_dots as chart_svg, write_pictures};
 pub use story::Story;
 pub use summary::{
-    CoatSummary, GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary, WantedSummary,
+    Beside, CoatSummary, GridSummary, LedgerSummary, SolverSummary, Summary, SupplySummary,
+    WantedSummary,
 };
 pub use text::text;
 pub use write::write_fields;

@@ -437,27 +437,23 @@ impl Summary {
             .filter(move |b| b.role == Role::Work && on.is_none_or(|name| b.answers_to(name)))
     }
 
-    /// The same with what is known of how far its answers may be off.
+    /// The same with what other runs tell of its answers.
     pub fn bounded<const D: usize>(
         self,
         model: &Model<Parts<D>>,
         outcome: &Outcome<D>,
-        spread: Option<Spread>,
-        uncertainty: Option<Uncertainty>,
+        beside: Beside,
     ) -> Self {
         let bounds = Bounds {
-            uncertainty: uncertainty.as_ref(),
-            spread: spread.as_ref(),
+            uncertainty: beside.uncertainty.as_ref(),
+            spread: beside.spread.as_ref(),
+            levers: beside.levers.as_ref(),
         };
         let mut cautions = self.cautions.clone();
         let doubts = cautions.split_off(self.strains().len());
         let mut summary = Self {
             verdict: judge(model, Answers::of(outcome), bounds),
-            beside: Beside {
-                spread,
-                uncertainty,
-                levers: self.beside.levers,
-            },
+            beside,
             ..self
         };
         summary.cautions = summary.strains();

@@ -120,6 +120,7 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
             share,
             planned_s,
             enough_s,
+            by_levers,
         } => {
             let [current, enough] = [number(*current_a), down(*enough_a)];
             let times = planned_s.zip(*enough_s);
@@ -133,8 +134,12 @@ pub(crate) fn change(verdict: &Verdict, job: &str) -> Option<String> {
             });
             format!(
                 "{enough} A instead of {current} A{long} would {metal}bring the worst place to {} of \
-                 the limiting current, by proportion",
-                percent(*share)
+                 the limiting current{}",
+                percent(*share),
+                match by_levers {
+                    true => "",
+                    false => ", by proportion",
+                }
             )
         }
         Advice::Try { vary } => {
@@ -592,6 +597,7 @@ mod tests {
             share: 0.4,
             planned_s: Some(72e3),
             enough_s: Some(21.4 * 3600.0),
+            by_levers: false,
         };
         assert_eq!(
             said(gentler),

@@ -148,6 +148,7 @@ impl Asked {
             aim,
             most_share: Some(options.most_share),
             most_v: options.most_v,
+            most_anode_a_per_m2: options.most_anode.map(|density| 100.0 * density),
         })
     }
 }

@@ -52,7 +52,7 @@ pub enum ImproveError {
     #[error("the goal is counted to the wanted thickness, and the job wants none")]
     NothingWanted,
     /// The goal is the cover of a coat, and the job has none.
-    #[error("the goal is the time until metal covers a coat, and the job has no coat")]
+    #[error("the goal is about the time until metal covers a coat, and the job has no coat")]
     NoCoat,
     /// The goal needs prices, and the job has none.
     #[error("the goal is a cost, and the job gives no prices")]

@@ -25,6 +25,8 @@ pub enum Goal {
     Share,
     /// The time until metal covers all of a coat, as short as possible
     Cover,
+    /// The largest share of the limiting current until metal covers all of a coat, as low as possible
+    Strike,
 }
 
 impl Goal {
@@ -38,6 +40,7 @@ impl Goal {
             Self::Cost => KeyFigure::Cost,
             Self::Share => KeyFigure::LimitShare,
             Self::Cover => KeyFigure::CoveredAfter,
+            Self::Strike => KeyFigure::StrikeShare,
         }
     }
 
@@ -61,7 +64,7 @@ impl Goal {
             Self::Thinnest => answers.thinnest_m,
             Self::Hours => answers.wish_s,
             Self::Share => answers.limit_share,
-            Self::Metal | Self::Cost | Self::Cover => None,
+            Self::Metal | Self::Cost | Self::Cover | Self::Strike => None,
         }
     }
 
@@ -76,7 +79,7 @@ impl Goal {
             Self::Evenness | Self::Metal => Some(Aim::Evenness),
             Self::Thinnest | Self::Hours => Some(Aim::Thinnest),
             Self::Share => Some(Aim::Share),
-            Self::Cost | Self::Cover => None,
+            Self::Cost | Self::Cover | Self::Strike => None,
         }
     }
 
@@ -93,7 +96,7 @@ impl Goal {
 
     /// Does it need a coat?
     pub(super) fn wants_a_coat(self) -> bool {
-        self == Self::Cover
+        matches!(self, Self::Cover | Self::Strike)
     }
 
     /// Does it need prices?

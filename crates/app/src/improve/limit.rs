@@ -18,6 +18,7 @@ impl Limit {
             (KeyFigure::LimitShare, Some(100.0 * options.most_share)),
             (KeyFigure::Voltage, options.most_v),
             (KeyFigure::Time, options.most_h),
+            (KeyFigure::AnodeDensity, options.most_anode),
         ]
         .into_iter()
         .filter_map(|(figure, most)| most.map(|most| Self { figure, most }))

@@ -16,6 +16,8 @@ pub struct ImproveOptions {
     pub most_share: f64,
     /// Largest voltage of the main supply, V.
     pub most_v: Option<f64>,
+    /// Largest current density at any place of an anode, A/dm2.
+    pub most_anode: Option<f64>,
     /// Longest plating time, h.
     pub most_h: Option<f64>,
     /// Solves that the search may take, the start included.

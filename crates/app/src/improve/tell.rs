@@ -6,14 +6,16 @@ use super::gain::Gain;
 use super::goal::Goal;
 use super::limit::Limit;
 use super::options::ImproveOptions;
+use super::path::Path;
 use super::search::{Case, Search};
 use crate::error::AppError;
 use crate::files::{json, put};
 use crate::run::Finished;
 use ionfall_numerics::number::significant;
-use ionfall_report::{Digest, KeyFigure, Look, ReportError, folded};
+use ionfall_report::compare::Prelude;
+use ionfall_report::{Digest, KeyFigure, Look, ReportError, chart_svg, folded};
 use serde_json::{Value, json as value};
-use std::path::{Path, PathBuf};
+use std::path::{self, PathBuf};
 
 /// Figures that are told of every case, besides that of the goal.
 const TOLD: [KeyFigure; 4] = [
@@ -24,6 +26,8 @@ const TOLD: [KeyFigure; 4] = [
 ];
 /// Picture of a goal against another.
 const FRONT: &str = "front.svg";
+/// Picture of the search.
+const PATH: &str = "path.svg";
 /// Digits of figures.
 const DIGITS: i32 = 4;
 /// A key whose change is worth less than this share of the goal hardly matters.
@@ -80,6 +84,23 @@ impl Improved {
         }
     }
 
+    /// What the search went through, if it found anything.
+    fn path(&self) -> Option<Path<'_>> {
+        Some(Path {
+            asked: &self.asked,
+            goal: self.goal,
+            limits: &self.limits,
+            cases: &self.cases,
+            best: self.best?,
+            put_back: self.worth.iter().map(|worth| worth.case).collect(),
+        })
+    }
+
+    /// The search, for the page that shows before and after.
+    pub(super) fn prelude(&self) -> Option<Prelude> {
+        Some(self.path()?.prelude(self.runs.as_ref()?))
+    }
+
     /// Weighs the full runs of start and best.
     pub(super) fn judge(&mut self, results: &[Finished]) -> Result<(), AppError> {
         let [before, after] = results else {
@@ -96,8 +117,16 @@ impl Improved {
 }
 
 /// The files of a search: a line a case, and all of it for programs.
-pub(super) fn write(improved: &Improved, folder: &Path, version: &str) -> Result<(), AppError> {
+pub(super) fn write(
+    improved: &Improved,
+    folder: &path::Path,
+    version: &str,
+) -> Result<(), AppError> {
     put(&folder.join("improve.csv"), improved.csv().as_bytes())?;
+    if let Some(path) = improved.path() {
+        let (chart, dots) = path.chart();
+        put(&folder.join(PATH), chart_svg(&chart, &dots).as_bytes())?;
+    }
     if let Some(front) = &improved.front {
         put(&folder.join(FRONT), front.svg().as_bytes())?;
     }
@@ -116,8 +145,15 @@ fn number(x: f64) -> f64 {
 impl Improved {
     fn figures(&self) -> Vec<KeyFigure> {
         let goal = self.goal.figure();
-        let also = TOLD.into_iter().filter(|f| *f != goal && self.has(*f));
-        std::iter::once(goal).chain(also).collect()
+        let mut all = vec![goal];
+        let limits = self.limits.iter().map(|limit| limit.figure);
+        for figure in TOLD.into_iter().chain(limits) {
+            // The time is that of the plan, and told where it is the goal.
+            if figure != KeyFigure::Time && !all.contains(&figure) && self.has(figure) {
+                all.push(figure);
+            }
+        }
+        all
     }
 
     /// Does any case have a figure?
@@ -151,6 +187,7 @@ impl Improved {
             });
             let kept = match (&case.found, case.cost(self.goal, &self.limits)) {
                 (Err(_), _) => "failed",
+                _ if case.spot.coarse => "coarse",
                 (Ok(_), Some(_)) => "yes",
                 (Ok(_), None) => "no",
             };
@@ -182,6 +219,7 @@ impl Improved {
         };
         let cases = self.cases.iter().map(|case| match &case.found {
             Ok(digest) => value!({ "values": values(case), "figures": figures(digest),
+                "coarser_cells": case.spot.coarse,
                 "within_limits": case.cost(self.goal, &self.limits).is_some() }),
             Err(why) => value!({ "values": values(case), "failure": why }),
         });
@@ -277,6 +315,7 @@ impl Improved {
             }));
             row.push(match (&case.found, case.cost(self.goal, &self.limits)) {
                 (Err(why), _) => why.clone(),
+                _ if case.spot.coarse => "coarser cells".into(),
                 (Ok(_), None) => "beyond a limit".into(),
                 _ if Some(n) == self.best => "best".into(),
                 _ => String::new(),
@@ -402,7 +441,9 @@ impl Improved {
             KeyFigure::Voltage,
             KeyFigure::LimitShare,
             KeyFigure::Time,
+            KeyFigure::AnodeDensity,
             KeyFigure::Energy,
+            KeyFigure::Metal,
         ];
         let worse = costs.into_iter().filter(|f| *f != self.goal.figure());
         let worse = worse.filter_map(|f| {

@@ -12,7 +12,8 @@ use ionfall_deposit::uncertainty::Uncertainty;
 use ionfall_model::{Model, Output, Parts};
 use ionfall_report::story::JobText;
 use ionfall_report::{
-    REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields, write_pictures,
+    Beside, REPORT, ReportError, SUMMARY, Staging, Story, Summary, html, write_fields,
+    write_pictures,
 };
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -84,10 +85,12 @@ fn write_words<const D: usize>(
     let mut summary = Summary::new(model, outcome, VERSION, None).bounded(
         model,
         outcome,
-        extras.spread.clone(),
-        uncertainty.cloned(),
+        Beside {
+            spread: extras.spread.clone(),
+            levers: extras.levers.clone(),
+            uncertainty: uncertainty.cloned(),
+        },
     );
-    summary.beside.levers.clone_from(&extras.levers);
     match &extras.uncertainty {
         Some(Ok(uncertainty)) => {
             // A grid that was left out makes the plus-minus a rougher one.

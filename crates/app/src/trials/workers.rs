@@ -120,6 +120,7 @@ pub(super) fn compute(
         recesses: true,
         keep: options.keep,
         currents: None,
+        coarser: None,
     };
     let mut done = Done {
         computed: Vec::new(),

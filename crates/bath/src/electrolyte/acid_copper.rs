@@ -15,6 +15,7 @@
 //! Hydrogen stands 0.342 V (recalled) below copper at 1 mol/L, and shifts with copper by
 //! `RT/(2F) ln c`.
 
+use super::amounts::{AcidCopper, CRYSTALS_PER_COPPER, CRYSTALS_PER_POWDER, Made};
 use super::given::Given;
 use super::ready::{Electrolyte, Fluid, Surfaces};
 use crate::anode::Anode;
@@ -29,88 +30,11 @@ use crate::figure::{Figure, Grade, Origin, Range};
 use crate::kinetics::{Hydrogen, Polarisation, Transfer};
 use crate::metal::COPPER;
 use crate::parameter::Parameter;
-use crate::recipe::Recipe;
-use crate::solution::{
-    COPPER_SULFATE_G_PER_MOL, COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL, Solution, TEMPERATURES,
-};
+use crate::solution::{Solution, TEMPERATURES};
 use crate::subject::Subject;
 use crate::transfer::{Liquid, copper_diffusion};
 use crate::warning::Warning;
 use std::f64::consts::LN_10;
-
-/// An amount of copper in the bath, g/L, by what was weighed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum CopperSalt {
-    /// CuSO4 5H2O, the blue crystals.
-    Pentahydrate(f64),
-    /// CuSO4 without water, the pale powder.
-    Anhydrous(f64),
-    /// Copper as metal, from an analysis.
-    Metal(f64),
-}
-
-impl CopperSalt {
-    /// The same amount as blue crystals, g/L.
-    pub fn pentahydrate_g_per_l(self) -> f64 {
-        match self {
-            Self::Pentahydrate(amount) => amount,
-            Self::Anhydrous(amount) => amount * CRYSTALS_PER_POWDER,
-            Self::Metal(amount) => amount * CRYSTALS_PER_COPPER,
-        }
-    }
-
-    fn figure(self) -> Figure {
-        let value = self.pentahydrate_g_per_l();
-        match self {
-            Self::Pentahydrate(_) => Figure::given(value, "g/L"),
-            Self::Anhydrous(_) => Figure::new(
-                value,
-                "g/L",
-                Grade::Computed,
-                "from the anhydrous salt given",
-            ),
-            Self::Metal(_) => Figure::new(value, "g/L", Grade::Computed, "from the copper given"),
-        }
-    }
-}
-
-const CRYSTALS_PER_POWDER: f64 = COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER_SULFATE_G_PER_MOL;
-const CRYSTALS_PER_COPPER: f64 = COPPER_SULFATE_PENTAHYDRATE_G_PER_MOL / COPPER.atomic_weight.value;
-
-/// Amounts of an acid copper bath.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AcidCopper {
-    /// CuSO4 5H2O, g/L.
-    pub copper_sulfate_g_per_l: Figure,
-    /// H2SO4, g/L.
-    pub acid_g_per_l: Figure,
-    /// Chloride of the recipe, ppm. It changes how additives work and is not computed with.
-    pub chloride_ppm: Option<Range>,
-    /// Usual cathode current density of the recipe, A/dm2.
-    pub usual_current: Option<Range>,
-}
-
-impl AcidCopper {
-    /// The middle of a recipe.
-    pub fn of_recipe(recipe: &Recipe) -> Self {
-        Self {
-            copper_sulfate_g_per_l: recipe.copper_sulfate_g_per_l.middle(),
-            acid_g_per_l: recipe.acid_g_per_l.middle(),
-            chloride_ppm: recipe.chloride_ppm,
-            usual_current: recipe.current_a_per_dm2,
-        }
-    }
-
-    /// Amounts the user gave; acid in g/L of H2SO4.
-    pub fn given(salt: CopperSalt, acid_g_per_l: f64) -> Self {
-        Self {
-            copper_sulfate_g_per_l: salt.figure(),
-            acid_g_per_l: Figure::given(acid_g_per_l, "g/L"),
-            chloride_ppm: None,
-            usual_current: None,
-        }
-    }
-}
 
 /// Exchange current density of copper in a 1 mol/L bath without additives, A/m2.
 const COPPER_EXCHANGE: Figure = Figure::new(
@@ -182,6 +106,11 @@ impl Electrolyte {
             },
             warnings: warnings(&solution, given),
             cautions: ACID_COPPER,
+            made_of: Some(Made {
+                amounts,
+                temperature_c,
+                given: *given,
+            }),
             ..Self::bare(COPPER, temperature_c, given, Some(efficiency), conductivity)?
         };
         let molar = 1e-3

@@ -3,6 +3,7 @@
 //! The limiting current takes the bands of its factors in quadrature of their logarithms,
 //! `ln(band)^2 = sum ln(band_k)^2`, because some are known only to within a factor.
 
+use super::amounts::Made;
 use super::given::{Evolution, Given};
 use crate::anode::Anode;
 use crate::anode::insoluble::back_voltage;
@@ -71,6 +72,9 @@ pub struct Electrolyte {
     pub warnings: Vec<Warning>,
     /// Cautions.
     pub cautions: &'static [Caution],
+    /// What it was made of, where it is known how it follows that.
+    #[serde(skip)]
+    pub(super) made_of: Option<Made>,
 }
 
 /// What a bath weighs and how thick it flows.
@@ -287,6 +291,7 @@ impl Electrolyte {
             insoluble_caution: None,
             warnings: Vec::new(),
             cautions: &[ELECTRICAL],
+            made_of: None,
         })
     }
 

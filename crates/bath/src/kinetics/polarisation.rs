@@ -160,6 +160,27 @@ impl Polarisation {
         }
     }
 
+    /// The same in another bath: with its charge transfer and hydrogen, the limiting current times a factor, at
+    /// `warmer` times the temperature.
+    pub(crate) fn moved_to(
+        self,
+        transfer: Transfer,
+        hydrogen: Option<Hydrogen>,
+        limit_times: f64,
+        warmer: f64,
+    ) -> Self {
+        let limit = self.limit.map(|limit| Limit {
+            current_a_per_m2: limit.current_a_per_m2 * limit_times,
+            film_voltage_v: limit.film_voltage_v.map(|volts| volts * warmer),
+        });
+        Self {
+            transfer,
+            hydrogen,
+            limit,
+            ..self
+        }
+    }
+
     /// The charge transfer.
     pub fn transfer(&self) -> Transfer {
         self.transfer

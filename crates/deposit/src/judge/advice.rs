@@ -9,12 +9,19 @@
 //! ```
 //! (`h_low` is the lower end of the band of the bath's figures). The share of the limiting current goes
 //! with the current: `q = s_rough / s` of it brings the worst place to the share from which metal
-//! roughens, in `1 / q` of the time. Where a plan would have to last more than [`MOST`] times as long, or
+//! roughens, in `1 / q` of the time. Where a run knows what less current does ([`Levers`]: the share becomes `s'`, the
+//! hours to the wanted thickness `T'` at a factor `f`), the answers are taken to be powers of the current between,
+//!
+//! ```text
+//! q = (s_rough / s)^(1/a),   a = ln(s'/s) / ln f        T_wanted q^b,   b = ln(T'/T) / ln f
+//! ```
+//! because a smaller current is also a more even one. Where a plan would have to last more than [`MOST`] times as long, or
 //! the currents are not constant, evenness is what is missing, and a figure that the job names is to be
 //! tried.
 
 use super::answers::{Answers, Standing};
 use super::{Able, Enough, Sound};
+use crate::levers::{Change, Levers};
 use ionfall_bath::Quality;
 use ionfall_model::{Hold, Model, NamedFigure, Setting, Step, Until};
 use ionfall_numerics::number::significant;
@@ -59,6 +66,9 @@ pub enum Advice {
         planned_s: Option<f64>,
         /// What it should be, s.
         enough_s: Option<f64>,
+        /// Is it from what the run knows of small changes, rather than by proportion?
+        #[serde(default)]
+        by_levers: bool,
     },
     /// Other values of keys of the job, which trials compute.
     Try {
@@ -82,9 +92,11 @@ pub(super) fn advise<G>(
     metal: &Enough,
     sound: &Sound,
     supply: &Able,
+    levers: Option<&Levers>,
 ) -> Option<Advice> {
     let rough = sound.share.filter(|s| *s > Quality::Rough.from_share());
-    let gentler = rough.and_then(|share| gentler(model, answers, metal, share));
+    let powers = levers.and_then(Powers::of);
+    let gentler = rough.and_then(|share| gentler(model, answers, metal, share, powers));
     let short = metal.state >= Standing::Caution;
     let load = sound.state >= Standing::Caution;
     let limited = supply.state >= Standing::Caution;
@@ -226,12 +238,41 @@ fn shorter<G>(model: &Model<G>, answers: Answers<'_>, metal: &Enough) -> Option<
     })
 }
 
+/// How answers go with the current: as which power of it.
+#[derive(Clone, Copy, Debug)]
+struct Powers {
+    share: f64,
+    hours: f64,
+}
+
+impl Powers {
+    /// From the change to less current, the nearest if there are several.
+    fn of(levers: &Levers) -> Option<Self> {
+        let gentler = levers.levers.iter().filter(|lever| {
+            let less = lever.factor < 1.0 && lever.change == Change::Current;
+            less && lever.answers.is_some()
+        });
+        let lever = gentler.max_by(|a, b| a.factor.total_cmp(&b.factor))?;
+        let (now, then) = (levers.now, lever.answers?);
+        let power = |now: Option<f64>, then: Option<f64>| {
+            let power = (then? / now?).ln() / lever.factor.ln();
+            Some(power).filter(|power| power.is_finite())
+        };
+        // Without a wish the metal stays as it is: the time goes the other way round.
+        Some(Self {
+            share: power(now.limit_share, then.limit_share).filter(|power| *power > 0.0)?,
+            hours: power(now.wish_s, then.wish_s).unwrap_or(-1.0),
+        })
+    }
+}
+
 /// Less current, so that the worst share comes to where metal is still smooth.
 fn gentler<G>(
     model: &Model<G>,
     answers: Answers<'_>,
     metal: &Enough,
     share: f64,
+    powers: Option<Powers>,
 ) -> Option<Advice> {
     let constant = |hold: Hold| matches!(hold, Hold::Current(_) | Hold::MeanCurrentDensity(_));
     let (hold, timed) = match model.plan.as_slice() {
@@ -249,7 +290,11 @@ fn gentler<G>(
     if !constant(hold) || answers.supplies.len() > 1 || current_a <= 0.0 {
         return None;
     }
-    let share_of_it = Quality::Rough.from_share() / share;
+    let by = powers.unwrap_or(Powers {
+        share: 1.0,
+        hours: -1.0,
+    });
+    let share_of_it = (Quality::Rough.from_share() / share).powf(1.0 / by.share);
     let planned_s = timed
         .then(|| answers.moments.last().map(|m| m.time_s))
         .flatten();
@@ -260,7 +305,8 @@ fn gentler<G>(
     } else {
         same_metal
     };
-    let enough_s = enough.map(|[_, s]| s / share_of_it).filter(|_| timed);
+    let longer = share_of_it.powf(by.hours);
+    let enough_s = enough.map(|[_, s]| s * longer).filter(|_| timed);
     let in_reason = match (planned_s, enough_s) {
         (Some(planned), Some(enough)) => enough <= MOST * planned,
         (None, _) => true,
@@ -275,6 +321,7 @@ fn gentler<G>(
         enough_s: enough_s
             .zip(planned_s)
             .map(|(enough, planned)| enough.max(planned)),
+        by_levers: powers.is_some(),
     })
 }
 

@@ -1,5 +1,6 @@
 //! What is judged, how far it may be off, and how a part of it stands.
 
+use crate::levers::Levers;
 use crate::outcome::{BodyOutcome, Outcome, SupplyOutcome};
 use crate::recess::Still;
 use crate::spread::Spread;
@@ -79,13 +80,15 @@ impl<'a> Answers<'a> {
     }
 }
 
-/// What is known of how far the answers may be off.
+/// What is known of how far the answers may be off, and of what changes would make of them.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Bounds<'a> {
     /// Plus-minus from coarser grids.
     pub uncertainty: Option<&'a Uncertainty>,
     /// Bands from the bath's figures.
     pub spread: Option<&'a Spread>,
+    /// What changes make of the run.
+    pub levers: Option<&'a Levers>,
 }
 
 impl<'a> Bounds<'a> {

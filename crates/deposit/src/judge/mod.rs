@@ -63,7 +63,7 @@ pub fn judge<const D: usize>(
         Standing::Unknown => Standing::Good,
         state => state,
     };
-    let change = advice::advise(model, answers, &metal, &sound, &supply);
+    let change = advice::advise(model, answers, &metal, &sound, &supply, bounds.levers);
     Verdict {
         state: metal.state.max(sound.state).max(told),
         metal,

@@ -1,4 +1,5 @@
 use super::*;
+use crate::levers::{Change, Lever, LeverAnswers, Levers};
 use crate::outcome::{Anodic, BodyOutcome, Cover, SupplyOutcome, Thicknesses, VoltsAmps};
 use crate::place::{Edge, EdgeFigure, Place};
 use crate::recess::{Still, StillBody};
@@ -161,7 +162,7 @@ impl Case {
     fn within(&self, uncertainty: &Uncertainty) -> Verdict {
         self.verdict(Bounds {
             uncertainty: Some(uncertainty),
-            spread: None,
+            ..Bounds::default()
         })
     }
 }
@@ -259,8 +260,8 @@ fn metal_is_good_only_with_all_that_is_left_open() {
     for (low_m, state) in [(301e-6, Standing::Good), (299e-6, Standing::Caution)] {
         let band = spread([low_m, 400e-6], [0.1, 0.1], [2.0, 2.0]);
         let bounds = Bounds {
-            uncertainty: None,
             spread: Some(&band),
+            ..Bounds::default()
         };
         let metal = case.verdict(bounds).metal;
         assert_eq!((metal.state, metal.is_too_close()), (state, false));
@@ -406,8 +407,8 @@ fn the_band_of_the_limiting_current_stands_beside_the_share() {
     // Runs at the ends of the bands know better.
     let found = spread([3e-4, 4e-4], [0.25, 0.38], [2.0, 2.0]);
     let bounds = Bounds {
-        uncertainty: None,
         spread: Some(&found),
+        ..Bounds::default()
     };
     let sound = case.verdict(bounds).sound;
     assert_eq!(
@@ -476,8 +477,8 @@ fn the_supply_is_judged_against_its_limit() {
     }
     let band = spread([3e-4, 4e-4], [0.01, 0.01], [2.0, 3.1]);
     let bounds = Bounds {
-        uncertainty: None,
         spread: Some(&band),
+        ..Bounds::default()
     };
     assert_eq!(case.verdict(bounds).supply.state, Standing::Caution);
     case.moments[0].limited = true;
@@ -577,6 +578,60 @@ fn hopeless_metal_is_tried_with_figures_of_the_job() {
     assert_eq!(tried(&case), ["distance=144..216/3 mm", "windows=2..3/3"]);
 }
 
+/// What a run knows of less current goes before proportion: a share that falls faster than the current asks for less of
+/// a change, and hours that grow by less than it shrinks for less time.
+#[test]
+fn less_current_is_told_by_what_the_run_knows_of_it() {
+    let case = ended(Case::new(TIMED, 300e-6, 0.8), 20.0);
+    let now = LeverAnswers {
+        thinnest_m: Some(300e-6),
+        evenness: None,
+        voltage_v: 1.0,
+        limit_share: Some(0.8),
+        wish_s: Some(20.0 * HOUR),
+        time_s: Some(20.0 * HOUR),
+    };
+    let factor = 0.9_f64;
+    let then = LeverAnswers {
+        limit_share: Some(0.8 * factor.powf(1.2)),
+        wish_s: Some(20.0 * HOUR * factor.powf(-0.9)),
+        ..now
+    };
+    let lever = |change, factor, then| Lever {
+        change,
+        factor,
+        answers: Some(then),
+        failure: None,
+        first_order: true,
+    };
+    let levers = Levers {
+        now,
+        levers: vec![
+            lever(Change::Limit, 1.1, now),
+            lever(Change::Current, factor, then),
+        ],
+    };
+    let told = case.verdict(Bounds {
+        levers: Some(&levers),
+        ..Bounds::default()
+    });
+    let Some(Advice::Gentler {
+        current_a,
+        enough_a,
+        share,
+        enough_s,
+        by_levers: true,
+        ..
+    }) = told.change
+    else {
+        panic!("less current: {:?}", told.change);
+    };
+    let less = enough_a / current_a;
+    assert_relative_eq!(less, (share / 0.8).powf(1.0 / 1.2), max_relative = 1e-12);
+    let hours = 20.0 * less.powf(-0.9);
+    assert_relative_eq!(enough_s.unwrap() / HOUR, hours, max_relative = 1e-12);
+}
+
 /// Half the limiting current over: less of it, for as much longer as the metal asks.
 #[test]
 fn burning_is_told_less_current_and_more_time() {
@@ -587,6 +642,7 @@ fn burning_is_told_less_current_and_more_time() {
         share,
         planned_s,
         enough_s,
+        by_levers: false,
     }) = case.verdict(Bounds::default()).change
     else {
         panic!("less current");

@@ -16,7 +16,7 @@ mod table;
 mod words;
 
 #[cfg(feature = "pages")]
-pub use page::compare_html;
+pub use page::{Dots, Prelude, compare_html};
 pub use read::{Facet, NamedLine, Run};
 pub use table::Comparison;
 
@@ -77,6 +77,7 @@ pub(crate) mod tests {
                     copy_of: None,
                     role: Role::Work,
                     area_m2: 2e-4,
+                    current_density_a_per_m2: None,
                     metal_kg: Some(1e-3),
                     volume_m3: None,
                     covered_after_s: None,

@@ -5,17 +5,35 @@ use super::read::Run;
 use super::table::Comparison;
 use crate::error::ReportError;
 use crate::html::plain::{Section, page};
-use crate::html::{charts, tables};
+use crate::html::{charts, figure, tables};
 use crate::picture::{rule, svg::text};
 use crate::story::{Chart, Rule, Table, Verdict, at_least, on_one_ordinate, rules};
 use crate::verdict::{class, head, sign};
 use ionfall_deposit::judge::{Standing, Verdict as Judged};
 
+/// Named points in a chart.
+pub type Dots = Vec<(String, Vec<[f64; 2]>)>;
+
+/// What the page tells before the runs: a chart, with named points in it, and tables.
+#[derive(Clone, Debug)]
+pub struct Prelude {
+    /// Its heading.
+    pub heading: String,
+    /// The chart, and points beside its lines.
+    pub chart: (Chart, Dots),
+    /// The tables.
+    pub tables: Vec<Table>,
+}
+
 /// The page; `computed` is how it was computed.
 ///
 /// # Errors
 /// [`ReportError::Picture`] if a chart or picture cannot be drawn.
-pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, ReportError> {
+pub fn compare_html(
+    comparison: &Comparison,
+    prelude: Option<&Prelude>,
+    computed: &str,
+) -> Result<String, ReportError> {
     let names: Vec<&str> = comparison.runs.iter().map(|r| r.name.as_str()).collect();
     let verdict = Verdict {
         // What is compared are several verdicts; each stands in its own line.
@@ -48,6 +66,22 @@ pub fn compare_html(comparison: &Comparison, computed: &str) -> Result<String, R
         rows: comparison.rows(),
     };
     let mut sections = Vec::new();
+    if let Some(Prelude {
+        heading,
+        chart: (chart, dots),
+        tables: told,
+    }) = prelude
+    {
+        sections.push(Section {
+            key: "search",
+            heading: heading.clone(),
+            content: format!(
+                "<div class=\"grid\">{}</div>{}",
+                figure(chart, dots),
+                tables(told)
+            ),
+        });
+    }
     let rules = shared(&comparison.runs);
     if !rules.is_empty() {
         sections.push(Section {
@@ -251,7 +285,7 @@ mod tests {
             failed: Vec::new(),
             runs: vec![run("still"), run("air")],
         };
-        let html = compare_html(&comparison, "now").unwrap();
+        let html = compare_html(&comparison, None, "now").unwrap();
         let pieces = [
             "air instead of still",
             "id=\"distribution\"",

@@ -195,19 +195,19 @@ fn section_figure(story: &Story) -> Result<String, ReportError> {
 }
 
 pub(crate) fn charts(charts: &[Chart]) -> String {
-    charts
-        .iter()
-        .map(|c| {
-            format!(
-                r#"<figure class="chart" id="{}"><h3>{}</h3><div class="drawing" role="img" aria-label="{}">{}</div><figcaption>{}.</figcaption></figure>"#,
-                text(&c.key),
-                text(&c.title),
-                text(&format!("{}. {}", c.title, c.words)),
-                chart::svg(c),
-                text(&c.words)
-            )
-        })
-        .collect()
+    charts.iter().map(|c| figure(c, &[])).collect()
+}
+
+/// A chart with named points beside its lines.
+pub(crate) fn figure(c: &Chart, dots: &[(String, Vec<[f64; 2]>)]) -> String {
+    format!(
+        r#"<figure class="chart" id="{}"><h3>{}</h3><div class="drawing" role="img" aria-label="{}">{}</div><figcaption>{}.</figcaption></figure>"#,
+        text(&c.key),
+        text(&c.title),
+        text(&format!("{}. {}", c.title, c.words)),
+        chart::with_dots(c, dots),
+        text(&c.words)
+    )
 }
 
 fn notes(story: &Story) -> String {

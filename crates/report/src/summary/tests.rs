@@ -225,7 +225,11 @@ fn the_share_of_the_limit_has_its_band() {
     };
     summary.cautions = summary.strains();
     summary.cautions.push("a doubt".into());
-    let summary = summary.bounded(&case.model, &case.outcome, Some(spread), None);
+    let beside = Beside {
+        spread: Some(spread),
+        ..Beside::default()
+    };
+    let summary = summary.bounded(&case.model, &case.outcome, beside);
     let band = "49 % (28 % to 77 % by the bath's figures)";
     assert!(summary.cautions[0].contains(band), "{:?}", summary.cautions);
     assert_eq!(summary.cautions.last().unwrap(), "a doubt");
