@@ -127,7 +127,7 @@ fn two_wires_go_to_a_quarter_of_the_tank() {
         "The path of the search",
         "What mattered",
         "given up",
-        "<td>aside",
+        ">aside<",
     ] {
         assert!(page.contains(told), "{told}");
     }
@@ -307,8 +307,16 @@ fn the_hours_end_at_the_limit() {
 fn no_proposal_breaks_a_limit() {
     let bench = Bench::new(PLATES);
     let range = "supply.mean_current_density=0.5..8 A/dm2";
-    let asked = ["--free", range, "--for", "hours", "--most-share", "60"];
-    let (_, free) = improved(&bench, &asked);
+    let asked = ["--free", range, "--for", "hours"];
+    let wide = [
+        "--most-share",
+        "60",
+        "--most-anode",
+        "90",
+        "--most-volts",
+        "9",
+    ];
+    let (_, free) = improved(&bench, &[&asked[..], &wide].concat());
     let figure = |found: &Value, key: &str| found["after"][key].as_f64().unwrap();
     // The plates are alike: an anode has the current density of the work.
     for (option, key, share) in [
@@ -318,8 +326,7 @@ fn no_proposal_breaks_a_limit() {
     ] {
         let most = share * figure(&free, key);
         let most_text = most.to_string();
-        let others = &asked[..4];
-        let (_, found) = improved(&bench, &[others, &[option, &most_text]].concat());
+        let (_, found) = improved(&bench, &[&asked[..], &[option, &most_text]].concat());
         let kept = figure(&found, key);
         assert!(
             kept <= most * 1.000_01 && kept > 0.97 * most,
@@ -343,7 +350,8 @@ fn bodies_keep_their_room() {
     assert!(cases.iter().any(|case| failed(&case)), "{text}");
     let best = &cases[found["best"].as_u64().unwrap() as usize - 1];
     let height = number(&best["values"]["height"]);
-    assert!((60.0..119.0).contains(&height), "{text}");
+    // A wire of 1 mm under 120 mm.
+    assert!((110.0..119.0).contains(&height), "{text}");
 }
 
 /// A wire in the middle of a mould shares the strike's current between both sides: the worst place at the strike is
@@ -360,23 +368,19 @@ fn the_strike_is_gentlest_from_the_middle() {
     let wire = number(&best["values"]["wire"]);
     assert!((wire - 50.0).abs() <= 4.0, "{wire} {text}");
     let share = |run: &str| found[run]["strike_share_percent"].as_f64().unwrap();
-    assert!(share("after") < 0.95 * share("before"), "{text}");
-    let most = 1.2 * share("after");
+    assert!(share("after") < 0.96 * share("before"), "{text}");
+    // The build reaches 8.5 %.
     let asked = [
         "--free",
         "plan.step.strike.current=0.1..2 A",
         "--for",
         "cover",
     ];
-    let limit = most.to_string();
-    let (text, found) = improved(&bench, &[&asked[..], &["--most-share", &limit]].concat());
-    let (strike, whole) = ("strike_share_percent", "limit_share_percent");
-    let after = &found["after"];
-    assert!(after[whole].as_f64().unwrap() <= most * 1.000_01, "{text}");
-    assert!(
-        after[strike].as_f64().unwrap_or(0.0) <= most * 1.000_01,
-        "{text}"
-    );
+    let (text, found) = improved(&bench, &[&asked[..], &["--most-share", "10"]].concat());
+    let share = found["after"]["limit_share_percent"].as_f64().unwrap();
+    assert!((9.0..10.000_1).contains(&share), "{share} {text}");
+    let hours = |run: &str| found[run]["covered_after_h"].as_f64().unwrap();
+    assert!(hours("after") < 0.8 * hours("before"), "{text}");
 }
 
 #[test]

@@ -10,6 +10,7 @@ mod good_jobs;
 mod hostile;
 mod improve;
 mod kills;
+mod lengths;
 mod nonsense;
 mod resume;
 mod telling;

@@ -39,6 +39,21 @@ pub enum Change {
     Supply(String),
     /// The bath, warmer or with more of something in it; the factor of a temperature is that in kelvin.
     Bath(Dose),
+    /// A length that the job names.
+    Length(Length),
+}
+
+/// A length that a job names, in the unit that stands there.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Length {
+    /// Name.
+    pub name: String,
+    /// What it is.
+    pub from: f64,
+    /// What it would be.
+    pub to: f64,
+    /// Its unit.
+    pub unit: String,
 }
 
 /// More of something in a bath, or a warmer bath, in the unit of the [`Adjustment`].
@@ -101,6 +116,8 @@ pub struct Lever {
     pub failure: Option<String>,
     /// Are the answers along the sensitivities of the run, rather than those of another run?
     pub first_order: bool,
+    /// Plus-minus of the thinnest place, as a share of it, where shapes move.
+    pub open_share: Option<f64>,
 }
 
 /// The answers that changes are judged by.
@@ -121,7 +138,8 @@ pub struct LeverAnswers {
 }
 
 impl LeverAnswers {
-    pub(crate) fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
+    /// Of a run.
+    pub fn of<const D: usize>(outcome: &Outcome<D>) -> Self {
         let works = || outcome.bodies.iter().filter(|b| b.role == Role::Work);
         let value = |place: Option<Place>| place.map(|p| p.value);
         let thinnest_m = works().filter_map(|b| value(b.thinnest)).reduce(f64::min);
@@ -157,6 +175,12 @@ impl Levers {
     pub(crate) fn ranked(now: LeverAnswers, mut levers: Vec<Lever>) -> Self {
         levers.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
         Self { now, levers }
+    }
+
+    /// With others among them.
+    pub fn with(mut self, more: Vec<Lever>) -> Self {
+        self.levers.extend(more);
+        Self::ranked(self.now, self.levers)
     }
 }
 
@@ -258,6 +282,8 @@ fn changed<const D: usize>(
                 model.bath = bath;
             }
         }
+        // Its shapes are made anew from the text of the job.
+        Change::Length(_) => {}
         Change::Supply(name) => {
             for supply in model.supplies.iter_mut().filter(|s| s.name == *name) {
                 supply.hold = match supply.hold {
@@ -307,6 +333,7 @@ pub fn levers<const D: usize>(
             answers,
             failure,
             first_order: false,
+            open_share: None,
         });
     }
     Ok(Levers::ranked(LeverAnswers::of(outcome), levers))

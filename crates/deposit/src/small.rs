@@ -4,7 +4,8 @@
 //! For a plan of one constant setting, without coats that change while metal grows, thickness is growth times time:
 //!
 //! ```text
-//! g' = g + ln(factor) dg/dln p      T' = T, or what the plan waits for is reached then
+//! g' = g + c dg/dln p      T' = T, or what the plan waits for is reached then
+//! c  = factor - 1 for what the supplies give, ln(factor) for all else
 //! ```
 //! at every facet, so another place may become the thinnest. A change by a tenth is told; what is left out is of
 //! second order, some hundredths of the effect.
@@ -91,6 +92,7 @@ pub fn small_changes<const D: usize>(
             factor,
             failure: None,
             first_order: true,
+            open_share: None,
         })
     };
     let levers: Vec<Lever> = all.into_iter().filter_map(lever).collect();
@@ -108,11 +110,15 @@ struct Read<'a, const D: usize> {
 
 impl<const D: usize> Read<'_, D> {
     /// The answers with a change.
-    fn answers(&self, change: &Change, factor: f64, by: Option<&Sensitivity>) -> LeverAnswers {
+    fn answers(&self, change: &Change, factor: f64, slope: Option<&Sensitivity>) -> LeverAnswers {
         let now = self.now;
-        let by_ln = factor.ln();
+        // What supplies give moves a primary field in proportion.
+        let by = match change {
+            Change::Current | Change::Supply(_) => factor - 1.0,
+            _ => factor.ln(),
+        };
         let before = |f: usize| self.outcome.growth_m_per_s[f];
-        let after = |f: usize| before(f) + by.map_or(0.0, |s| by_ln * s.growth_m_per_s[f]);
+        let after = |f: usize| before(f) + slope.map_or(0.0, |s| by * s.growth_m_per_s[f]);
         let surface = &self.outcome.surface;
         let least = |name: &Option<String>| {
             let of =
@@ -141,7 +147,7 @@ impl<const D: usize> Read<'_, D> {
         LeverAnswers {
             thinnest_m: times(now.thinnest_m, least(all) * longer),
             evenness: times(now.evenness, least(all) / mean(all)),
-            voltage_v: now.voltage_v + by.map_or(0.0, |s| by_ln * s.supply_v[0]),
+            voltage_v: now.voltage_v + slope.map_or(0.0, |s| by * s.supply_v[0]),
             limit_share: times(now.limit_share, share),
             wish_s: wanted_on.and_then(|by| times(now.wish_s, 1.0 / by)),
             time_s: times(now.time_s, longer),

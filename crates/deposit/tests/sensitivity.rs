@@ -222,10 +222,7 @@ fn small_changes_of_plates_follow_ohm_and_faraday() {
         let then = lever.answers.unwrap();
         let [volts, metal, hours] = match lever.change {
             Change::Conductivity => [1.0 - lever.factor.ln(), 1.0, 1.0],
-            Change::Current => {
-                let by = 1.0 + lever.factor.ln();
-                [by, by / lever.factor, 1.0 / by]
-            }
+            Change::Current => [lever.factor, 1.0, 1.0 / lever.factor],
             Change::Time => [1.0, lever.factor, 1.0],
             Change::Bath(dose) => {
                 // Degrees count from the absolute zero.

@@ -98,6 +98,7 @@ pub use describe::describe;
 pub use fault::{Fault, Faults, JobError};
 pub use job::{parse, read};
 pub use keys::{Key, keys};
+pub use overlap::touching;
 pub use schema::schema;
 pub use suggest::help as suggestion;
 pub use vary::{VaryError, value_of, with_values};

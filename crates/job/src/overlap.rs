@@ -5,7 +5,9 @@
 //! boxes are small. Distances of some shapes are bounds only, and the number of places is limited, so that bodies
 //! that overlap by little may pass: the grid finds those that touch.
 
+use ionfall_mesh::grid::Body;
 use ionfall_mesh::solid::{Bounds, Point, Solid};
+use ionfall_model::{Geometry, Model};
 use ionfall_numerics::vector::norm;
 
 /// Most places that are looked at.
@@ -50,6 +52,21 @@ pub(crate) fn overlap<const D: usize>(a: &Solid<D>, b: &Solid<D>) -> bool {
         left.extend(halves);
     }
     false
+}
+
+/// Bodies of a job that have room in common, by their names; none, where one of them has no end.
+pub fn touching(model: &Model) -> Vec<[String; 2]> {
+    match &model.geometry {
+        Geometry::Flat(parts) => pairs(&parts.domain.bodies),
+        Geometry::Solid(parts) => pairs(&parts.domain.bodies),
+    }
+}
+
+fn pairs<const D: usize>(bodies: &[Body<D>]) -> Vec<[String; 2]> {
+    let all = (0..bodies.len()).flat_map(|b| (0..b).map(move |a| [&bodies[a], &bodies[b]]));
+    all.filter(|[a, b]| overlap(&a.solid, &b.solid))
+        .map(|pair| pair.map(|body| body.name.clone()))
+        .collect()
 }
 
 #[cfg(test)]

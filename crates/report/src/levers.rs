@@ -12,7 +12,7 @@ pub(crate) fn lines(levers: &Levers) -> Vec<String> {
     let line = |lever: &Lever| {
         let what = words(lever);
         match (&lever.answers, &lever.failure) {
-            (Some(then), _) => format!("{what}: {}", effect(&levers.now, then)),
+            (Some(then), _) => format!("{what}: {}", effect(&levers.now, then, lever.open_share)),
             (None, Some(failure)) => format!("{what}: not possible ({failure})"),
             (None, None) => format!("{what}: not possible"),
         }
@@ -55,6 +55,13 @@ fn words(lever: &Lever) -> String {
         Change::Coat => format!("a coat of {} the resistance", times(lever.factor)),
         Change::Contact => format!("contacts of {} the resistance", times(lever.factor)),
         Change::Supply(name) => format!("{more} more from {name}"),
+        Change::Length(length) => format!(
+            "{} {} instead of {} {}",
+            length.name,
+            number(length.to),
+            number(length.from),
+            length.unit
+        ),
         Change::Bath(dose) => {
             let then = format!("{} {}", number(dose.to), dose.what.unit());
             match dose.what {
@@ -77,8 +84,19 @@ fn times(factor: f64) -> String {
     }
 }
 
-/// What has become different.
-fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
+/// The thinnest place where its change has a plus-minus.
+fn thinnest(now: &LeverAnswers, then: &LeverAnswers, open_share: Option<f64>) -> Option<String> {
+    let (before, after) = now.thinnest_m.zip(then.thinnest_m)?;
+    let (change, open) = (after / before - 1.0, open_share?);
+    let off = format!("+- {} %", number(100.0 * open));
+    Some(match change.abs() <= open {
+        true => format!("the same ({} % {off})", number(100.0 * change)),
+        false => format!("{} instead of {} ({off})", thick(after), thick(before)),
+    })
+}
+
+/// What has become different; of the thinnest place with its plus-minus, where there is one, and not at all below it.
+fn effect(now: &LeverAnswers, then: &LeverAnswers, open_share: Option<f64>) -> String {
     let told = |values: [Option<f64>; 2], words: &dyn Fn(f64) -> String| {
         let [Some(before), Some(after)] = values else {
             return None;
@@ -89,7 +107,9 @@ fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
     };
     let volts = |volts| format!("{} V", number(volts));
     let parts = [
-        told([now.thinnest_m, then.thinnest_m], &thick).map(|t| format!("thinnest place {t}")),
+        thinnest(now, then, open_share)
+            .or_else(|| told([now.thinnest_m, then.thinnest_m], &thick))
+            .map(|t| format!("thinnest place {t}")),
         told([now.wish_s, then.wish_s], &hours).map(|t| format!("wanted thickness after {t}")),
         told([now, then].map(|a| Some(a.voltage_v)), &volts),
         told([now.limit_share, then.limit_share], &percent)
@@ -106,6 +126,7 @@ fn effect(now: &LeverAnswers, then: &LeverAnswers) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ionfall_deposit::levers::Length;
 
     #[test]
     fn changes_are_told_with_what_they_bring_and_cost() {
@@ -130,6 +151,7 @@ mod tests {
             answers,
             failure: answers.is_none().then(|| "3 A cannot flow".into()),
             first_order: false,
+            open_share: None,
         };
         let levers = Levers {
             now,
@@ -139,6 +161,30 @@ mod tests {
                 lever(Change::Current, 1.5, None),
             ],
         };
+        let longer = |to: f64, thinnest_m: f64| Lever {
+            open_share: Some(0.01),
+            ..lever(
+                Change::Length(Length {
+                    name: "distance".into(),
+                    from: 180.0,
+                    to,
+                    unit: "mm".into(),
+                }),
+                to / 180.0,
+                Some(LeverAnswers {
+                    thinnest_m: Some(thinnest_m),
+                    ..now
+                }),
+            )
+        };
+        let lengths = levers
+            .clone()
+            .with(vec![longer(198.0, 344e-6), longer(162.0, 360e-6)]);
+        let told = lines(&lengths).join("\n");
+        let same = "distance 198 instead of 180 mm: thinnest place the same (0.585 % +- 1 %)";
+        let gain =
+            "distance 162 instead of 180 mm: thinnest place 360 um instead of 342 um (+- 1 %)";
+        assert!(told.contains(same) && told.contains(gain), "{told}");
         let text = lines(&levers);
         assert_eq!(
             text[0],

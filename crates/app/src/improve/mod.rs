@@ -38,7 +38,7 @@ use asked::{Asked, Item};
 use ionfall_deposit::uncertainty::COARSER;
 use ionfall_deposit::{Nearby, Settings};
 use ionfall_field::with_threads;
-use ionfall_job::{JobError, with_values};
+use ionfall_job::{JobError, touching, with_values};
 use ionfall_mesh::grid::count_cells;
 use ionfall_model::{Geometry, Model};
 use limit::Limit;
@@ -68,6 +68,8 @@ struct Bed<'a> {
     first_case: u64,
     /// The potentials of case 1, once they are asked for: nothing if it has left none.
     start: OnceLock<Option<Arc<Nearby>>>,
+    /// Bodies that have room in common in the job as it stands.
+    touching: Vec<[String; 2]>,
     /// Has the job so many cells that coarser ones are worth a search?
     many_cells: bool,
 }
@@ -86,6 +88,10 @@ impl Bed<'_> {
             Ok(model) => model,
             Err(error) => return Ok(Err(error.in_one_line())),
         };
+        let mut pairs = touching(&model).into_iter();
+        if let Some([a, b]) = pairs.find(|pair| !self.touching.contains(pair)) {
+            return Ok(Err(format!("`{a}` and `{b}` are in each other's way")));
+        }
         let case = Case::new(number, &model, self.first);
         let case = match spot.coarse {
             true => case.coarser(COARSER),
@@ -205,6 +211,7 @@ pub fn improve(
         first: base.fingerprint,
         first_case: first.fingerprint,
         start: OnceLock::new(),
+        touching: touching(&base),
         many_cells: has_many_cells(&base)?,
     };
     let limits = Limit::all(options);

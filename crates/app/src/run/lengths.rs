@@ -88,8 +88,9 @@ where
                 answers,
                 failure,
                 first_order: false,
-                open_share: both
-                    .and_then(|(fine, coarse)| plus_minus(Figure::Least, fine, &[(COARSER, coarse)])),
+                open_share: both.and_then(|(fine, coarse)| {
+                    plus_minus(Figure::Least, fine, &[(COARSER, coarse)])
+                }),
             });
         }
         Ok(levers)
@@ -117,7 +118,9 @@ fn changed(figure: &NamedFigure) -> impl Iterator<Item = Length> {
     FACTORS.into_iter().map(move |factor| Length {
         name: name.clone(),
         from,
-        to: significant(factor * from, DIGITS).parse().unwrap_or(factor * from),
+        to: significant(factor * from, DIGITS)
+            .parse()
+            .unwrap_or(factor * from),
         unit: unit.clone(),
     })
 }

@@ -9,6 +9,7 @@
 
 mod course;
 mod date;
+mod lengths;
 mod options;
 mod solve;
 mod write;
@@ -78,13 +79,14 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
     };
     let begin = earlier.map_or(Begin::Cold, |state| Begin::Resumed(Box::new(state)));
     let job = job_text(path, &model);
+    let beside = path.parent().unwrap_or(Path::new(""));
     let work = || match model.known() {
         Known::Flat(model) => {
-            let solver = Solver::new(&model, &settings, telling, job);
+            let solver = Solver::new(&model, &settings, telling, job, beside);
             solver.run(options, staging, &checkpoint, begin)
         }
         Known::Solid(model) => {
-            let solver = Solver::new(&model, &settings, telling, job);
+            let solver = Solver::new(&model, &settings, telling, job, beside);
             solver.run(options, staging, &checkpoint, begin)
         }
     };

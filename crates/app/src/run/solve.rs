@@ -1,6 +1,7 @@
 //! Solving a job, keeping the progress in its folder.
 
 use super::course::{Course, Keeper, Onlooker, Others};
+use super::lengths::{self, Lengths};
 use super::options::{PlusMinus, RunOptions};
 use super::write::{Extras, Solved, rewrite, write};
 use crate::checkpoint::Checkpoint;
@@ -18,9 +19,10 @@ use ionfall_deposit::still::recesses;
 use ionfall_deposit::uncertainty::{self, Uncertainty, uncertainty};
 use ionfall_deposit::{Begin, Observer, Outcome, Settings, Stage, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
-use ionfall_model::{Model, Parts, Setting};
+use ionfall_model::{Geometry, Model, Parts, Setting};
 use ionfall_report::story::JobText;
 use ionfall_report::{Staging, Summary};
+use std::path::Path;
 use std::time::Instant;
 
 /// What stands in the results while the coarser grids are being computed, and stays there if that
@@ -40,20 +42,27 @@ pub(super) struct Solver<'a, const D: usize> {
     settings: &'a Settings,
     telling: &'a Telling,
     job: Option<JobText>,
+    /// Where the files lie that the job names.
+    folder: &'a Path,
 }
 
-impl<'a, const D: usize> Solver<'a, D> {
+impl<'a, const D: usize> Solver<'a, D>
+where
+    Parts<D>: TryFrom<Geometry, Error = Geometry>,
+{
     pub fn new(
         model: &'a Model<Parts<D>>,
         settings: &'a Settings,
         telling: &'a Telling,
         job: Option<JobText>,
+        folder: &'a Path,
     ) -> Self {
         Self {
             model,
             settings,
             telling,
             job,
+            folder,
         }
     }
 
@@ -78,7 +87,7 @@ impl<'a, const D: usize> Solver<'a, D> {
             0
         };
         let changes = if options.levers {
-            changes(self.model).len()
+            changes(self.model).len() + lengths::count(self.model)
         } else {
             0
         };
@@ -175,7 +184,17 @@ impl<'a, const D: usize> Solver<'a, D> {
         }
         let observer = &mut Others::new(self.telling, course, bands, bands + changes);
         let (model, settings) = (self.model, self.settings);
-        Ok(Some(levers(model, settings, observer, outcome)?))
+        let found = levers(model, settings, observer, outcome)?;
+        let lengths = self.job.as_ref().map(|job| Lengths {
+            model,
+            settings,
+            text: &job.text,
+            folder: self.folder,
+        });
+        Ok(Some(match lengths {
+            Some(lengths) => found.with(lengths.levers(outcome, observer)?),
+            None => found,
+        }))
     }
 
     /// Plus-minus of the answers, or why it could not be worked out.

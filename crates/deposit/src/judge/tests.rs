@@ -603,6 +603,7 @@ fn less_current_is_told_by_what_the_run_knows_of_it() {
         answers: Some(then),
         failure: None,
         first_order: true,
+        open_share: None,
     };
     let levers = Levers {
         now,

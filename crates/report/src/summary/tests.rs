@@ -145,6 +145,7 @@ fn the_document_is_whole_and_says_its_units() {
         factor: 0.5,
         answers: Some(now),
         failure: None,
+        open_share: None,
         first_order: false,
     };
     let levers = Levers {
