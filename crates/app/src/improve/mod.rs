@@ -35,21 +35,16 @@ use crate::run::{PlusMinus, RunOptions, beside, run_job, settings};
 use crate::trials::{Bench, Case, Grids, Store, model_of};
 use crate::version::VERSION;
 use asked::{Asked, Item};
-use ionfall_deposit::uncertainty::COARSER;
 use ionfall_deposit::{Nearby, Settings};
 use ionfall_field::with_threads;
 use ionfall_job::{JobError, touching, with_values};
-use ionfall_mesh::grid::count_cells;
-use ionfall_model::{Geometry, Model};
 use limit::Limit;
-use search::{Found, Search, Spot};
+use search::{Found, Search};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use tell::{Worth, write};
 
-/// From so many cells on a case takes long enough for a first search on coarser cells.
-const MANY_CELLS: u64 = 60_000;
 /// Share of the whole time that the search takes in the progress that is shown.
 const SEARCHING: f64 = 0.7;
 
@@ -70,8 +65,6 @@ struct Bed<'a> {
     start: OnceLock<Option<Arc<Nearby>>>,
     /// Bodies that have room in common in the job as it stands.
     touching: Vec<[String; 2]>,
-    /// Has the job so many cells that coarser ones are worth a search?
-    many_cells: bool,
 }
 
 impl Bed<'_> {
@@ -82,7 +75,7 @@ impl Bed<'_> {
     }
 
     /// The figures of a case, from its file or computed now.
-    fn case(&self, number: usize, values: &[String], spot: &Spot) -> Result<Found, AppError> {
+    fn case(&self, number: usize, values: &[String], currents: bool) -> Result<Found, AppError> {
         let text = self.text_with(values);
         let model = match text.and_then(|text| model_of(&self.job, number, &text)) {
             Ok(model) => model,
@@ -93,10 +86,6 @@ impl Bed<'_> {
             return Ok(Err(format!("`{a}` and `{b}` are in each other's way")));
         }
         let case = Case::new(number, &model, self.first);
-        let case = match spot.coarse {
-            true => case.coarser(COARSER),
-            false => case,
-        };
         let kept = self.store.read(number, case.fingerprint);
         let kept = match kept {
             Some(kept) => Some(kept),
@@ -108,8 +97,7 @@ impl Bed<'_> {
                     users: &self.users,
                     recesses: false,
                     keep: false,
-                    currents: self.asked.task.as_ref().filter(|_| spot.currents),
-                    coarser: spot.coarse.then_some(COARSER),
+                    currents: self.asked.task.as_ref().filter(|_| currents),
                 };
                 let start = match number {
                     1 => None,
@@ -212,7 +200,6 @@ pub fn improve(
         first_case: first.fingerprint,
         start: OnceLock::new(),
         touching: touching(&base),
-        many_cells: has_many_cells(&base)?,
     };
     let limits = Limit::all(options);
     // What must fail in the end fails before the long work.
@@ -220,17 +207,6 @@ pub fn improve(
     let work = || find(&bed, &limits, options, telling);
     let (search, worth) = with_threads(options.threads, work).map_err(AppError::Threads)??;
     answer(&bed, search, worth, options, telling)
-}
-
-/// Has a job so many cells that a first search on coarser ones is worth it? Cells decide, not the clock. Not with
-/// coats: there the time steps cost, and contacts are small.
-fn has_many_cells(job: &Model) -> Result<bool, AppError> {
-    let memory = settings(None).memory_bytes;
-    let cells = match &job.geometry {
-        Geometry::Flat(parts) => count_cells(&parts.domain, memory),
-        Geometry::Solid(parts) => count_cells(&parts.domain, memory),
-    };
-    Ok(!job.geometry.is_coated() && cells.map_err(AppError::Grid)? > MANY_CELLS)
 }
 
 /// The search, and what each key of the best case is worth.
@@ -241,22 +217,16 @@ fn find<'a>(
     telling: &'a Telling,
 ) -> Result<(Search<'a>, Vec<Worth>), AppError> {
     let all = options.solves + bed.asked.items.len();
-    let ask = move |number: usize, values: &[String], spot: &Spot| {
+    let ask = move |number: usize, values: &[String], currents: bool| {
         let share = SEARCHING * ((number - 1) as f64 / all as f64).min(1.0);
         tell(
             telling,
             share,
             format!("case {number}: {}", values.join(", ")),
         );
-        bed.case(number, values, spot)
+        bed.case(number, values, currents)
     };
-    let search = Search::new(
-        bed.asked,
-        options.goal,
-        limits,
-        bed.many_cells,
-        Box::new(ask),
-    );
+    let search = Search::new(bed.asked, options.goal, limits, Box::new(ask));
     let mut search = search.run(options.solves, options.against)?;
     let mut worth = Vec::new();
     if let Some(best) = search.best() {

@@ -62,10 +62,8 @@ impl Path<'_> {
     /// Every case in its order, those that break a limit apart, and the best so far.
     pub fn chart(&self) -> (Chart, Dots) {
         let point = |case: usize| Some([(case + 1) as f64, self.value(case)?]);
-        let (coarse, own): (Vec<usize>, Vec<usize>) =
-            (0..self.cases.len()).partition(|case| self.cases[*case].spot.coarse);
         let (kept, beyond): (Vec<usize>, Vec<usize>) =
-            own.into_iter().partition(|case| self.is_kept(*case));
+            (0..self.cases.len()).partition(|case| self.is_kept(*case));
         let points = |of: &[usize]| {
             of.iter()
                 .filter_map(|case| point(*case))
@@ -108,7 +106,6 @@ impl Path<'_> {
             ("cases".into(), points(&kept)),
             ("beyond a limit".into(), points(&beyond)),
             ("as it stands".into(), points(&[0])),
-            ("coarser cells".into(), points(&coarse)),
         ];
         (chart, dots)
     }
@@ -121,8 +118,7 @@ impl Path<'_> {
         let mut near: Vec<(f64, usize)> = (0..self.cases.len())
             .filter(|case| {
                 let spot = &self.cases[*case].spot;
-                (&spot.choices, spot.currents, spot.coarse)
-                    == (&best.choices, best.currents, best.coarse)
+                (&spot.choices, spot.currents) == (&best.choices, best.currents)
             })
             .map(|case| {
                 let both = self.cases[case].spot.shares.iter().zip(&best.shares);

@@ -4,8 +4,7 @@
 //! It needs no derivatives, keeps to limits, and lives with figures that jump a little as facets come
 //! and go (a quarter of a percent, rms). It is local, from where the job stands. It asks for one case
 //! after another, always the same ones, and each is kept in a file; so a search that was stopped goes on
-//! by asking again. Where cells are many the first steps are taken on cells [`COARSER`] times as large, which cost a
-//! sixth: the last ones, and all that is proposed, are on those of the job. Each combination of the choices is searched by itself, with its part of the cases; currents
+//! by asking again. Each combination of the choices is searched by itself, with its part of the cases; currents
 //! are found within a case.
 
 use super::asked::Asked;
@@ -21,12 +20,6 @@ use std::cmp::Ordering;
 /// First step, as a share of each range, and the step at which the search ends.
 const FIRST_STEP: f64 = 0.25;
 const LAST_STEP: f64 = 0.004;
-/// On coarser cells the search ends with this step, and it goes on with twice as much on those of the job.
-const COARSE_STEP: f64 = 0.03;
-/// Share of the cases that coarser cells get, at the most.
-const COARSE_SHARE: f64 = 0.6;
-/// Coarser cells whose goal is off by more than this share do not show what the search is about.
-const UNLIKE: f64 = 0.2;
 /// Cases that each combination of choices gets at the least.
 const LEAST_CASES: usize = 6;
 /// Where, between the best for one goal and for the other, is searched too.
@@ -47,8 +40,6 @@ pub(super) struct Spot {
     pub choices: Vec<String>,
     /// Are the currents found, rather than those of the job?
     pub currents: bool,
-    /// Is it computed on coarser cells?
-    pub coarse: bool,
 }
 
 /// A case of the search.
@@ -62,13 +53,8 @@ pub(super) struct Case {
 }
 
 impl Case {
-    /// Its cost, if it keeps to all limits on the cells of the job.
+    /// Its cost, if it keeps to all limits.
     pub fn cost(&self, goal: Goal, limits: &[Limit]) -> Option<f64> {
-        self.cost_on_its_cells(goal, limits)
-            .filter(|_| !self.spot.coarse)
-    }
-
-    fn cost_on_its_cells(&self, goal: Goal, limits: &[Limit]) -> Option<f64> {
         let digest = self.found.as_ref().ok()?;
         let kept = limits.iter().all(|limit| limit.room(digest) >= -KEPT);
         goal.cost(digest).filter(|_| kept)
@@ -80,8 +66,6 @@ pub(super) struct Search<'a> {
     pub asked: &'a Asked,
     pub goal: Goal,
     pub limits: &'a [Limit],
-    /// Are coarser cells worth a search of their own?
-    pub coarse_first: bool,
     /// Cases, in the order in which they were asked for.
     pub cases: Vec<Case>,
     ask: Ask<'a>,
@@ -94,22 +78,15 @@ pub(super) struct Search<'a> {
 /// What came of a case: its figures, and its currents where they were to be found.
 pub(super) type Found = Result<(Digest, Vec<f64>), String>;
 
-/// Computes the case of a number with values at a spot.
-type Ask<'a> = Box<dyn FnMut(usize, &[String], &Spot) -> Result<Found, AppError> + Send + 'a>;
+/// Computes the case of a number with values, finding its currents or not.
+type Ask<'a> = Box<dyn FnMut(usize, &[String], bool) -> Result<Found, AppError> + Send + 'a>;
 
 impl<'a> Search<'a> {
-    pub fn new(
-        asked: &'a Asked,
-        goal: Goal,
-        limits: &'a [Limit],
-        coarse_first: bool,
-        ask: Ask<'a>,
-    ) -> Self {
+    pub fn new(asked: &'a Asked, goal: Goal, limits: &'a [Limit], ask: Ask<'a>) -> Self {
         Self {
             asked,
             goal,
             limits,
-            coarse_first,
             cases: Vec::new(),
             ask,
             bound: None,
@@ -124,7 +101,6 @@ impl<'a> Search<'a> {
             shares: self.asked.ranges().map(Free::start).collect(),
             choices: combinations.take(1).flatten().collect(),
             currents: false,
-            coarse: false,
         }
     }
 
@@ -136,12 +112,12 @@ impl<'a> Search<'a> {
         spot.shares.iter_mut().for_each(|s| *s = s.clamp(0.0, 1.0));
         let values = |spot: &Spot| self.asked.values(&spot.shares, &spot.choices, None);
         let asked = values(&spot);
-        let how = |spot: &Spot| (spot.currents, spot.coarse);
-        let is_known = |case: &Case| how(&case.spot) == how(&spot) && values(&case.spot) == asked;
+        let is_known =
+            |case: &Case| case.spot.currents == spot.currents && values(&case.spot) == asked;
         if let Some(known) = self.cases.iter().position(is_known) {
             return Ok(known);
         }
-        let found = (self.ask)(self.cases.len() + 1, &asked, &spot)?;
+        let found = (self.ask)(self.cases.len() + 1, &asked, spot.currents)?;
         let (found, values) = match found {
             Ok((digest, currents_a)) if spot.currents => {
                 let own = Some(&currents_a[..]);
@@ -268,60 +244,13 @@ impl<'a> Search<'a> {
         Ok(self)
     }
 
-    /// Walks through the ranges from a spot, where that is worth it first on coarser cells.
-    fn walk(mut self, from: &Spot, solves: usize) -> Result<Self, AppError> {
-        if from.shares.is_empty() {
-            return self.at(from.clone()).map(|_| self);
-        }
-        let coarse = Spot {
-            coarse: true,
-            ..from.clone()
-        };
-        let part = (COARSE_SHARE * solves as f64) as usize;
-        if !self.coarse_first || part < LEAST_CASES || !self.is_alike(&coarse)? {
-            return self.steps(from, solves, [FIRST_STEP, LAST_STEP]);
-        }
-        self = self.steps(&coarse, part, [FIRST_STEP, COARSE_STEP])?;
-        let own = |case: &Case| {
-            let spot = &case.spot;
-            (&spot.choices, spot.currents, spot.coarse) == (&coarse.choices, coarse.currents, true)
-        };
-        let cost = |case: &Case| {
-            let cost = case.cost_on_its_cells(self.goal, self.limits)?;
-            Some((cost, case.spot.shares.clone()))
-        };
-        let found = self.cases.iter().filter(|case| own(case)).filter_map(cost);
-        let best = found.reduce(|best, next| if next.0 < best.0 { next } else { best });
-        let near = Spot {
-            shares: best.map_or(from.shares.clone(), |(_, shares)| shares),
-            ..from.clone()
-        };
-        let rest = solves.saturating_sub(part).max(LEAST_CASES);
-        self.steps(&near, rest, [2.0 * COARSE_STEP, LAST_STEP])
-    }
-
-    /// Shows a spot on coarser cells what the job as it stands shows on its own?
-    fn is_alike(&mut self, coarse: &Spot) -> Result<bool, AppError> {
-        let fine = Spot {
-            coarse: false,
-            ..coarse.clone()
-        };
-        let both = [self.at(fine)?, self.at(coarse.clone())?];
-        let [a, b] = both.map(|case| {
-            let digest = self.cases[case].found.as_ref().ok()?;
-            self.goal.value(digest)
-        });
-        Ok(a.zip(b).is_some_and(|(a, b)| (b / a - 1.0).abs() < UNLIKE))
-    }
-
-    /// Walks with so many cases from the first to the last step.
-    fn steps(
-        self,
-        from: &Spot,
-        solves: usize,
-        [first_step, last_step]: [f64; 2],
-    ) -> Result<Self, AppError> {
+    /// Walks through the ranges from a spot.
+    fn walk(self, from: &Spot, solves: usize) -> Result<Self, AppError> {
         let ranges = from.shares.len();
+        if ranges == 0 {
+            let mut all = self;
+            return all.at(from.clone()).map(|_| all);
+        }
         let limits = self.limits.len() + usize::from(self.bound.is_some());
         let all = RefCell::new(self);
         let spot = |x: &[f64]| Spot {
@@ -334,11 +263,11 @@ impl<'a> Search<'a> {
         };
         let rooms: Vec<_> = (0..limits).map(room).collect();
         let stop = StopTols {
-            xtol_abs: vec![last_step; ranges],
+            xtol_abs: vec![LAST_STEP; ranges],
             ..StopTols::default()
         };
         let within = vec![(0.0, 1.0); ranges];
-        let step = RhoBeg::All(first_step);
+        let step = RhoBeg::All(FIRST_STEP);
         // How it ended does not matter: all that it asked for is known.
         let _ = minimize(
             cost,

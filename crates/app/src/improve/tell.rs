@@ -187,7 +187,6 @@ impl Improved {
             });
             let kept = match (&case.found, case.cost(self.goal, &self.limits)) {
                 (Err(_), _) => "failed",
-                _ if case.spot.coarse => "coarse",
                 (Ok(_), Some(_)) => "yes",
                 (Ok(_), None) => "no",
             };
@@ -219,7 +218,6 @@ impl Improved {
         };
         let cases = self.cases.iter().map(|case| match &case.found {
             Ok(digest) => value!({ "values": values(case), "figures": figures(digest),
-                "coarser_cells": case.spot.coarse,
                 "within_limits": case.cost(self.goal, &self.limits).is_some() }),
             Err(why) => value!({ "values": values(case), "failure": why }),
         });
@@ -315,7 +313,6 @@ impl Improved {
             }));
             row.push(match (&case.found, case.cost(self.goal, &self.limits)) {
                 (Err(why), _) => why.clone(),
-                _ if case.spot.coarse => "coarser cells".into(),
                 (Ok(_), None) => "beyond a limit".into(),
                 _ if Some(n) == self.best => "best".into(),
                 _ => String::new(),

@@ -9,7 +9,6 @@ use crate::run::{Extras, Solved, write};
 use crate::version::VERSION;
 use ionfall_deposit::currents::{Task, currents};
 use ionfall_deposit::still::recesses;
-use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Begin, Nearby, Settings, run_on_grid};
 use ionfall_mesh::grid::{Grid, build};
 use ionfall_model::{Known, Model, Parts};
@@ -48,8 +47,6 @@ pub(crate) struct Bench<'a> {
     pub keep: bool,
     /// What currents are to be found, rather than taken from the job.
     pub currents: Option<&'a Task>,
-    /// Times larger cells than those of the job, if the case is one on coarser cells.
-    pub coarser: Option<f64>,
 }
 
 impl Bench<'_> {
@@ -85,8 +82,6 @@ impl Bench<'_> {
         shelf: &Shelf<D>,
         start: Option<Arc<Nearby>>,
     ) -> Result<(Digest, Vec<f64>), AppError> {
-        let coarse = self.coarser.map(|factor| scaled(model, factor));
-        let model = coarse.as_ref().unwrap_or(model);
         let parts = &model.geometry;
         let grid = self.grid(job, parts, shelf)?;
         let begin = start.map_or(Begin::Cold, Begin::Nearby);

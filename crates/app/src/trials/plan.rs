@@ -131,20 +131,6 @@ impl Case {
             coated: model.geometry.is_coated(),
         }
     }
-
-    /// The same on cells `factor` times as large.
-    pub fn coarser(self, factor: f64) -> Self {
-        let with_factor = |hash: u64| {
-            let mut mixed = Mixed(hash);
-            let _ = write!(mixed, "cells times {factor}");
-            mixed.0
-        };
-        Self {
-            geometry: with_factor(self.geometry),
-            fingerprint: with_factor(self.fingerprint),
-            ..self
-        }
-    }
 }
 
 /// What a grid depends on.

@@ -90,7 +90,10 @@ pub(super) fn compute(
         .unwrap_or(at_once)
         .min(usize::try_from(room).unwrap_or(1))
         .clamp(1, left.len());
-    let mut users = by_geometry(&left);
+    let mut users: HashMap<u64, usize> = HashMap::new();
+    for case in &left {
+        *users.entry(case.geometry).or_default() += 1;
+    }
     let first = plan.case(1).ok();
     let (mut start, first_now) = match &first {
         Some(first) => known_start(store, first, &left),
@@ -117,7 +120,6 @@ pub(super) fn compute(
         recesses: true,
         keep: options.keep,
         currents: None,
-        coarser: None,
     };
     let mut done = Done {
         computed: Vec::new(),
@@ -160,15 +162,6 @@ pub(super) fn compute(
     let computed = shared.computed.into_inner();
     done.computed = computed.unwrap_or_else(PoisonError::into_inner);
     Ok(done)
-}
-
-/// How many cases there are of each geometry.
-fn by_geometry(cases: &[&Case]) -> HashMap<u64, usize> {
-    let mut users = HashMap::new();
-    for case in cases {
-        *users.entry(case.geometry).or_default() += 1;
-    }
-    users
 }
 
 /// The potentials of case 1, if they are kept; and whether case 1 has to be computed now.
