@@ -3,6 +3,7 @@
 use crate::story::measure::{hours, number, percent, thick};
 use ionfall_bath::electrolyte::Adjustment;
 use ionfall_deposit::levers::{Change, Lever, LeverAnswers, Levers};
+use ionfall_numerics::number::significant;
 
 /// Relative changes below this are none.
 const SAME: f64 = 2e-3;
@@ -88,9 +89,9 @@ fn times(factor: f64) -> String {
 fn thinnest(now: &LeverAnswers, then: &LeverAnswers, open_share: Option<f64>) -> Option<String> {
     let (before, after) = now.thinnest_m.zip(then.thinnest_m)?;
     let (change, open) = (after / before - 1.0, open_share?);
-    let off = format!("+- {} %", number(100.0 * open));
+    let off = format!("+- {} %", significant(100.0 * open, 2));
     Some(match change.abs() <= open {
-        true => format!("the same ({} % {off})", number(100.0 * change)),
+        true => format!("the same ({off})"),
         false => format!("{} instead of {} ({off})", thick(after), thick(before)),
     })
 }
@@ -181,9 +182,9 @@ mod tests {
             .clone()
             .with(vec![longer(198.0, 344e-6), longer(162.0, 360e-6)]);
         let told = lines(&lengths).join("\n");
-        let same = "distance 198 instead of 180 mm: thinnest place the same (0.585 % +- 1 %)";
+        let same = "distance 198 instead of 180 mm: thinnest place the same (+- 1.0 %)";
         let gain =
-            "distance 162 instead of 180 mm: thinnest place 360 um instead of 342 um (+- 1 %)";
+            "distance 162 instead of 180 mm: thinnest place 360 um instead of 342 um (+- 1.0 %)";
         assert!(told.contains(same) && told.contains(gain), "{told}");
         let text = lines(&levers);
         assert_eq!(
