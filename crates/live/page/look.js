@@ -1,0 +1,33 @@
+// What the job's text says, as the engine understood it: asked for after every change, the latest only. While the
+// text has faults the last whole drawing stays.
+
+const seen = { look: null, text: null, faults: [], error: null, chosen: null };
+const lookers = [];
+const onLook = (act) => lookers.push(act);
+
+let looking = 0;
+
+async function lookAgain(reason) {
+  const mine = ++looking;
+  const text = job.text;
+  if (text === null) return;
+  const reply = await quick.ask({ ask: "look", text });
+  if (mine !== looking) return;
+  seen.faults = reply.faults || [];
+  seen.error = reply.error || null;
+  if (reply.ok) {
+    seen.look = reply.ok;
+    seen.text = text;
+    if (!bodyNamed(seen.chosen)) seen.chosen = null;
+  }
+  for (const act of lookers) act(reason);
+}
+
+const bodyNamed = (name) => (seen.look ? seen.look.bodies.find((b) => b.name === name) : undefined);
+const isWhole = () => seen.text === job.text && !seen.faults.length && !seen.error;
+
+function choose(name) {
+  if (seen.chosen === name) return;
+  seen.chosen = name;
+  for (const act of lookers) act("choose");
+}
