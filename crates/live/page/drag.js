@@ -184,7 +184,7 @@ function gripsOf(made) {
     grip(u, low + 7, "size", { kind: "size", axis: b, end: 0 }, "drag to size");
     grip(u, high - 7, "size", { kind: "size", axis: b, end: 1 }, "drag to size");
   }
-  if (body.turnable) grip(right + 18, high - 18, "turn", { kind: "turn" }, "drag to turn");
+  if (body.turnable) grip(right + 18, Math.max(14, high - 18), "turn", { kind: "turn" }, "drag to turn");
   return group;
 }
 

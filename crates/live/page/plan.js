@@ -6,7 +6,7 @@ const VIEWS = {
   front: { words: "from the front", axes: [0, 2] },
   side: { words: "from the side", axes: [1, 2] },
 };
-const AROUND = { left: 66, right: 14, top: 12, bottom: 46 };
+const AROUND = { left: 66, right: 14, top: 12, bottom: 52 };
 const plan = { second: "front", drawings: [], scale: 1, wide: 0 };
 
 // What is drawn: both views of a tank, the one plane of a job in two dimensions.
@@ -216,7 +216,7 @@ function chain(made, n, ends, lengths) {
   const order = across ? middles : middles.map((m) => -m);
   const [least, most] = across ? [28, plan.wide - 28] : [-(made.height - 14), -12];
   const placed = spaced(order, across ? 58 : 25, least, most).map((m) => (across ? m : -m));
-  const fields = lengths.map((l, k) => lengthField(made, l, across ? [placed[k], base + 17] : [28, placed[k]], `${made.key}/${n}/${k}`));
+  const fields = lengths.map((l, k) => lengthField(made, l, across ? [placed[k], base + 20] : [28, placed[k]], `${made.key}/${n}/${k}`));
   return { path, fields };
 }
 

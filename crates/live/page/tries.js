@@ -42,9 +42,9 @@ function tryItem(t, n) {
     showTries();
     $("strip").children[n].querySelector("input").focus();
   } });
-  const states = element("span", { class: "states" }, story.rules.map((r) => element("span", { class: r.state }, signOf(r.state), ` ${r.label}`)));
+  const states = element("span", { class: "states" }, story.rules.map((r) => element("span", { class: r.state }, signOf(r.state), ` ${r.label}`, element("span", { class: "unseen" }, ` ${r.state}`))));
   return element("li", { class: now ? "now" : null },
-    element("button", { type: "button", class: "try", onclick: () => backTo(t), "aria-current": now ? "true" : null, "aria-label": `try ${n + 1}, ${t.label}: ${story.rules.map((r) => `${r.label} ${r.state}`).join(", ")}` },
+    element("button", { type: "button", class: "try", onclick: () => backTo(t), "aria-current": now ? "true" : null },
       element("img", { src: safePicture(t.answer.picture), alt: "" }),
       element("span", { class: "told" }, element("b", {}, `${n + 1}`), ` ${t.label}`), states),
     element("label", {}, choose, "compare"));
