@@ -19,7 +19,7 @@ function showBody() {
   }
   const tools = element("div", { class: "tools" });
   if (body.turnable) {
-    for (const about of seen.look.tank.size.length < 3 ? ["z"] : ["x", "y", "z"]) {
+    for (const about of isFlat(seen.look) ? ["z"] : ["x", "y", "z"]) {
       tools.append(button(`turn about ${about}`, () => edit({ ask: "turn", body: body.name, about, deg: 90 }, `turn ${body.name}`), { title: "by a quarter" }));
     }
   }

@@ -90,8 +90,8 @@ function dragMove(d, dx, dy, e) {
 function snap(body, axis, raw) {
   const own = spots(body.box, axis);
   const look = seen.look;
-  const tank = spots([[0, 0, 0], [...look.tank.size, 0]], axis);
-  const others = look.bodies.filter((o) => o.name !== body.name && !(o.copy_of && o.copy_of === body.name)).flatMap((o) => spots(o.box, axis));
+  const tank = spots([look.tank.low, look.tank.high], axis);
+  const others = look.bodies.filter((o) => o.name !== body.name).flatMap((o) => spots(o.box, axis));
   let best = { far: NEAR / plan.scale, by: null, at: null };
   for (const to of [...tank, ...others]) {
     for (const from of own) {

@@ -130,7 +130,7 @@ const askPreview = later(120, async () => {
   if (!made.ok) { showSketch(null, refusal(made)); return; }
   const look = await quick.ask({ ask: "look", text: made.ok.text });
   if (mine !== guide.asked) return;
-  showSketch(look.ok || null, look.ok ? "" : refusal(look));
+  showSketch(look.ok ? inSpace(look.ok) : null, look.ok ? "" : refusal(look));
 });
 
 function showSketch(look, fault) {

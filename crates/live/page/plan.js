@@ -10,23 +10,10 @@ const AROUND = { left: 66, right: 14, top: 12, bottom: 52 };
 const plan = { second: "front", drawings: [], scale: 1, wide: 0 };
 
 // What is drawn: both views of a tank, the one plane of a job in two dimensions.
-const shownViews = (look) => (look.tank.size.length < 3 ? ["top"] : ["top", plan.second]);
+const shownViews = (look) => (isFlat(look) ? ["top"] : ["top", plan.second]);
 
 function viewWords(look, key) {
-  return look.tank.size.length < 3 ? { planar: "the section", axisymmetric: "half the section, axis at the left" }[look.space] || "the section" : VIEWS[key].words;
-}
-
-// A box drawn around all bodies and the tank, for jobs without a tank.
-function extent(look) {
-  const low = [0, 0, 0], high = [...look.tank.size, 0].slice(0, 3);
-  for (const { box } of look.bodies) {
-    for (let k = 0; k < 3; k++) {
-      if (!Number.isFinite(box[0][k]) || !Number.isFinite(box[1][k]) || look.tank.size[k]) continue;
-      low[k] = Math.min(low[k], box[0][k]);
-      high[k] = Math.max(high[k], box[1][k]);
-    }
-  }
-  return [low, high];
+  return isFlat(look) ? { planar: "the section", axisymmetric: "half the section, axis at the left" }[look.space] || "the section" : VIEWS[key].words;
 }
 
 function showPlans() {
@@ -48,7 +35,7 @@ function showPlans() {
 
 // Millimetres to pixels: as large as width and height of the screen allow.
 function scaleOf(look, keys) {
-  const [low, high] = extent(look);
+  const { low, high } = look.tank;
   const size = high.map((h, k) => Math.max(h - low[k], 1e-9));
   const across = Math.max(...keys.map((key) => size[VIEWS[key].axes[0]]));
   const upward = keys.reduce((sum, key) => sum + size[VIEWS[key].axes[1]], 0);
@@ -59,7 +46,7 @@ function scaleOf(look, keys) {
 // Where a view's millimetres lie on a sheet so wide.
 function sheetOf(look, key, wide, scale) {
   const { axes } = VIEWS[key];
-  const [low, high] = extent(look);
+  const { low, high } = look.tank;
   const [a, b] = axes;
   const height = (high[b] - low[b]) * scale + AROUND.top + AROUND.bottom;
   return {
@@ -119,7 +106,7 @@ const TAKES = { work: "work", thief: "thief", anode: "anode", shield: "shield", 
 const roleWords = (body) => TAKES[body.role] || body.role.replace(/_/g, " ");
 
 function sizeWords({ box }) {
-  return box[0].slice(0, seen.look.tank.size.length < 3 ? 2 : 3).map((l, k) => plain(box[1][k] - l, 1)).join(" \u00d7 ") + " mm";
+  return box[0].slice(0, isFlat(seen.look) ? 2 : 3).map((l, k) => plain(box[1][k] - l, 1)).join(" \u00d7 ") + " mm";
 }
 
 function placeWords({ box }) {
@@ -143,20 +130,21 @@ function bodyOf(made, body) {
 const overlapping = (name) => seen.look.overlaps.some((o) => o.bodies.includes(name));
 
 // Names stand in their bodies where they fit, else beside them where nothing else is; upright bodies have them
-// along. Copies have none, nor has the chosen body, whose name stands below.
+// along. The chosen body has none, its name stands below.
 function namesOf(made) {
   const here = made.look.bodies.filter((b) => pathOf(made, outlineOf(b, made.key)));
   const boxes = new Map(here.map((b) => [b.name, boxIn(made, b)]));
   const taken = [];
   const free = (place, own) => [...boxes].every(([name, box]) => name === own || !crosses(place, box)) && taken.every((t) => !crosses(place, t)) && place[0] > AROUND.left && place[2] < made.wide - AROUND.right && place[1] > 0;
-  return here.filter((b) => !b.copy_of && b.name !== seen.chosen).map((body) => {
+  return here.filter((b) => b.name !== seen.chosen).map((body) => {
     const box = boxes.get(body.name);
-    const place = placesFor(box, 6.6 * body.name.length + 8).find(({ inside, at }) => inside || free(at, body.name));
+    const words = body.copies > 1 ? `${body.copies} \u00d7 ${body.name}` : body.name;
+    const place = placesFor(box, 6.6 * words.length + 8).find(({ inside, at }) => inside || free(at, body.name));
     if (!place) return null;
     taken.push(place.at);
     const [u, v] = [(place.at[0] + place.at[2]) / 2, (place.at[1] + place.at[3]) / 2];
     const turned = place.upright ? `rotate(-90 ${u} ${v})` : null;
-    return drawn("text", { class: "name", "data-body": body.name, x: u, y: v + 4, "text-anchor": "middle", transform: turned, "data-turned": turned }, body.name);
+    return drawn("text", { class: "name", "data-body": body.name, x: u, y: v + 4, "text-anchor": "middle", transform: turned, "data-turned": turned }, words);
   });
 }
 
@@ -198,7 +186,7 @@ function chainOf(made, body, axis, n) {
 
 function wholeOf(made, axis, n) {
   const words = ["length of the tank", "width of the tank", "height of the tank"][axis];
-  const editable = made.look.tank.size.length === 3;
+  const editable = !isFlat(made.look);
   return chain(made, n, [made.low[n], made.high[n]], [
     { words, value: made.high[n] - made.low[n], enabled: editable, set: (v) => sizeTank(axis, v) },
   ]);

@@ -64,8 +64,8 @@ function wiresOf(look) {
 }
 
 function tankWires(look) {
+  if (isFlat(look)) return Float32Array.from(look.tank.lines || []);
   const size = look.tank.size, level = look.tank.level ?? size[2];
-  if (size.length < 3) return new Float32Array(0);
   const lines = [];
   const corner = (n) => [n & 1 ? size[0] : 0, n & 2 ? size[1] : 0, n & 4 ? level : 0];
   for (let n = 0; n < 8; n++) for (const bit of [1, 2, 4]) if (!(n & bit)) lines.push(...corner(n), ...corner(n | bit));
