@@ -36,6 +36,7 @@ mod cause;
 mod conclude;
 pub mod cover;
 mod crowding;
+#[cfg(feature = "currents")]
 pub mod currents;
 mod depletion;
 mod drive;

@@ -6,6 +6,7 @@
 //! that overlap by little may pass: the grid finds those that touch.
 
 use ionfall_mesh::solid::{Bounds, Point, Solid};
+use ionfall_model::Parts;
 use ionfall_numerics::vector::norm;
 
 /// Most places that are looked at.
@@ -14,6 +15,15 @@ const MOST: usize = 4000;
 const SMALLEST: f64 = 1e-3;
 /// Longest side of the common box over the depth that is a touch only.
 const TOUCH: f64 = 1e-6;
+
+/// Bodies of a job that have room in common, by their names.
+pub fn overlaps<const D: usize>(parts: &Parts<D>) -> Vec<[String; 2]> {
+    let bodies = &parts.domain.bodies;
+    let pairs = (0..bodies.len()).flat_map(|a| (a + 1..bodies.len()).map(move |b| [a, b]));
+    let pairs = pairs.map(|pair| pair.map(|n| &bodies[n]));
+    let common = pairs.filter(|[a, b]| overlap(&a.solid, &b.solid));
+    common.map(|pair| pair.map(|body| body.name.clone())).collect()
+}
 
 /// Are there places deeper than a touch inside both?
 pub(crate) fn overlap<const D: usize>(a: &Solid<D>, b: &Solid<D>) -> bool {

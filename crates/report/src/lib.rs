@@ -80,6 +80,7 @@ mod write;
 
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
+pub use facets::facets;
 pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]

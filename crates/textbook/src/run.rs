@@ -10,9 +10,9 @@ use crate::solved::{Answer, FACTORS, Solved};
 use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Outcome, Settings};
 use ionfall_model::{Known, Model, Parts};
+use ionfall_numerics::clock::Stopwatch;
 use rayon::prelude::*;
 use std::path::Path;
-use std::time::Instant;
 
 /// The job of a variant.
 ///
@@ -84,7 +84,7 @@ fn solved(case: &Case, model: Model, factor: f64) -> Result<Solved, TextbookErro
 /// # Errors
 /// [`TextbookError`].
 pub fn run(case: &Case) -> Result<Report, TextbookError> {
-    let clock = Instant::now();
+    let clock = Stopwatch::start();
     let mut report = Report::new(case);
     for variant in &case.variants {
         let model = model(case, variant)?;
@@ -94,7 +94,7 @@ pub fn run(case: &Case) -> Result<Report, TextbookError> {
         }
         report.add(compare(case, variant, &grids)?);
     }
-    report.seconds = clock.elapsed().as_secs_f64();
+    report.seconds = clock.seconds();
     Ok(report)
 }
 

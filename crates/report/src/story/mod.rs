@@ -26,6 +26,7 @@ mod plane;
 mod quantities;
 pub(crate) mod rules;
 mod section;
+mod sketch;
 mod steps;
 mod streamlines;
 mod surfaces;
@@ -46,5 +47,6 @@ pub use data::{
     Story, Surface, Table, Verdict, Wire,
 };
 pub use kind::Kind;
+pub use sketch::Sketch;
 #[cfg(feature = "pages")]
 pub(crate) use section::BODY;

@@ -1,0 +1,90 @@
+//! The requests of a page, and who answers them.
+
+use crate::edit;
+use crate::files::Files;
+use crate::look::look;
+use crate::refusal::Refusal;
+use crate::solve::{Wish, solve};
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+
+/// Told how far an answer has come: share and words.
+pub(crate) type Told<'a> = &'a mut dyn FnMut(f64, &str);
+
+/// A request, by its word under `ask`.
+#[derive(Debug, Deserialize)]
+#[serde(tag = "ask", rename_all = "lowercase")]
+enum Request {
+    About,
+    File {
+        name: String,
+        base64: String,
+    },
+    Drop {
+        name: String,
+    },
+    Look {
+        text: String,
+    },
+    Set {
+        text: String,
+        values: Vec<(String, String)>,
+    },
+    Solve {
+        text: String,
+        cells: Option<u64>,
+        #[serde(rename = "what")]
+        wish: Wish,
+    },
+}
+
+/// Answers requests about jobs, and keeps the files that they name.
+#[derive(Debug, Default)]
+pub struct Engine {
+    files: Files,
+}
+
+impl Engine {
+    /// Answers a request: `{"ok": …}`, `{"faults": […]}` of a job's text, or `{"error": "…"}`. `told` is told how
+    /// far a long answer has come: share and words.
+    pub fn ask(&mut self, request: &str, told: &mut dyn FnMut(f64, &str)) -> String {
+        let answer = match serde_json::from_str(request) {
+            Ok(request) => self.answer(request, told),
+            Err(error) => Err(Refusal::plain(format!("no request: {error}"))),
+        };
+        let written = answer.and_then(|json| Ok(format!("{{\"ok\":{json}}}")));
+        written.unwrap_or_else(|refusal| serde_json::to_string(&refusal).unwrap_or_default())
+    }
+
+    fn answer(&mut self, request: Request, told: Told) -> Result<String, Refusal> {
+        match request {
+            Request::About => written(&json!({ "version": env!("CARGO_PKG_VERSION") })),
+            Request::File { name, base64 } => {
+                let bytes = STANDARD.decode(base64);
+                let bytes = bytes.map_err(|error| Refusal::plain(format!("{name}: {error}")))?;
+                self.files.put(name, bytes);
+                written(&true)
+            }
+            Request::Drop { name } => {
+                self.files.drop(&name);
+                written(&true)
+            }
+            Request::Look { text } => written(&look(&text, &self.files)?),
+            Request::Set { text, values } => changed(edit::set(&text, &values)?),
+            Request::Solve { text, cells, wish } => solve(&text, &self.files, cells, wish, told),
+        }
+    }
+}
+
+/// An answer as JSON.
+pub(crate) fn written(answer: &impl Serialize) -> Result<String, Refusal> {
+    serde_json::to_string(answer).map_err(|error| Refusal::of(&error))
+}
+
+/// A text that was edited.
+fn changed(text: String) -> Result<String, Refusal> {
+    written(&json!({ "text": text }))
+}
