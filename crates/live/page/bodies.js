@@ -24,7 +24,7 @@ function showBody() {
     }
   }
   if (body.role !== "stop_off") tools.append(button("copy", () => addedBody({ ask: "copy", body: body.name }, `copy ${body.name}`)));
-  tools.append(button("take out", () => removeBody(body)), button("done", () => choose(null)));
+  tools.append(button("take out", () => removeBody(body)), button("done", () => leaveBody(body)));
   $("body").replaceChildren(
     element("h3", {}, body.name, element("span", { class: "word" }, ` ${roleWords(body)}, ${sizeWords(body)}`)),
     tools,
@@ -50,7 +50,15 @@ async function addedBody(request, label) {
   if (made && made.body) seen.chosen = made.body;
 }
 
+// Back to its shape in the drawing, so that the keys go on there.
+function leaveBody(body) {
+  choose(null);
+  const shape = document.querySelector(`#plans [data-key="${CSS.escape(`${shownViews(seen.look)[0]}/${body.name}`)}"]`);
+  (shape || $("main")).focus({ preventScroll: true });
+}
+
 function removeBody(body) {
+  $("main").focus({ preventScroll: true });
   edit({ ask: "remove", body: body.name }, `take out ${body.name}`);
 }
 

@@ -213,7 +213,9 @@ function keyOn(e, made, body) {
     edit({ ask: "turn", body: body.name, about, deg: turn * sign }, `turn ${body.name}`);
   } else if (e.key === "Enter" || e.key === " ") {
     choose(body.name);
-  } else if (e.key === "Delete" && body.role) {
+  } else if (e.key === "Escape") {
+    choose(null);
+  } else if (e.key === "Delete") {
     removeBody(body);
   } else {
     return;

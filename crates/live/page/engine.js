@@ -3,7 +3,6 @@
 
 class Engine {
   constructor() {
-    this.module = null;
     this.waiting = new Map();
     this.count = 0;
     this.worker = null;
@@ -15,10 +14,11 @@ class Engine {
     this.sent.clear();
     this.worker.onmessage = ({ data }) => this.hear(data);
     this.worker.onerror = (e) => { e.preventDefault(); this.stop(e.message || "the worker does not start"); };
-    this.worker.postMessage({ module });
+    this.worker.postMessage(module ? { module } : { packed: $("engine").textContent.trim() });
   }
 
-  hear({ number, told, reply, trapped }) {
+  hear({ number, told, reply, trapped, module: made }) {
+    if (made) { keep(made); return; }
     const waits = this.waiting.get(number);
     if (trapped !== undefined) { this.stop(trapped); return; }
     if (!waits) return;
@@ -53,12 +53,9 @@ class Engine {
   }
 
   async ask(request, tell = () => {}) {
-    try {
-      await compiled;
-      if (!this.worker) this.begin();
-    } catch (e) {
-      return { error: `the engine does not start: ${e.message}` };
-    }
+    // The first to begin unpacks the module for all.
+    if (this !== quick) await compiled;
+    if (!this.worker) this.begin();
     for (const [name, base64] of job.files) {
       if (this.sent.get(name) === base64) continue;
       this.sent.set(name, base64);
@@ -88,13 +85,15 @@ function toBase64(bytes) {
 
 const packedThrough = (bytes, stream) => new Response(new Blob([bytes]).stream().pipeThrough(stream)).arrayBuffer();
 
-// The module, unpacked and compiled once.
-const compiled = (async () => {
-  const packed = fromBase64($("engine").textContent.trim());
-  module = await WebAssembly.compile(await packedThrough(packed, new DecompressionStream("gzip")));
-  $("engine").remove();
-})();
-compiled.catch((e) => say(`This browser cannot start the engine: ${e.message}. A browser of the last three years can.`, "bad"));
+// The module, as soon as the first worker has compiled it; its packed text is not needed any more then.
+let keep = null;
+const compiled = new Promise((done) => {
+  keep = (made) => {
+    module = made;
+    $("engine").remove();
+    done();
+  };
+});
 
 // Edits of the text, one after the other. The answer becomes the job's text; a refusal is said.
 let editing = Promise.resolve();

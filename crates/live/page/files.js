@@ -48,15 +48,15 @@ async function takeFiles(list) {
   }
   const known = names.filter((n) => SHAPES.test(n) || PICTURES.test(n));
   if (!known.length) { say(`${names[0] ?? "This"} is neither a job (.toml, .zip) nor a shape (.stl, .obj, .ply) nor a picture (.png).`, "bad"); return; }
-  const waiting = waitingFor(known);
-  for (const name of known) job.files.set(baseName(name), toBase64(files[name]));
-  if (waiting) { say(`${waiting} is there now.`); tellJob("change"); return; }
+  const asked = namedIn(known);
+  for (const name of known) addFile(baseName(name), toBase64(files[name]));
+  if (asked && document.body.dataset.screen !== "guide") { say(`${asked} is taken from the new file.`); tellJob("open"); return; }
   if (document.body.dataset.screen === "guide" || job.text === null) { showScreen("guide"); guideFile(baseName(known[0])); return; }
   for (const name of known) await hangFile(baseName(name));
 }
 
-// A file that the job names and that had not been there.
-const waitingFor = (names) => names.map(baseName).find((n) => job.text !== null && !job.files.has(n) && job.text.includes(`"${n}"`));
+// A file that the job names: one that was missing, or another state of it.
+const namedIn = (names) => names.map(baseName).find((n) => job.text !== null && job.text.includes(`"${n}"`));
 
 async function hangFile(name) {
   const relief = PICTURES.test(name);

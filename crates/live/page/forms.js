@@ -78,13 +78,13 @@ function quantityOf({ label, text, units }, put, common) {
 
 // The bath's figures as they are known: value, band, grade, source.
 function shelfOf() {
-  const { figures } = seen.look.shelf || {};
-  if (!figures || !figures.length) return null;
+  const { own } = seen.look.shelf;
+  if (!own.length) return null;
   return element("details", { class: "shelf" }, element("summary", {}, "its figures, how sure they are"),
-    element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "figures of the bath" }, figureTable(figures)));
+    element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "figures of the bath" }, figureTable(own)));
 }
 
 function figureTable(figures) {
-  return element("table", {}, element("thead", {}, element("tr", {}, ["figure", "value", "how sure", "from"].map((h) => element("th", { scope: "col" }, h)))),
-    element("tbody", {}, figures.map((f) => element("tr", {}, element("th", { scope: "row" }, f.name), [f.text, f.grade, f.source].map((t) => element("td", {}, t ?? ""))))));
+  return element("table", {}, element("thead", {}, element("tr", {}, ["figure", "value", "band", "how sure", "from"].map((h) => element("th", { scope: "col" }, h)))),
+    element("tbody", {}, figures.map((f) => element("tr", {}, element("th", { scope: "row" }, f.name), [printedUnit(f.text), printedUnit(f.band), f.grade, f.source].map((t) => element("td", {}, t))))));
 }

@@ -6,7 +6,7 @@ const BUILT_IN = [["plate", "a plate"], ["ball", "a ball"], ["tube", "a tube"], 
 const guide = {
   look: null, asked: 0,
   answers: {
-    title: "My part", tank: [300, 200, 200], bath: "acid copper", agitation: "air", work: { shape: "medal" },
+    title: "My part", tank: [300, 200, 200], bath: { kind: "acid copper", recipe: "electroforming" }, agitation: "air", work: { shape: "medal" },
     anodes: 2, current: "2 A/dm2", wanted: "0.1 mm",
   },
 };
@@ -83,9 +83,10 @@ function tankQuestion() {
 
 function bathQuestion() {
   const { answers, look } = guide;
-  const shelf = look && look.shelf ? look.shelf.baths : [{ word: "acid copper", label: "acid copper" }];
+  const chosen = element("select", { id: "guide-bath", onchange: (e) => answer("bath", bathsOf(guide.look)[Number(e.target.value)]) });
+  fillBaths(chosen, look);
   return [
-    labelled("bath", select(shelf.map((b) => [b.word, b.label]), answers.bath, (v) => answer("bath", v), { id: "guide-bath" })),
+    labelled("bath", chosen),
     labelled("stirred by", select(AGITATIONS, answers.agitation, (v) => answer("agitation", v))),
   ];
 }
@@ -144,17 +145,18 @@ function showSketch(look, fault) {
   const wide = 440, scale = Math.min((wide - AROUND.left - AROUND.right) / size[0], 400 / (size[1] + size[2]));
   place.replaceChildren(...["top", "front"].map((key) => element("figure", { class: "planbox" }, element("figcaption", {}, viewWords(look, key)), stillOf(look, key, wide, scale))),
     ...look.overlaps.map((o) => element("p", { class: "caution" }, signOf("caution"), ` ${o.text}`)));
-  const { figures } = look.shelf || {};
-  $("figures").replaceChildren(...(figures && figures.length ? [element("h3", {}, "This bath, as it is known"), element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "figures of the bath" }, figureTable(figures))] : []));
-  if (first) showBaths(look);
+  const { own } = look.shelf;
+  $("figures").replaceChildren(element("h3", {}, "This bath, as it is known"), element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "figures of the bath" }, figureTable(own)));
+  if (first) fillBaths($("guide-bath"), look);
 }
 
 // The shelf of baths is known with the first look only.
-function showBaths(look) {
-  const field = $("guide-bath");
-  if (!field || !look.shelf) return;
-  field.replaceChildren(...look.shelf.baths.map((b) => element("option", { value: b.word }, b.label)));
-  field.value = guide.answers.bath;
+const bathsOf = (look) => (look ? look.shelf.baths : [guide.answers.bath]);
+
+function fillBaths(field, look) {
+  const { kind, recipe } = guide.answers.bath;
+  const usual = (b) => (b.current ? `, usually ${printedUnit(b.current)}` : "");
+  field.replaceChildren(...bathsOf(look).map((b, n) => element("option", { value: n, selected: b.kind === kind && (b.recipe || null) === (recipe || null) }, `${b.label || b.kind}${usual(b)}`)));
 }
 
 async function beginJob() {

@@ -15,14 +15,20 @@ function tellJob(reason) {
 // A new job: what was before can be come back to as well.
 function openJob(name, text, files) {
   job.name = name;
-  for (const [key, bytes] of Object.entries(files)) job.files.set(key, bytes);
+  for (const [key, base64] of Object.entries(files)) job.files.set(key, base64);
   step(text, `open ${name}`);
   tellJob("open");
 }
 
+// A file of the job as it stands: it goes with its text, back and forth.
+function addFile(name, base64) {
+  job.files.set(name, base64);
+  if (past.at >= 0) past.steps[past.at].files.set(name, base64);
+}
+
 function step(text, label) {
   past.steps.length = past.at + 1;
-  past.steps.push({ text, label, name: job.name, when: Date.now() });
+  past.steps.push({ text, label, name: job.name, files: new Map(job.files), when: Date.now() });
   if (past.steps.length > MOST_STEPS) past.steps.shift();
   past.at = past.steps.length - 1;
   job.text = text;
@@ -50,6 +56,7 @@ function travel(by) {
   past.at = to;
   job.text = past.steps[to].text;
   job.name = past.steps[to].name;
+  job.files = new Map(past.steps[to].files);
   past.steps[to].join = null;
   tellJob("travel");
   say(`${by < 0 ? "Undone" : "Done again"}: ${undone}.`);

@@ -29,9 +29,9 @@ function openCase(id) {
   computeCase();
 }
 
-function sliderOf({ name, label, unit, from, to, value }) {
+function sliderOf({ name, label, unit, from, to, value, step }) {
   const output = element("output", {}, `${digits(value)} ${printedUnit(unit || "")}`);
-  const input = element("input", { type: "range", min: from, max: to, step: (to - from) / 100, value, oninput: () => {
+  const input = element("input", { type: "range", min: from, max: to, step: step || (to - from) / 100, value, oninput: () => {
     book.values[name] = Number(input.value);
     output.textContent = `${digits(book.values[name])} ${printedUnit(unit || "")}`;
     computeSoon();
@@ -52,11 +52,12 @@ async function computeCase() {
   $("curve").removeAttribute("aria-busy");
   if (!reply.ok) { $("curve").replaceChildren(element("p", { class: "fault" }, refusal(reply))); return; }
   const { chart, rows, source } = reply.ok;
-  $("curve").replaceChildren(element("h2", {}, chart.title), chartOf(chart),
+  const content = [element("h2", {}, chart ? chart.title : book.cases.find((c) => c.id === book.now).title), chart && chartOf(chart),
     element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "exact and computed figures" }, element("table", {},
       element("thead", {}, element("tr", {}, ["quantity", "computed", "exact", "difference"].map((h) => element("th", { scope: "col" }, h)))),
       element("tbody", {}, rows.map(([head, ...cells]) => element("tr", {}, element("th", { scope: "row" }, head), cells.map((c) => element("td", {}, c))))))),
-    element("p", { class: "soft" }, source));
+    element("p", { class: "soft" }, source)];
+  $("curve").replaceChildren(...content.filter(Boolean));
 }
 
 // Round values between two, about so many.

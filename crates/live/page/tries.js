@@ -5,12 +5,13 @@ const tries = [];
 const picked = new Set();
 const KEEP_FILES = 8; // tries whose report and table are kept
 
-const tryOf = (text) => tries.find((t) => t.text === text);
+const sameFiles = (files) => [...job.files].every(([name, base64]) => !job.text.includes(name) || files.get(name) === base64);
+const tryOf = (text) => tries.find((t) => t.text === text && sameFiles(t.files));
 
 function addTry(text, answer) {
   const before = tries.length ? tries[tries.length - 1].at : -1;
-  const same = tries.findIndex((t) => t.text === text);
-  const kept = { text, answer, name: job.name, label: wordsSince(before), at: past.at };
+  const same = tries.indexOf(tryOf(text));
+  const kept = { text, files: new Map(job.files), answer, name: job.name, label: wordsSince(before), at: past.at };
   if (same >= 0) tries[same] = { ...tries[same], answer };
   else tries.push(kept);
   tries.slice(0, -KEEP_FILES).forEach((t) => { t.answer.html = t.answer.csv = null; });
@@ -55,6 +56,7 @@ const safePicture = (address) => (/^data:image\/png;base64,[A-Za-z0-9+/=]+$/.tes
 
 function backTo(t) {
   job.name = t.name;
+  for (const [name, base64] of t.files) job.files.set(name, base64);
   change(t.text, `back to try ${tries.indexOf(t) + 1}`);
 }
 

@@ -1,5 +1,6 @@
-// The engine in a worker. The page sends the compiled module first, then requests with a number; each is
-// answered by its reply, by what it tells on the way, or by what stopped the engine.
+// The engine in a worker. The page sends the module first, packed or, once a worker has sent it back compiled, as it
+// is; then requests with a number. Each is answered by its reply, by what it tells on the way, or by what stopped
+// the engine.
 
 let engine = null;
 let number = 0;
@@ -20,11 +21,26 @@ function answer(request) {
   return JSON.parse(text(at + 4, length));
 }
 
+// Base64 of gzip to a module, which other workers can have too.
+async function unpacked(packed) {
+  const bytes = Uint8Array.from(atob(packed), (c) => c.charCodeAt(0));
+  const plain = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  const module = await WebAssembly.compile(await new Response(plain).arrayBuffer());
+  postMessage({ module });
+  return module;
+}
+
+async function begin({ module, packed }) {
+  const made = await WebAssembly.instantiate(module || (await unpacked(packed)), { env });
+  engine = made.exports;
+}
+
 let ready = null;
 
 onmessage = async ({ data }) => {
-  if (data.module) {
-    ready = WebAssembly.instantiate(data.module, { env }).then((made) => { engine = made.exports; });
+  if (data.module || data.packed) {
+    ready = begin(data);
+    ready.catch(() => {}); // told with the first request
     return;
   }
   try {
