@@ -25,6 +25,8 @@
 #![warn(clippy::too_many_lines)]
 
 mod ask;
+mod begin;
+mod course;
 #[cfg(target_family = "wasm")]
 mod door;
 mod drawn;
