@@ -215,8 +215,8 @@ impl Layout {
         let largest = size.into_iter().fold(0.0, f64::max);
         let least = size.into_iter().fold(f64::INFINITY, f64::min);
         self.finest = match answers.work {
-            WorkAnswer::Relief { .. } => largest / 80.0,
-            _ => (least / 3.0).clamp(largest / 120.0, largest / 40.0),
+            WorkAnswer::Relief { .. } => largest / 70.0,
+            _ => (least / 3.0).clamp(largest / 90.0, largest / 30.0),
         };
         if let WorkAnswer::Relief { .. } = answers.work {
             let depth = size[0] - BASE_MM;
@@ -385,7 +385,7 @@ impl Answers {
         let at = |offset: [f64; 3]| triple(std::array::from_fn(|k| middle[k] + offset[k]));
         match &self.work {
             WorkAnswer::Plate => {
-                let half = [0.025 * side, 0.5 * side, 0.5 * side];
+                let half = [0.04 * side, 0.5 * side, 0.5 * side];
                 format!(
                     "shape.box = {{ from = \"{}\", to = \"{}\" }}",
                     at(half.map(|x| -x)),
