@@ -78,10 +78,7 @@ fn contacts(table: &dyn TableLike, on: &str, step: Step) -> Vec<Drawn> {
 }
 
 fn step(item: Option<&Item>, key: &'static str, number: usize) -> Step {
-    let single = matches!(
-        item,
-        Some(Item::Table(_) | Item::Value(Value::InlineTable(_)))
-    );
+    let single = matches!(item, Some(Item::Table(_) | Item::Value(Value::InlineTable(_))));
     Step {
         key,
         number,
@@ -90,7 +87,13 @@ fn step(item: Option<&Item>, key: &'static str, number: usize) -> Step {
 }
 
 /// The name of a table, or one made up, as the job's reader does.
-fn named(table: &dyn TableLike, key: &'static str, n: usize, of: usize, way: Vec<Step>) -> Drawn {
+fn named(
+    table: &dyn TableLike,
+    key: &'static str,
+    n: usize,
+    of: usize,
+    way: Vec<Step>,
+) -> Drawn {
     let word = if key == "stop_off" { "stop-off" } else { key };
     let name = match table.get("name").and_then(Item::as_str) {
         Some(name) => name.to_owned(),

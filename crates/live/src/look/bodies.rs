@@ -108,11 +108,7 @@ fn is_kind(sketch: &Sketch, one: &Drawn) -> bool {
 }
 
 /// The box around lacquer, as far as it lies in the tank, mm; nothing where copies lie on several bodies.
-fn lacquer<const D: usize>(
-    parts: &Parts<D>,
-    drawn: &[Drawn],
-    one: &Drawn,
-) -> Option<[[f64; 3]; 2]> {
+fn lacquer<const D: usize>(parts: &Parts<D>, drawn: &[Drawn], one: &Drawn) -> Option<[[f64; 3]; 2]> {
     let all = drawn.iter().filter(|d| d.key == "stop_off");
     let found = &parts.domain.stop_offs;
     if all.clone().count() != found.len() {
@@ -169,3 +165,4 @@ fn mesh(own: &[&Sketch]) -> Option<Mesh> {
 fn flat(points: &[[f64; 3]]) -> Vec<f32> {
     points.iter().flatten().map(|&x| x as f32).collect()
 }
+

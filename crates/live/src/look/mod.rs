@@ -69,9 +69,7 @@ fn seen<const D: usize>(
     let room = parts.domain.tank.bounds();
     let mm = |x: &[f64; D]| x.iter().map(|x| 1e3 * x).collect::<Vec<_>>();
     let mut size: Vec<f64> = (0..D).map(|k| 1e3 * (room.high[k] - room.low[k])).collect();
-    let wanted = document
-        .get("tank")
-        .and_then(|tank| tank.get("size")?.as_str());
+    let wanted = document.get("tank").and_then(|tank| tank.get("size")?.as_str());
     let wanted = wanted.and_then(|row| lengths.row_m(row));
     if let Some(wanted) = wanted.filter(|row| row.len() == D) {
         size = wanted.iter().map(|x| 1e3 * x).collect();
