@@ -27,10 +27,7 @@ pub(crate) fn at(path: &[&str]) -> Option<&'static Value> {
 
 /// What a link leads to.
 fn resolved(schema: &'static Value) -> &'static Value {
-    match schema["$ref"]
-        .as_str()
-        .and_then(|link| link.rsplit('/').next())
-    {
+    match schema["$ref"].as_str().and_then(|link| link.rsplit('/').next()) {
         Some(name) => &whole()["$defs"][name],
         None => schema,
     }
@@ -86,14 +83,8 @@ pub(crate) fn units(schema: &'static Value) -> Vec<&'static str> {
 
 /// Does it take numbers or truth values without quotes, and nothing else first?
 pub(crate) fn is_bare(schema: &'static Value) -> bool {
-    let first = schema["anyOf"]
-        .as_array()
-        .and_then(|c| c.first())
-        .unwrap_or(schema);
-    matches!(
-        first["type"].as_str(),
-        Some("number" | "boolean" | "integer")
-    )
+    let first = schema["anyOf"].as_array().and_then(|c| c.first()).unwrap_or(schema);
+    matches!(first["type"].as_str(), Some("number" | "boolean" | "integer"))
 }
 
 #[cfg(test)]
@@ -104,11 +95,7 @@ mod tests {
     fn keys_are_found_by_their_paths() {
         let density = at(&["supply", "mean_current_density"]).unwrap();
         assert!(units(density).contains(&"A/dm2"));
-        assert!(
-            words(at(&["bath", "kind"]).unwrap())
-                .unwrap()
-                .contains(&"acid copper")
-        );
+        assert!(words(at(&["bath", "kind"]).unwrap()).unwrap().contains(&"acid copper"));
         assert!(at(&["anode", "2", "shape", "box", "from"]).is_some());
         assert!(at(&["work", "pattern", "contact", "1", "shape", "ball", "radius"]).is_some());
         assert!(at(&["figures", "anything"]).is_some());

@@ -123,15 +123,7 @@ fn solved<const D: usize>(
         ..Settings::default()
     };
     let end = if is_full { ENDS[0] } else { 0.95 };
-    let mut outcome = own(
-        model,
-        &settings,
-        &mut Onlooker {
-            told,
-            from: 0.0,
-            to: end,
-        },
-    )?;
+    let mut outcome = own(model, &settings, &mut Onlooker { told, from: 0.0, to: end })?;
     let plus_minus = match is_full {
         true => again(model, &settings, &mut outcome, told)?,
         false => None,
@@ -221,9 +213,7 @@ fn again<const D: usize>(
         to: end,
     };
     let found = uncertainty(model, settings, outcome, onlooker);
-    Ok(Some(
-        found.map_err(|reason| format!("no plus-minus: {reason}")),
-    ))
+    Ok(Some(found.map_err(|reason| format!("no plus-minus: {reason}"))))
 }
 
 /// The words of it, as those of a run.
@@ -240,9 +230,9 @@ fn tell<const D: usize>(
         summary.beside.levers = small_changes(model, outcome);
     }
     match &plus_minus {
-        Some(Ok(found)) => summary
-            .notes
-            .extend((found.left_out.iter()).map(|why| format!("plus-minus without a grid: {why}"))),
+        Some(Ok(found)) => summary.notes.extend(
+            (found.left_out.iter()).map(|why| format!("plus-minus without a grid: {why}")),
+        ),
         Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}
     }
