@@ -149,6 +149,18 @@ pub(crate) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write the live page: lay out a tank and see the metal in any browser, nothing to install
+    ///
+    /// One file that opens offline on a desk or a phone and can be handed on, with the program in it, and
+    /// the job with its meshes and pictures. Without a job it begins with an empty tank and a few questions.
+    #[command(after_help = EXIT_CODES)]
+    Page {
+        /// The job file, for example plaque.toml
+        job: Option<PathBuf>,
+        /// File for the page
+        #[arg(long, value_name = "FILE", default_value = "ionfall.html")]
+        out: PathBuf,
+    },
     /// List all keys of the job file, with a line each
     ///
     /// `[[...]]` stands around tables of which there may be several; a star marks what a table must have.

@@ -33,8 +33,12 @@ mod drawn;
 mod edit;
 mod files;
 mod look;
+#[cfg(not(target_family = "wasm"))]
+mod page;
 mod refusal;
 mod schema;
 mod solve;
 
 pub use ask::Engine;
+#[cfg(not(target_family = "wasm"))]
+pub use page::{Start, page};
