@@ -103,6 +103,15 @@ class Page:
     def press(self, *keys):
         ActionChains(self.driver).send_keys(*keys).perform()
 
+    def chord(self, *keys):
+        chain = ActionChains(self.driver)
+        for key in keys[:-1]:
+            chain = chain.key_down(key)
+        chain = chain.send_keys(keys[-1])
+        for key in keys[-2::-1]:
+            chain = chain.key_up(key)
+        chain.perform()
+
     def click(self, selector):
         made = self.one(selector)
         self.js("arguments[0].scrollIntoView({ block: 'center' })", made)
@@ -220,10 +229,10 @@ def check_move(page, _empty, plaque):
     was, text = page.box("left anode"), page.text()
     answers = page.words("#rules")
     waited = page.drag('[data-key="top/left anode"]', -40, 0, wait=20)
-    page.calm()
+    page.until("a move", lambda: page.text() != text and page.box("left anode") != was, 20)
     moved = page.box("left anode")
     assert abs(moved[0] - was[0] + 40) < 9 and abs(moved[1] - was[1]) < 3, (was, moved)
-    assert page.text() != text and "# The tank: 300 mm long" in page.text(), "the text is not in step, or lost its comments"
+    assert "# The tank: 300 mm long" in page.text(), "the text lost its comments"
     page.full()
     assert page.words("#rules") != answers, "the anode moved, the answer did not"
     print(f"  coarse answer {waited:.2f} s after the last move")
@@ -311,10 +320,10 @@ def check_undo(page, _empty, plaque):
         time.sleep(1.3)
     page.js("document.getElementById('main').focus()")
     for n in range(10):
-        page.press(Keys.CONTROL + "z" + Keys.NULL)
+        page.chord(Keys.CONTROL, "z")
         page.until("a step back", lambda n=n: page.text() == seen[9 - n], 20)
     assert page.text() == text and page.one("#undo").get_attribute("disabled")
-    page.press(Keys.CONTROL + Keys.SHIFT + "z" + Keys.NULL)
+    page.chord(Keys.CONTROL, Keys.SHIFT, "z")
     page.until("a step forth", lambda: page.text() == seen[1], 20)
 
 

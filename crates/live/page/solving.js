@@ -68,13 +68,13 @@ function showAnswer(answer, text, coarse) {
   showPlaces();
   readout.textContent = HELP;
   flagNow();
-  $("compute").hidden = !coarse && text === job.text;
   showSaving();
   if (document.body.dataset.screen === "report") showReport();
 }
 
 // Says what the shown answer is worth.
 function flagNow() {
+  $("compute").hidden = isAnswered() || document.body.classList.contains("busy");
   if (!solving.text) { flag(""); return; }
   const cells = thousands(solving.answer.cells);
   if (solving.coarse) flag(`coarse: ${cells} cells`);
@@ -85,9 +85,9 @@ function flagNow() {
 function doing(words, share = 0, left = "") {
   $("doing").textContent = words ? `${words}\u2026` : left;
   $("share").hidden = $("cancel").hidden = !words;
-  $("compute").hidden = Boolean(words) || isAnswered();
   $("share").value = share || 0;
   document.body.classList.toggle("busy", Boolean(words));
+  flagNow();
 }
 
 function cancelSolving() {
@@ -106,6 +106,7 @@ function onSolving() {
     solveFull(job.text);
   });
   $("cancel").addEventListener("click", cancelSolving);
+  onJob(flagNow);
   onLook((reason) => {
     if (reason === "choose") return;
     $("compute").disabled = !isWhole();

@@ -7,7 +7,7 @@ use crate::ask::Told;
 use crate::refusal::Refusal;
 use ionfall_numerics::number::significant;
 use ionfall_textbook::{Case, Report, Row, run_variant, shelf};
-use play::{PLAYED, Played};
+use play::PLAYED;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
