@@ -19,7 +19,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = Path::new(&job).parent().unwrap_or(Path::new(""));
     let text = std::fs::read_to_string(&job)?;
     let mut engine = ionfall_live::Engine::default();
-    for entry in std::fs::read_dir(folder)?.flatten().filter(|e| e.path().is_file()) {
+    for entry in std::fs::read_dir(folder)?
+        .flatten()
+        .filter(|e| e.path().is_file())
+    {
         let name = entry.file_name().to_string_lossy().into_owned();
         let request = json!({
             "ask": "file", "name": name, "base64": STANDARD.encode(std::fs::read(entry.path())?)
@@ -33,7 +36,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
         let clock = Instant::now();
         let reply = engine.ask(&request.to_string(), &mut |share, words| {
-            eprintln!("{:8.3} s {:3.0} % {words}", clock.elapsed().as_secs_f64(), 100.0 * share);
+            eprintln!(
+                "{:8.3} s {:3.0} % {words}",
+                clock.elapsed().as_secs_f64(),
+                100.0 * share
+            );
         });
         eprintln!("{:8.3} s in all", clock.elapsed().as_secs_f64());
         writeln!(std::io::stdout(), "{reply}")?;

@@ -25,6 +25,8 @@
 #![warn(clippy::too_many_lines)]
 
 mod ask;
+mod boxes;
+mod coarse;
 #[cfg(target_family = "wasm")]
 mod door;
 mod drawn;
@@ -34,5 +36,7 @@ mod look;
 mod refusal;
 mod schema;
 mod solve;
+#[cfg(test)]
+mod testing;
 
 pub use ask::Engine;
