@@ -1,5 +1,7 @@
 //! The requests of a page, and who answers them.
 
+use crate::begin::{Answers, begin};
+use crate::course;
 use crate::edit;
 use crate::files::Files;
 use crate::look::look;
@@ -10,6 +12,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use std::collections::BTreeMap;
 
 /// Told how far an answer has come: share and words.
 pub(crate) type Told<'a> = &'a mut dyn FnMut(f64, &str);
@@ -73,6 +76,14 @@ enum Request {
         #[serde(rename = "what")]
         wish: Wish,
     },
+    New {
+        answers: Answers,
+    },
+    Textbook {
+        id: Option<String>,
+        #[serde(default)]
+        values: BTreeMap<String, f64>,
+    },
 }
 
 /// Answers requests about jobs, and keeps the files that they name.
@@ -127,6 +138,12 @@ impl Engine {
             Request::Add { text, new } => written(&edit::add(&text, &self.files, &new)?),
             Request::Copy { text, body } => written(&edit::copy(&text, &self.files, &body)?),
             Request::Remove { text, body } => changed(edit::remove(&text, &body)?),
+            Request::New { answers } => changed(begin(&answers, &self.files)?),
+            Request::Textbook { id: None, .. } => written(&course::cases()),
+            Request::Textbook {
+                id: Some(id),
+                values,
+            } => written(&course::case(&id, &values, told)?),
             Request::Solve { text, cells, wish } => solve(&text, &self.files, cells, wish, told),
         }
     }

@@ -25,14 +25,18 @@
 #![warn(clippy::too_many_lines)]
 
 mod ask;
+mod begin;
 mod boxes;
 mod coarse;
+mod course;
 #[cfg(target_family = "wasm")]
 mod door;
 mod drawn;
 mod edit;
 mod files;
 mod look;
+#[cfg(not(target_family = "wasm"))]
+mod page;
 mod refusal;
 mod schema;
 mod solve;
@@ -40,3 +44,5 @@ mod solve;
 mod testing;
 
 pub use ask::Engine;
+#[cfg(not(target_family = "wasm"))]
+pub use page::{Start, page};

@@ -38,6 +38,6 @@ pub use case::Case;
 pub use compare::{Report, Row, order};
 pub use error::TextbookError;
 pub use picture::draw;
-pub use run::{model, run, run_all};
+pub use run::{model, run, run_all, run_variant, solve_text};
 pub use solved::Solved;
 pub use words::{list, text};

@@ -56,7 +56,10 @@ fn solve<const D: usize>(
 }
 
 /// A job from its text, on its own grid.
-pub(crate) fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
+///
+/// # Errors
+/// [`TextbookError::Job`], [`TextbookError::Run`].
+pub fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
     let case = Case::new((name, ""));
     let model = parse(&case, text)?;
     solved(&case, model, 1.0)
@@ -87,15 +90,32 @@ pub fn run(case: &Case) -> Result<Report, TextbookError> {
     let clock = Stopwatch::start();
     let mut report = Report::new(case);
     for variant in &case.variants {
-        let model = model(case, variant)?;
-        let mut grids = Vec::with_capacity(FACTORS.len());
-        for factor in FACTORS {
-            grids.push(solved(case, model.clone(), factor)?);
-        }
-        report.add(compare(case, variant, &grids)?);
+        add(&mut report, case, variant)?;
     }
     report.seconds = clock.seconds();
     Ok(report)
+}
+
+/// Runs one variant of a case and compares it.
+///
+/// # Errors
+/// [`TextbookError`].
+pub fn run_variant(case: &Case, variant: &Variant) -> Result<Report, TextbookError> {
+    let clock = Stopwatch::start();
+    let mut report = Report::new(case);
+    add(&mut report, case, variant)?;
+    report.seconds = clock.seconds();
+    Ok(report)
+}
+
+fn add(report: &mut Report, case: &Case, variant: &Variant) -> Result<(), TextbookError> {
+    let model = model(case, variant)?;
+    let mut grids = Vec::with_capacity(FACTORS.len());
+    for factor in FACTORS {
+        grids.push(solved(case, model.clone(), factor)?);
+    }
+    report.add(compare(case, variant, &grids)?);
+    Ok(())
 }
 
 /// Runs several cases side by side; the reports come in the order of the cases. `done` is told the

@@ -27,9 +27,16 @@ pub(crate) struct Look {
     tank: Tank,
     bodies: Vec<Body>,
     forms: Vec<Form>,
-    overlaps: Vec<String>,
+    overlaps: Vec<Overlap>,
     notes: Vec<String>,
     shelf: Shelf,
+}
+
+/// Two bodies that lie over each other, and the words for it.
+#[derive(Debug, Serialize)]
+struct Overlap {
+    text: String,
+    bodies: [String; 2],
 }
 
 /// The room of the liquid, mm.
@@ -74,7 +81,10 @@ fn seen<const D: usize>(
     }
     let drawn = drawn::all(document);
     let (lines, bodies) = bodies(parts, document, &drawn, lengths);
-    let overlap = |[a, b]: &[String; 2]| format!("{a} and {b} overlap");
+    let overlap = |bodies: &[String; 2]| Overlap {
+        text: format!("{} and {} overlap", bodies[0], bodies[1]),
+        bodies: bodies.clone(),
+    };
     Look {
         title: model.title.clone(),
         space,
