@@ -7,8 +7,8 @@
 //!      +-> trials   (run, with other values)
 //!      +-> improve  (run, with values it searches for)
 //!      +-> compare (run, results side by side)
-//!      +-> textbook
-//!      \-> page    (the live page with a job in it)
+//!      +-> page    (live)
+//!      \-> textbook
 //! ```
 //! [`run_job`], [`check_job`], [`run_trials`], [`improve()`] and [`compare()`] are what the commands do, for use by tests and programs.
 //!
@@ -86,6 +86,9 @@ fn obey(args: Args) -> Result<u8, AppError> {
             let sheet = bath::show(&asked)?;
             answer(asked.json, &sheet, || sheet.to_string())?;
         }
+        Command::Page(asked) => {
+            say(&page::write_page(asked.job.as_deref(), &asked.out)?)?;
+        }
         Command::Textbook(asked) => {
             let found = shown(|telling| textbook::answer(&asked, telling))?;
             say(&found.text)?;
@@ -126,11 +129,6 @@ fn obey(args: Args) -> Result<u8, AppError> {
         Command::Keys { word, json } => {
             let found = keys::found(word.as_deref());
             answer(json, &found, || keys::text(&found, word.as_deref()))?;
-        }
-        Command::Page { job, out } => {
-            let bytes = page::write_page(job.as_deref(), &out)?;
-            let size = bytes as f64 / 1e6;
-            say(&format!("{size:.1} MB in {}; open it in a browser\n", out.display()))?;
         }
         Command::Schema => say(&(files::json(&ionfall_job::schema())? + "\n"))?,
         Command::Completions { shell } => say(&manual::completions(shell))?,

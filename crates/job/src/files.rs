@@ -3,9 +3,7 @@
 use crate::named_files::NamedFiles;
 use crate::place::accept;
 use crate::reader::{Item, Table};
-use ionfall_mesh::solid::{Relief, Solid, SolidError, heights_from_bytes, mesh_file};
-use std::borrow::Cow;
-use std::path::PathBuf;
+use ionfall_mesh::solid::{Relief, Solid, SolidError};
 
 /// Lengths a mesh file may be drawn in, metres.
 const UNITS: [(&str, f64); 6] = [
@@ -28,13 +26,13 @@ pub(crate) fn mesh(item: &Item, files: &dyn NamedFiles) -> Option<Solid<3>> {
         .and_then(|i| i.choice(&words))
         .and_then(|word| UNITS.iter().find(|(w, _)| *w == word));
     table.finish();
-    let (file, path, bytes) = file?;
+    let (file, name) = file?;
     let (_, metres) = unit?;
-    let (mesh, report) = accept(&file, mesh_file::parse(&path, &bytes, *metres))?;
+    let (mesh, report) = accept(&file, files.mesh(name, *metres))?;
     for repair in &report.repairs {
-        item.note(format!("{}: {repair}", path.display()));
+        item.note(format!("{}: {repair}", files.path(name).display()));
     }
-    Some(Solid::new(mesh))
+    Some(mesh)
 }
 
 /// `relief = { picture = "coin.png", width = ..., depth = ..., base = ..., high = "white" }`: a
@@ -48,8 +46,8 @@ pub(crate) fn relief(table: &Table, files: &dyn NamedFiles) -> Option<Result<Sol
         Some(item) => item.choice(&["white", "black"]).map(|word| word == "white"),
         None => Some(true),
     };
-    let (file, path, bytes) = file?;
-    let heights = accept(&file, heights_from_bytes(&path, &bytes))?;
+    let (file, name) = file?;
+    let heights = accept(&file, files.heights(name))?;
     let width = width?;
     let (rows, columns) = heights.dim();
     let in_proportion = width * rows.saturating_sub(1) as f64 / columns.saturating_sub(1) as f64;
@@ -60,14 +58,14 @@ pub(crate) fn relief(table: &Table, files: &dyn NamedFiles) -> Option<Result<Sol
 /// Most that a file may hold, bytes: a mesh of ten million triangles.
 const MOST_BYTES: u64 = 512 << 20;
 
-/// A file named under a key, with what it is called and what it holds; a fault if it is not there, cannot be read, or is
-/// far too large to be.
-fn file<'a, 'f>(
+/// The name under a key of a file whose content counts for the job; a fault if it is not there, or far too large to be
+/// read.
+fn file<'a>(
     table: &Table<'a>,
     key: &'static str,
     example: &str,
-    files: &'f dyn NamedFiles,
-) -> Option<(Item<'a>, PathBuf, Cow<'f, [u8]>)> {
+    files: &dyn NamedFiles,
+) -> Option<(Item<'a>, &'a str)> {
     let item = table.need(key, example)?;
     let name = item.text()?;
     let path = files.path(name);
@@ -90,11 +88,7 @@ fn file<'a, 'f>(
         );
         return None;
     }
-    let unread = |source| SolidError::Io {
-        path: path.display().to_string(),
-        source,
-    };
-    let bytes = accept(&item, files.bytes(name).map_err(unread))?;
-    item.mark(&bytes);
-    Some((item, path, bytes))
+    // A file that cannot be read is reported by whoever needs its content.
+    item.mark(&files.bytes(name).unwrap_or_default());
+    Some((item, name))
 }

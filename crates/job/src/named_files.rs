@@ -1,5 +1,7 @@
 //! Where the files that a job names come from: a folder on disk, or wherever a program keeps them.
 
+use ionfall_mesh::solid::mesh_file::{self, MeshReport};
+use ionfall_mesh::solid::{Heights, Solid, SolidError, heights_from_bytes};
 use std::borrow::Cow;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -20,6 +22,33 @@ pub trait NamedFiles {
 
     /// What to do if a file is not there.
     fn way_out(&self) -> &'static str;
+
+    /// The triangle mesh in a file whose unit is so many metres. Who reads the same files again and again may keep it.
+    ///
+    /// # Errors
+    /// A file that cannot be read, or holds no mesh.
+    fn mesh(&self, name: &str, metres: f64) -> Result<(Solid<3>, MeshReport), SolidError> {
+        let bytes = self.bytes(name).map_err(|source| self.unread(name, source))?;
+        let (mesh, report) = mesh_file::parse(&self.path(name), &bytes, metres)?;
+        Ok((Solid::new(mesh), report))
+    }
+
+    /// The heights in a picture.
+    ///
+    /// # Errors
+    /// A file that cannot be read, or holds no picture of heights.
+    fn heights(&self, name: &str) -> Result<Heights, SolidError> {
+        let bytes = self.bytes(name).map_err(|source| self.unread(name, source))?;
+        heights_from_bytes(&self.path(name), &bytes)
+    }
+
+    /// What is said of a file that cannot be read.
+    fn unread(&self, name: &str, source: io::Error) -> SolidError {
+        SolidError::Io {
+            path: self.path(name).display().to_string(),
+            source,
+        }
+    }
 }
 
 /// The folder of a job file.

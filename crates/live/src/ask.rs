@@ -36,6 +36,40 @@ enum Request {
         text: String,
         values: Vec<(String, String)>,
     },
+    Unset {
+        text: String,
+        path: String,
+    },
+    Move {
+        text: String,
+        body: String,
+        by: Vec<f64>,
+    },
+    Turn {
+        text: String,
+        body: String,
+        about: Option<String>,
+        deg: f64,
+    },
+    Size {
+        text: String,
+        body: String,
+        #[serde(rename = "box")]
+        filled: [Vec<f64>; 2],
+    },
+    Add {
+        text: String,
+        #[serde(flatten)]
+        new: edit::New,
+    },
+    Copy {
+        text: String,
+        body: String,
+    },
+    Remove {
+        text: String,
+        body: String,
+    },
     Solve {
         text: String,
         cells: Option<u64>,
@@ -85,6 +119,25 @@ impl Engine {
             }
             Request::Look { text } => written(&look(&text, &self.files)?),
             Request::Set { text, values } => changed(edit::set(&text, &values)?),
+            Request::Unset { text, path } => changed(edit::unset(&text, &path)?),
+            Request::Move { text, body, by } => changed(edit::shift(&text, &body, &by)?),
+            Request::Turn {
+                text,
+                body,
+                about,
+                deg,
+            } => {
+                let about = about.as_deref().unwrap_or("z");
+                changed(edit::turn(&text, &self.files, &body, about, deg)?)
+            }
+            Request::Size { text, body, filled } => {
+                let corner =
+                    |x: Vec<f64>| std::array::from_fn(|k| x.get(k).copied().unwrap_or(0.0));
+                changed(edit::fill(&text, &self.files, &body, &filled.map(corner))?)
+            }
+            Request::Add { text, new } => written(&edit::add(&text, &self.files, &new)?),
+            Request::Copy { text, body } => written(&edit::copy(&text, &self.files, &body)?),
+            Request::Remove { text, body } => changed(edit::remove(&text, &body)?),
             Request::New { answers } => changed(begin(&answers, &self.files)?),
             Request::Textbook { id: None, .. } => written(&course::cases()),
             Request::Textbook {

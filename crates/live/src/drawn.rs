@@ -13,7 +13,7 @@ pub(crate) const KEYS: [&str; 6] = [
     "stop_off",
 ];
 /// Key of contacts, in a work or thief.
-const CONTACT: &str = "contact";
+pub(crate) const CONTACT: &str = "contact";
 
 /// Which table draws a body.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +24,8 @@ pub(crate) struct Drawn {
     pub key: &'static str,
     /// The way from the root.
     pub way: Vec<Step>,
+    /// Are there copies of it?
+    pub is_repeated: bool,
 }
 
 /// A key, and which of the tables under it, from 0.
@@ -36,6 +38,16 @@ pub(crate) struct Step {
 }
 
 impl Drawn {
+    /// Is it, or one of its copies, called so?
+    pub fn answers_to(&self, name: &str) -> bool {
+        let Some(ending) = name.strip_prefix(self.name.as_str()) else {
+            return false;
+        };
+        let is_number = |c: char| c.is_ascii_digit() || c == '.';
+        let is_copy = |numbers: &str| !numbers.is_empty() && numbers.chars().all(is_number);
+        ending.is_empty() || self.is_repeated && ending.strip_prefix(' ').is_some_and(is_copy)
+    }
+
     /// The path as [`with_values`](ionfall_job::with_values) takes it: `anode.2`.
     pub fn path(&self) -> String {
         let word = |step: &Step| match step.listed {
@@ -54,7 +66,7 @@ pub(crate) fn all(document: &DocumentMut) -> Vec<Drawn> {
         for (n, table) in tables.iter().enumerate() {
             let step = step(document.get(key), key, n);
             let own = named(*table, key, n, tables.len(), vec![step]);
-            let contacts = contacts(*table, &own.name, step);
+            let contacts = contacts(*table, &own, step);
             all.push(own);
             all.extend(contacts);
         }
@@ -63,22 +75,29 @@ pub(crate) fn all(document: &DocumentMut) -> Vec<Drawn> {
 }
 
 /// The contacts of a work or thief, called as the job calls those without a name.
-fn contacts(table: &dyn TableLike, on: &str, step: Step) -> Vec<Drawn> {
+fn contacts(table: &dyn TableLike, on: &Drawn, step: Step) -> Vec<Drawn> {
     let found = tables(table.get(CONTACT));
     let contact = |(n, contact): (usize, &&dyn TableLike)| {
         let inner = self::step(table.get(CONTACT), CONTACT, n);
         let drawn = named(*contact, CONTACT, n, found.len(), vec![step, inner]);
         let name = match contact.get("name") {
             Some(_) => drawn.name,
-            None => format!("{} of {on}", drawn.name),
+            None => format!("{} of {}", drawn.name, on.name),
         };
-        Drawn { name, ..drawn }
+        Drawn {
+            name,
+            is_repeated: on.is_repeated,
+            ..drawn
+        }
     };
     found.iter().enumerate().map(contact).collect()
 }
 
-fn step(item: Option<&Item>, key: &'static str, number: usize) -> Step {
-    let single = matches!(item, Some(Item::Table(_) | Item::Value(Value::InlineTable(_))));
+pub(crate) fn step(item: Option<&Item>, key: &'static str, number: usize) -> Step {
+    let single = matches!(
+        item,
+        Some(Item::Table(_) | Item::Value(Value::InlineTable(_)))
+    );
     Step {
         key,
         number,
@@ -87,20 +106,19 @@ fn step(item: Option<&Item>, key: &'static str, number: usize) -> Step {
 }
 
 /// The name of a table, or one made up, as the job's reader does.
-fn named(
-    table: &dyn TableLike,
-    key: &'static str,
-    n: usize,
-    of: usize,
-    way: Vec<Step>,
-) -> Drawn {
+fn named(table: &dyn TableLike, key: &'static str, n: usize, of: usize, way: Vec<Step>) -> Drawn {
     let word = if key == "stop_off" { "stop-off" } else { key };
     let name = match table.get("name").and_then(Item::as_str) {
         Some(name) => name.to_owned(),
         None if of > 1 => format!("{word} {}", n + 1),
         None => word.to_owned(),
     };
-    Drawn { name, key, way }
+    Drawn {
+        name,
+        key,
+        way,
+        is_repeated: table.get("repeat").is_some(),
+    }
 }
 
 /// The tables under a key: one, several with heads, or a list.

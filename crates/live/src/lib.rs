@@ -26,6 +26,8 @@
 
 mod ask;
 mod begin;
+mod boxes;
+mod coarse;
 mod course;
 #[cfg(target_family = "wasm")]
 mod door;
@@ -38,6 +40,8 @@ mod page;
 mod refusal;
 mod schema;
 mod solve;
+#[cfg(test)]
+mod testing;
 
 pub use ask::Engine;
 #[cfg(not(target_family = "wasm"))]

@@ -1,11 +1,7 @@
-//! Puts the page together: one file that opens in a browser, with the engine, its scripts, and a job to begin with.
+//! Puts the one file together that opens in a browser: frame, look, scripts, the engine, the job with its files.
 //!
-//! ```text
-//! frame.html <- page.css
-//!            <- data: the job and the shipped examples (JSON), the engine (base64 of gzip), the worker's script
-//!            <- scripts: those of the report's view in space, then the page's own, in one closure
-//! ```
-//! Nothing of the job is markup: it stands in JSON in which no tag can begin or end.
+//! The page's sources lie in `page/`: plain functions without libraries, one after the other in one closure, behind
+//! those of the report that draw a part in space. Data stand in elements of their own, in which no tag can begin.
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -13,21 +9,11 @@ use ionfall_report::VIEW_SCRIPTS;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// A job that a page begins with.
-#[derive(Clone, Debug)]
-pub struct Start<'a> {
-    /// Name of its file.
-    pub name: &'a str,
-    /// Its text.
-    pub text: &'a str,
-    /// The files that it names, by the names it has for them.
-    pub files: &'a BTreeMap<String, Vec<u8>>,
-}
-
+/// The engine as it is committed: see `.ci/engine`.
+const ENGINE: &[u8] = include_bytes!("../engine.wasm.gz");
 const FRAME: &str = include_str!("../page/frame.html");
 const STYLE: &str = include_str!("../page/page.css");
 const WORKER: &str = include_str!("../page/worker.js");
-const ENGINE: &[u8] = include_bytes!("../engine.wasm.gz");
 const SCRIPTS: [&str; 18] = [
     include_str!("../page/dom.js"),
     include_str!("../page/history.js"),
@@ -49,37 +35,28 @@ const SCRIPTS: [&str; 18] = [
     include_str!("../page/main.js"),
 ];
 
-/// Finished jobs to begin with: title, name, text, and the file that it names.
-const EXAMPLES: [(&str, &str, &str, Option<(&str, &[u8])>); 3] = [
-    (
-        "A relief plaque",
-        "plaque.toml",
-        include_str!("../../../examples/plaque/plaque.toml"),
-        Some(("harbour.png", include_bytes!("../../../examples/plaque/harbour.png"))),
-    ),
-    (
-        "A medal between two anodes",
-        "medal.toml",
-        include_str!("../../../examples/medal/medal.toml"),
-        Some(("medal.stl", include_bytes!("../../../examples/medal/medal.stl"))),
-    ),
-    (
-        "Twelve knobs on a nickel rack",
-        "rack.toml",
-        include_str!("../../../examples/rack/rack.toml"),
-        None,
-    ),
-];
+/// What the page begins with.
+#[derive(Clone, Debug, Default)]
+pub struct Start {
+    /// Name of the job's file.
+    pub name: String,
+    /// Its text; without one the page asks what hangs in the tank.
+    pub text: Option<String>,
+    /// The files that it names.
+    pub files: BTreeMap<String, Vec<u8>>,
+}
 
-/// What the page's scripts find as JSON.
+/// The same as the page reads it.
 #[derive(Serialize)]
 struct Given<'a> {
-    name: Option<&'a str>,
+    version: &'static str,
+    name: &'a str,
     text: Option<&'a str>,
     files: BTreeMap<&'a str, String>,
     examples: Vec<Example>,
 }
 
+/// A shipped job to begin with.
 #[derive(Serialize)]
 struct Example {
     title: &'static str,
@@ -88,75 +65,138 @@ struct Example {
     files: BTreeMap<&'static str, String>,
 }
 
-/// The page, with a job or with an empty tank.
+/// A file of the examples: its name, and what it holds.
+macro_rules! example {
+    ($path:literal, $name:literal) => {
+        (
+            $name,
+            include_bytes!(concat!("../../../examples/", $path, "/", $name)).as_slice(),
+        )
+    };
+}
+
+/// Title, name, text and files of the jobs that every page carries.
+fn examples() -> Vec<Example> {
+    let job = |title, name, text, files: &[(&'static str, &[u8])]| Example {
+        title,
+        name,
+        text,
+        files: files
+            .iter()
+            .map(|(name, bytes)| (*name, STANDARD.encode(bytes)))
+            .collect(),
+    };
+    vec![
+        job(
+            "A relief plaque in copper, behind a frame",
+            "plaque.toml",
+            include_str!("../../../examples/plaque/plaque.toml"),
+            &[example!("plaque", "harbour.png")],
+        ),
+        job(
+            "A medal from an STL",
+            "medal.toml",
+            include_str!("../../../examples/medal/medal.toml"),
+            &[example!("medal", "medal.stl")],
+        ),
+        job(
+            "A rack of twelve drawer knobs in nickel",
+            "rack.toml",
+            include_str!("../../../examples/rack/rack.toml"),
+            &[],
+        ),
+        job(
+            "A groove: what stirring does not reach",
+            "air.toml",
+            include_str!("../../../examples/groove/air.toml"),
+            &[],
+        ),
+    ]
+}
+
+/// The page: one file, which asks nobody for anything.
 ///
 /// # Errors
-/// Data that cannot be written as JSON.
-pub fn page(start: Option<&Start>) -> Result<String, serde_json::Error> {
-    let files = start.into_iter().flat_map(|s| s.files.iter());
+/// What cannot be written as JSON.
+pub fn page(start: &Start) -> Result<String, serde_json::Error> {
+    let files = start.files.iter();
     let given = Given {
-        name: start.map(|s| s.name),
-        text: start.map(|s| s.text),
-        files: files.map(|(name, bytes)| (name.as_str(), STANDARD.encode(bytes))).collect(),
-        examples: EXAMPLES.iter().map(example).collect(),
+        version: env!("CARGO_PKG_VERSION"),
+        name: &start.name,
+        text: start.text.as_deref(),
+        files: files
+            .map(|(name, bytes)| (name.as_str(), STANDARD.encode(bytes)))
+            .collect(),
+        examples: examples(),
     };
     // No tag can begin inside of the data.
     let given = serde_json::to_string(&given)?.replace('<', "\\u003c");
-    let data = [
-        format!(r#"<script type="application/json" id="start">{given}</script>"#),
-        format!(r#"<script type="text/plain" id="engine">{}</script>"#, STANDARD.encode(ENGINE)),
-        format!(r#"<script type="text/plain" id="worker">{WORKER}</script>"#),
-    ];
+    let data = format!(
+        "<script type=\"application/json\" id=\"start\">{given}</script>\n\
+         <script type=\"text/plain\" id=\"engine\">{}</script>\n\
+         <script type=\"text/plain\" id=\"worker\">{WORKER}</script>",
+        STANDARD.encode(ENGINE)
+    );
     let scripts = [&VIEW_SCRIPTS[..], &SCRIPTS].concat().join("\n");
-    let script = format!("(() => {{\n\"use strict\";\n{scripts}\n}})();");
-    let places = [("<!--style-->", STYLE), ("<!--data-->", &data.join("\n")), ("<!--script-->", &script)];
-    Ok(places.iter().fold(FRAME.to_owned(), |page, (place, content)| page.replacen(place, content, 1)))
-}
-
-fn example((title, name, text, file): &(&'static str, &'static str, &'static str, Option<(&'static str, &[u8])>)) -> Example {
-    let files = file.iter().map(|(name, bytes)| (*name, STANDARD.encode(bytes)));
-    Example { title, name, text, files: files.collect() }
+    let script = format!("\"use strict\";(() => {{\n{scripts}\n}})();");
+    let places = [
+        ("<!--style-->", STYLE),
+        ("<!--data-->", &data),
+        ("<!--script-->", &script),
+    ];
+    let put = |page: String, (place, what): &(&str, &str)| page.replacen(place, what, 1);
+    Ok(places.iter().fold(FRAME.to_owned(), put))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    /// The content of the element of this id.
-    fn data<'a>(page: &'a str, id: &str) -> &'a str {
-        let rest = page.split_once(&format!("id=\"{id}\">")).unwrap().1;
-        rest.split_once("</script>").unwrap().0
-    }
-
-    /// A job's text comes through letter by letter, and no tag of it is one of the page.
     #[test]
-    fn a_job_is_data_and_nothing_else() {
-        let text = "title = \"</script><script>alert(1)</script><!--script-->\"";
-        let files = BTreeMap::from([("a</script>.stl".to_owned(), b"solid".to_vec())]);
-        let start = Start { name: "<b>.toml", text, files: &files };
-        let page = page(Some(&start)).unwrap();
-        let given: serde_json::Value = serde_json::from_str(data(&page, "start")).unwrap();
-        assert_eq!(given["text"], text);
-        assert_eq!(given["name"], "<b>.toml");
-        assert_eq!(given["files"]["a</script>.stl"], STANDARD.encode(b"solid"));
-        assert!(!page.contains("alert(1)</script>"));
-        assert_eq!(page.matches("</script>").count(), 4);
-    }
-
-    #[test]
-    fn an_empty_page_has_all_its_parts_and_asks_for_nothing() {
-        let page = page(None).unwrap();
-        for place in ["<!--style-->", "<!--data-->", "<!--script-->"] {
-            assert!(!page.contains(place), "{place} is empty");
+    fn one_file_without_places_left_and_without_addresses() {
+        let evil = "title = \"</script><script>alert(1)</script><!--script-->\"";
+        let start = Start {
+            name: "<b>.toml".into(),
+            text: Some(evil.into()),
+            files: [("a<b.stl".to_owned(), vec![1, 2, 3])].into(),
+        };
+        let page = page(&start).unwrap();
+        assert!(
+            !page.contains("alert(1)</script>"),
+            "text cannot end the data"
+        );
+        for place in ["<!--style-->", "<!--data-->"] {
+            assert!(!page.contains(place), "{place}");
         }
-        assert!(page.contains("default-src 'none'") && page.contains("connect-src 'none'"));
-        assert!(!page.contains("http://") || page.matches("http://").count() == page.matches("http://www.w3.org/").count());
-        assert!(!page.contains("https://"));
-        assert!(!WORKER.contains('<') && !SCRIPTS.concat().contains("</script"));
-        assert!(!SCRIPTS.concat().contains("innerHTML"), "words go in as text");
-        let given: serde_json::Value = serde_json::from_str(data(&page, "start")).unwrap();
-        assert!(given["text"].is_null());
-        assert_eq!(given["examples"].as_array().unwrap().len(), EXAMPLES.len());
-        assert_eq!(STANDARD.decode(data(&page, "engine")).unwrap(), ENGINE);
+        assert_eq!(
+            page.matches("<script").count(),
+            4,
+            "three data, one closure"
+        );
+        for address in ["http://", "src=\"http", "@import", "url(http"] {
+            let found = page.matches(address).count();
+            let names = page.matches("http://www.w3.org/").count();
+            assert!(
+                found == 0 || (address == "http://" && found == names),
+                "{address}"
+            );
+        }
+        assert!(page.contains("default-src 'none'"), "a content policy");
+        // Every example that the page carries is a job, with its files.
+        for example in examples() {
+            let mut engine = crate::Engine::default();
+            for (name, base64) in &example.files {
+                let file = serde_json::json!({ "ask": "file", "name": name, "base64": base64 });
+                engine.ask(&file.to_string(), &mut |_, _| ());
+            }
+            let look = serde_json::json!({ "ask": "look", "text": example.text });
+            let reply = engine.ask(&look.to_string(), &mut |_, _| ());
+            assert!(
+                reply.starts_with("{\"ok\""),
+                "{}: {:.300}",
+                example.name,
+                reply
+            );
+        }
     }
 }

@@ -13,12 +13,12 @@ fn whole() -> &'static Value {
 /// What the schema says of a path, whose words may be keys, and numbers or names of one of several tables.
 pub(crate) fn at(path: &[&str]) -> Option<&'static Value> {
     let mut here = whole();
-    for word in path {
+    for (n, word) in path.iter().enumerate() {
         let here_now = resolved(here);
         match properties(here_now).and_then(|keys| keys.get(*word)) {
             Some(inner) => here = inner,
             // One of several tables.
-            None if items(here_now).is_some() => {}
+            None if items(here_now).is_some() && n + 1 < path.len() => {}
             None => return additional(here_now),
         }
     }
@@ -27,7 +27,10 @@ pub(crate) fn at(path: &[&str]) -> Option<&'static Value> {
 
 /// What a link leads to.
 fn resolved(schema: &'static Value) -> &'static Value {
-    match schema["$ref"].as_str().and_then(|link| link.rsplit('/').next()) {
+    match schema["$ref"]
+        .as_str()
+        .and_then(|link| link.rsplit('/').next())
+    {
         Some(name) => &whole()["$defs"][name],
         None => schema,
     }
@@ -83,8 +86,14 @@ pub(crate) fn units(schema: &'static Value) -> Vec<&'static str> {
 
 /// Does it take numbers or truth values without quotes, and nothing else first?
 pub(crate) fn is_bare(schema: &'static Value) -> bool {
-    let first = schema["anyOf"].as_array().and_then(|c| c.first()).unwrap_or(schema);
-    matches!(first["type"].as_str(), Some("number" | "boolean" | "integer"))
+    let first = schema["anyOf"]
+        .as_array()
+        .and_then(|c| c.first())
+        .unwrap_or(schema);
+    matches!(
+        first["type"].as_str(),
+        Some("number" | "boolean" | "integer")
+    )
 }
 
 #[cfg(test)]
@@ -95,10 +104,14 @@ mod tests {
     fn keys_are_found_by_their_paths() {
         let density = at(&["supply", "mean_current_density"]).unwrap();
         assert!(units(density).contains(&"A/dm2"));
-        assert!(words(at(&["bath", "kind"]).unwrap()).unwrap().contains(&"acid copper"));
+        assert!(
+            words(at(&["bath", "kind"]).unwrap())
+                .unwrap()
+                .contains(&"acid copper")
+        );
         assert!(at(&["anode", "2", "shape", "box", "from"]).is_some());
         assert!(at(&["work", "pattern", "contact", "1", "shape", "ball", "radius"]).is_some());
         assert!(at(&["figures", "anything"]).is_some());
-        assert!(at(&["bath", "agitatoin"]).is_none());
+        assert!(at(&["bath", "agitatoin"]).is_none() && at(&["supply", "volts"]).is_none());
     }
 }

@@ -1,20 +1,22 @@
 //! The answers of a job, as the report tells them: quickly on cells that are as coarse as is asked for, or all of it.
 
 use crate::ask::{Told, written};
+use crate::coarse::coarse;
 use crate::files::Files;
 use crate::refusal::Refusal;
 use ionfall_deposit::cover::covering;
 use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::still::recesses;
-use ionfall_deposit::uncertainty::{Uncertainty, cost, scaled, uncertainty, worth_it};
+use ionfall_deposit::uncertainty::{Uncertainty, cost, uncertainty, worth_it};
 use ionfall_deposit::{Begin, Observer, Outcome, Settings, Stage, run_on_grid};
-use ionfall_job::parse_with;
-use ionfall_mesh::grid::{build, count_cells};
+use ionfall_job::{NamedFiles, parse_with};
+use ionfall_mesh::grid::build;
 use ionfall_model::{Known, Model, Parts};
 use ionfall_numerics::clock::Stopwatch;
 use ionfall_report::story::JobText;
-use ionfall_report::{Story, Summary, facets, html};
+use ionfall_report::{ReportError, Story, Summary, facets, html, shown, small_picture};
 use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
 
 /// How much is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
@@ -34,13 +36,13 @@ const JOB: &str = "job.toml";
 /// What the page gets.
 #[derive(Serialize)]
 struct Answer<'a> {
-    story: &'a Story,
+    story: Box<RawValue>,
     html: Option<String>,
-    summary: Option<&'a Summary>,
+    summary: &'a Summary,
     csv: Option<String>,
     cells: usize,
     seconds: f64,
-    picture: Option<String>,
+    picture: String,
 }
 
 /// Solves a job on about so many cells at most, or on its own grid.
@@ -54,6 +56,11 @@ pub(crate) fn solve(
     wish: Wish,
     told: Told,
 ) -> Result<String, Refusal> {
+    let light = files.light();
+    let files: &dyn NamedFiles = match wish {
+        Wish::Quick => &light,
+        Wish::Full => files,
+    };
     let model = parse_with(JOB, text, files)?;
     let job = JobText {
         name: JOB.into(),
@@ -112,7 +119,8 @@ fn solved<const D: usize>(
     told: Told,
 ) -> Result<String, Refusal> {
     let clock = Stopwatch::start();
-    let model = &coarse(model, cells)?;
+    let coarse = cells.map(|most| coarse(model, most));
+    let model = coarse.as_ref().unwrap_or(model);
     let is_full = wish == Wish::Full;
     let settings = Settings {
         memory_bytes: MEMORY_BYTES,
@@ -123,7 +131,15 @@ fn solved<const D: usize>(
         ..Settings::default()
     };
     let end = if is_full { ENDS[0] } else { 0.95 };
-    let mut outcome = own(model, &settings, &mut Onlooker { told, from: 0.0, to: end })?;
+    let mut outcome = own(
+        model,
+        &settings,
+        &mut Onlooker {
+            told,
+            from: 0.0,
+            to: end,
+        },
+    )?;
     let plus_minus = match is_full {
         true => again(model, &settings, &mut outcome, told)?,
         false => None,
@@ -131,44 +147,22 @@ fn solved<const D: usize>(
     let seconds = clock.seconds();
     told(if is_full { ENDS[2] } else { 0.95 }, "drawing");
     let (summary, story) = tell(model, &outcome, plus_minus, is_full.then_some(job));
+    let drawn = |drawn: Result<String, ReportError>| drawn.map_err(|error| Refusal::of(&error));
+    let shown = drawn(shown(&story))?;
+    let shown = RawValue::from_string(shown).map_err(|error| Refusal::of(&error))?;
+    let (html, csv) = match is_full {
+        true => (Some(drawn(html(&story))?), Some(table(model, &outcome)?)),
+        false => (None, None),
+    };
     written(&Answer {
-        html: match is_full {
-            true => Some(html(&story).map_err(|error| Refusal::of(&error))?),
-            false => None,
-        },
-        csv: match is_full {
-            true => Some(table(model, &outcome)?),
-            false => None,
-        },
-        summary: Some(&summary),
+        story: shown,
+        html,
+        summary: &summary,
+        csv,
         cells: outcome.grid.len(),
         seconds,
-        picture: None,
-        story: &story,
+        picture: drawn(small_picture(&story))?,
     })
-}
-
-/// Times that cells are made larger until there are few enough.
-const TRIES: usize = 6;
-
-/// The job on cells so large that there are at most about so many.
-fn coarse<const D: usize>(
-    model: &Model<Parts<D>>,
-    most: Option<u64>,
-) -> Result<Model<Parts<D>>, Refusal> {
-    let mut found = model.clone();
-    let Some(most) = most else { return Ok(found) };
-    let mut factor = 1.0;
-    for _ in 0..TRIES {
-        let cells = count_cells(&found.geometry.domain, MEMORY_BYTES);
-        let cells = cells.map_err(|error| Refusal::of(&error))?;
-        if cells <= most {
-            break;
-        }
-        factor *= (1.05 * cells as f64 / most as f64).powf(1.0 / D as f64);
-        found = scaled(model, factor);
-    }
-    Ok(found)
 }
 
 fn own<const D: usize>(
@@ -213,7 +207,9 @@ fn again<const D: usize>(
         to: end,
     };
     let found = uncertainty(model, settings, outcome, onlooker);
-    Ok(Some(found.map_err(|reason| format!("no plus-minus: {reason}"))))
+    Ok(Some(
+        found.map_err(|reason| format!("no plus-minus: {reason}")),
+    ))
 }
 
 /// The words of it, as those of a run.
@@ -230,15 +226,17 @@ fn tell<const D: usize>(
         summary.beside.levers = small_changes(model, outcome);
     }
     match &plus_minus {
-        Some(Ok(found)) => summary.notes.extend(
-            (found.left_out.iter()).map(|why| format!("plus-minus without a grid: {why}")),
-        ),
+        Some(Ok(found)) => summary
+            .notes
+            .extend((found.left_out.iter()).map(|why| format!("plus-minus without a grid: {why}"))),
         Some(Err(reason)) => summary.notes.push(reason.clone()),
         None => {}
     }
-    let mut story = Story::new(model, outcome, &summary);
-    story.job = job;
-    (summary, story)
+    let story = match job {
+        Some(_) => Story::new(model, outcome, &summary),
+        None => Story::first_screen(model, outcome, &summary),
+    };
+    (summary, Story { job, ..story })
 }
 
 /// The facets as a table.

@@ -2,6 +2,7 @@
 
 use super::dims::{Dim, dims, has_place_of_its_own, kind_of};
 use super::hull::hull;
+use crate::boxes;
 use crate::drawn::{self, Drawn};
 use ionfall_job::Lengths;
 use ionfall_model::Parts;
@@ -62,13 +63,9 @@ pub(super) fn bodies<const D: usize>(
     let tank = sketches.first().map(|tank| flat(&tank.lines));
     let body = |one: &Drawn| {
         let table = drawn::table(document, one)?;
-        let own = |s: &&Sketch| is_called(&s.name, &one.name) && is_kind(s, one);
+        let own = |s: &&Sketch| one.answers_to(&s.name) && is_kind(s, one);
         let own: Vec<_> = sketches.iter().skip(1).filter(own).collect();
-        let bounds = match (own.first(), one.key) {
-            (Some(first), _) => Some(first.bounds),
-            (None, "stop_off") => lacquer(parts, drawn, one),
-            _ => None,
-        };
+        let bounds = boxes::in_parts(parts, drawn, one);
         let placed = has_place_of_its_own(table) && bounds.is_some();
         let kind = kind_of(table);
         Some(Body {
@@ -92,33 +89,9 @@ pub(super) fn bodies<const D: usize>(
     (tank.unwrap_or_default(), bodies)
 }
 
-/// Is it the body of that name, or one of its copies?
-fn is_called(name: &str, of: &str) -> bool {
-    let ending = name.strip_prefix(of);
-    ending.is_some_and(|rest| {
-        let numbers = rest.strip_prefix(' ');
-        let is_number = |c: char| c.is_ascii_digit() || c == '.';
-        rest.is_empty() || numbers.is_some_and(|n| !n.is_empty() && n.chars().all(is_number))
-    })
-}
-
 /// Contacts may be called like bodies.
 fn is_kind(sketch: &Sketch, one: &Drawn) -> bool {
     (one.key == "contact") == (sketch.kind.word() == "contact")
-}
-
-/// The box around lacquer, as far as it lies in the tank, mm; nothing where copies lie on several bodies.
-fn lacquer<const D: usize>(parts: &Parts<D>, drawn: &[Drawn], one: &Drawn) -> Option<[[f64; 3]; 2]> {
-    let all = drawn.iter().filter(|d| d.key == "stop_off");
-    let found = &parts.domain.stop_offs;
-    if all.clone().count() != found.len() {
-        return None;
-    }
-    let number = all.clone().position(|d| d == one)?;
-    let bounds = found[number].solid.bounds();
-    let bounds = bounds.intersection(&parts.domain.tank.bounds());
-    let mm = |x: [f64; D]| std::array::from_fn(|k| x.get(k).map_or(0.0, |x| 1e3 * x));
-    Some([mm(bounds.low), mm(bounds.high)])
 }
 
 fn file(table: &dyn TableLike) -> Option<String> {
@@ -165,4 +138,3 @@ fn mesh(own: &[&Sketch]) -> Option<Mesh> {
 fn flat(points: &[[f64; 3]]) -> Vec<f32> {
     points.iter().flatten().map(|&x| x as f32).collect()
 }
-

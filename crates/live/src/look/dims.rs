@@ -51,7 +51,9 @@ pub(super) fn kind_of(table: &dyn TableLike) -> Option<String> {
     }
     let shape = table.get("shape").and_then(Item::as_table_like);
     let kind = shape.and_then(|s| s.iter().map(|(key, _)| key).find(|key| *key != "place"));
-    shape_of(table).map(|(kind, _)| kind).or(kind.map(str::to_owned))
+    shape_of(table)
+        .map(|(kind, _)| kind)
+        .or(kind.map(str::to_owned))
 }
 
 /// Can it be moved by the numbers of its own table?
@@ -196,7 +198,10 @@ place = [{ turn = "90 deg", about = "x" }, { move = "1 x 2 x 3 cm" }]
         };
         let first = read(0);
         let row = |path: &str, text: &str, mm: f64| (path.to_owned(), text.to_owned(), mm);
-        assert_eq!(first[0], row("anode.1.shape.box.from.x", "50 mm + gap", 70.0));
+        assert_eq!(
+            first[0],
+            row("anode.1.shape.box.from.x", "50 mm + gap", 70.0)
+        );
         assert_eq!(first[1], row("anode.1.shape.box.from.y", "30 mm", 30.0));
         assert_eq!(first[5], row("anode.1.shape.box.to.z", "7 mm", 7.0));
         let second = read(1);

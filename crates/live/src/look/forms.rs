@@ -132,13 +132,15 @@ fn is_of_this_job(root: &dyn TableLike, path: &str) -> bool {
     let given = value(root, path).is_some();
     given
         || match path {
-            "bath.recipe" | "bath.composition.copper_sulfate" | "bath.composition.sulfuric_acid" => {
-                kind == "acid copper"
-            }
+            "bath.recipe"
+            | "bath.composition.copper_sulfate"
+            | "bath.composition.sulfuric_acid" => kind == "acid copper",
             "bath.metal" => kind == "custom",
             "depth" => value(root, "space").is_some_and(|space| space == "planar"),
             "tank.liquid_level" => value(root, "space").is_none_or(|space| space == "tank"),
-            "plan.time" => root.get("plan").is_none_or(|plan| plan.get("step").is_none()),
+            "plan.time" => root
+                .get("plan")
+                .is_none_or(|plan| plan.get("step").is_none()),
             _ => true,
         }
 }
@@ -165,7 +167,10 @@ fn field(root: &dyn TableLike, path: String, label: &str) -> Option<Field> {
     let schema = schema::at(&words)?;
     let text = value(root, &path);
     let unit = text.as_deref().and_then(unit_of);
-    let mut units: Vec<String> = schema::units(schema).iter().map(|u| (*u).to_owned()).collect();
+    let mut units: Vec<String> = schema::units(schema)
+        .iter()
+        .map(|u| (*u).to_owned())
+        .collect();
     if let Some(own) = &unit {
         units.retain(|u| u != own);
         units.insert(0, own.clone());
@@ -176,7 +181,11 @@ fn field(root: &dyn TableLike, path: String, label: &str) -> Option<Field> {
         choices: schema::words(schema),
         unit: unit.filter(|_| !units.is_empty()),
         units,
-        hint: hint.split("; units: ").next().unwrap_or_default().to_owned(),
+        hint: hint
+            .split("; units: ")
+            .next()
+            .unwrap_or_default()
+            .to_owned(),
         text,
         path,
     })
@@ -205,6 +214,9 @@ fn value(root: &dyn TableLike, path: &str) -> Option<String> {
 fn unit_of(text: &str) -> Option<String> {
     let (number, unit) = text.trim().split_once(' ')?;
     number.parse::<f64>().ok()?;
-    let unit = unit.split(" x ").last()?.trim_start_matches(|c: char| c.is_ascii_digit() || "+-. ".contains(c));
+    let unit = unit
+        .split(" x ")
+        .last()?
+        .trim_start_matches(|c: char| c.is_ascii_digit() || "+-. ".contains(c));
     (!unit.is_empty()).then(|| unit.to_owned())
 }

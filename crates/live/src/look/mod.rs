@@ -12,14 +12,11 @@ use crate::refusal::Refusal;
 use bodies::{Body, bodies};
 use forms::{Form, forms};
 use ionfall_job::{Lengths, overlaps, parse_with};
-use ionfall_mesh::grid::{Space, count_cells};
+use ionfall_mesh::grid::Space;
 use ionfall_model::{Geometry, Model, Parts};
 use serde::Serialize;
 use shelf::{Shelf, shelf};
 use toml_edit::DocumentMut;
-
-/// Memory that is asked for when cells are counted, bytes: nothing is laid yet.
-const MEMORY_BYTES: u64 = 3 << 30;
 
 /// All that a page draws of a job.
 #[derive(Debug, Serialize)]
@@ -32,7 +29,6 @@ pub(crate) struct Look {
     forms: Vec<Form>,
     overlaps: Vec<Overlap>,
     notes: Vec<String>,
-    cells_guess: Option<u64>,
     shelf: Shelf,
 }
 
@@ -57,7 +53,7 @@ struct Tank {
 /// # Errors
 /// All faults of the text.
 pub(crate) fn look(text: &str, files: &Files) -> Result<Look, Refusal> {
-    let model = parse_with("the job", text, files)?;
+    let model = parse_with("the job", text, &files.light())?;
     let document: DocumentMut = text.parse().map_err(|error| Refusal::of(&error))?;
     let lengths = Lengths::of(text);
     match &model.geometry {
@@ -76,7 +72,9 @@ fn seen<const D: usize>(
     let room = parts.domain.tank.bounds();
     let mm = |x: &[f64; D]| x.iter().map(|x| 1e3 * x).collect::<Vec<_>>();
     let mut size: Vec<f64> = (0..D).map(|k| 1e3 * (room.high[k] - room.low[k])).collect();
-    let wanted = document.get("tank").and_then(|tank| tank.get("size")?.as_str());
+    let wanted = document
+        .get("tank")
+        .and_then(|tank| tank.get("size")?.as_str());
     let wanted = wanted.and_then(|row| lengths.row_m(row));
     if let Some(wanted) = wanted.filter(|row| row.len() == D) {
         size = wanted.iter().map(|x| 1e3 * x).collect();
@@ -101,7 +99,6 @@ fn seen<const D: usize>(
         forms: forms(document),
         overlaps: overlaps(parts).iter().map(overlap).collect(),
         notes: model.notes.clone(),
-        cells_guess: count_cells(&parts.domain, MEMORY_BYTES).ok(),
         shelf: shelf(&model.bath),
     }
 }

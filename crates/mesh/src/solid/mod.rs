@@ -58,7 +58,7 @@ pub use left_out::{heights_from_bytes, heights_from_png};
 pub use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
-pub use relief::Relief;
+pub use relief::{Heights, Relief};
 #[cfg(feature = "pictures")]
 pub use relief_picture::{LARGEST_PICTURE, heights_from_bytes, heights_from_png};
 pub use revolved::Revolved;
