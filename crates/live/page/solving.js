@@ -10,7 +10,7 @@ const MOST_CELLS = 1.5e6; // beyond, the full answer waits to be asked for
 const coarseCells = () => Math.round(Math.max(COARSE_CELLS[0], Math.min(COARSE_CELLS[1], COARSE_S * solving.speed)));
 const thousands = (n) => Math.round(n).toLocaleString("en-GB");
 
-// One answer; nothing if something newer has been asked for meanwhile.
+// One answer, shown; nothing if there is none, or something newer has been asked for meanwhile.
 async function solveOnce(text, coarse) {
   solver.cancel();
   const run = ++solving.run;
@@ -18,22 +18,24 @@ async function solveOnce(text, coarse) {
   const reply = await solver.ask(
     { ask: "solve", text, cells: coarse ? coarseCells() : null, what: coarse ? "quick" : "full" },
     ({ share, words }) => { if (run === solving.run) doing(`${coarse ? "coarse answer" : "computing"}: ${words}`, share); });
+  if (reply.ok) {
+    await breath();
+    unpackStory(reply.ok.story);
+    await breath();
+  }
   if (run !== solving.run) return null;
   doing(null);
-  return reply;
+  showReply(reply, text, coarse);
+  return reply.ok || null;
 }
 
-async function solveCoarse(text) {
-  const reply = await solveOnce(text, true);
-  if (reply) showReply(reply, text, true);
-  return Boolean(reply && reply.ok);
-}
+const solveCoarse = (text) => solveOnce(text, true);
 
 async function solveFull(text) {
-  const reply = await solveOnce(text, false);
-  if (!reply) return;
-  showReply(reply, text, false);
-  if (reply.ok) addTry(text, reply.ok);
+  const answer = await solveOnce(text, false);
+  if (!answer) return;
+  await breath();
+  addTry(text, answer);
 }
 
 // The job as it stands, coarse first where the full answer takes its time.
@@ -57,7 +59,6 @@ function showReply(reply, text, coarse) {
   }
   const { cells, seconds } = reply.ok;
   if (seconds > 0.02) solving.speed = 0.5 * solving.speed + 0.5 * (cells / seconds);
-  unpackStory(reply.ok.story);
   showAnswer(reply.ok, text, coarse);
 }
 
