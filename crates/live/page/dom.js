@@ -52,6 +52,9 @@ function hush() {
   $("notice").replaceChildren();
 }
 
+// Lets the page answer the reader before long work goes on.
+const breath = () => new Promise((done) => setTimeout(done));
+
 // Runs at most once a while, with the latest arguments.
 function later(milliseconds, act) {
   let waiting = 0;

@@ -40,13 +40,13 @@ function fieldOf(field) {
     if (gone && text === null) return;
     edit(gone ? { ask: "unset", path } : { ask: "set", values: [[path, value]] }, `${label} ${gone ? "not given" : value}`, path);
   };
-  const described = hint ? `${key}-hint`.replace(/[^\w-]/g, "-") : null;
+  const described = hint && hint !== label ? `${key}-hint`.replace(/[^\w-]/g, "-") : null;
   const common = { "data-key": key, "aria-describedby": described };
   const control = choices && (text === null || choices.includes(text))
     ? select(text === null ? [["", "not given"], ...choices] : choices, text ?? "", put, common)
     : quantityOf(field, put, common);
   const made = control instanceof Element && control.matches("select") ? labelled(label, control) : control;
-  if (hint) made.append(element("p", { class: "hint", id: described }, hint));
+  if (described) made.append(element("p", { class: "hint", id: described }, hint));
   return made;
 }
 

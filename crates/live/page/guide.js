@@ -128,11 +128,19 @@ const askPreview = later(120, async () => {
   const mine = ++guide.asked;
   const made = await quick.ask({ ask: "new", answers: guide.answers });
   if (mine !== guide.asked) return;
-  if (!made.ok) { showSketch(null, refusal(made)); return; }
+  if (!made.ok) { showSketch(null, saidOfPart(made)); return; }
   const look = await quick.ask({ ask: "look", text: made.ok.text });
   if (mine !== guide.asked) return;
-  showSketch(look.ok ? inSpace(look.ok) : null, look.ok ? "" : refusal(look));
+  showSketch(look.ok ? inSpace(look.ok) : null, look.ok ? "" : saidOfPart(look));
 });
+
+// There is no text to be seen yet, so a fault has no line; one of a file has its name.
+function saidOfPart(reply) {
+  const [fault] = reply.faults || [];
+  if (!fault) return refusal(reply);
+  const { file } = guide.answers.work;
+  return `${file ? `${file}: ` : ""}${fault.message}${fault.help ? `; ${fault.help}` : ""}.`;
+}
 
 function showSketch(look, fault) {
   const first = look && !guide.look;

@@ -46,7 +46,7 @@ function showReport() {
     return;
   }
   const frame = element("iframe", { sandbox: "allow-scripts", title: "The report of this job" });
-  frame.srcdoc = answer.html;
+  frame.srcdoc = new TextDecoder().decode(answer.html);
   place.replaceChildren(frame);
 }
 

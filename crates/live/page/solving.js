@@ -10,7 +10,7 @@ const MOST_CELLS = 1.5e6; // beyond, the full answer waits to be asked for
 const coarseCells = () => Math.round(Math.max(COARSE_CELLS[0], Math.min(COARSE_CELLS[1], COARSE_S * solving.speed)));
 const thousands = (n) => Math.round(n).toLocaleString("en-GB");
 
-// One answer; nothing if something newer has been asked for meanwhile.
+// One answer, shown; nothing if there is none, or something newer has been asked for meanwhile.
 async function solveOnce(text, coarse) {
   solver.cancel();
   const run = ++solving.run;
@@ -18,22 +18,24 @@ async function solveOnce(text, coarse) {
   const reply = await solver.ask(
     { ask: "solve", text, cells: coarse ? coarseCells() : null, what: coarse ? "quick" : "full" },
     ({ share, words }) => { if (run === solving.run) doing(`${coarse ? "coarse answer" : "computing"}: ${words}`, share); });
+  if (reply.ok) {
+    await breath();
+    unpackStory(reply.ok.story);
+    await breath();
+  }
   if (run !== solving.run) return null;
   doing(null);
-  return reply;
+  showReply(reply, text, coarse);
+  return reply.ok || null;
 }
 
-async function solveCoarse(text) {
-  const reply = await solveOnce(text, true);
-  if (reply) showReply(reply, text, true);
-  return Boolean(reply && reply.ok);
-}
+const solveCoarse = (text) => solveOnce(text, true);
 
 async function solveFull(text) {
-  const reply = await solveOnce(text, false);
-  if (!reply) return;
-  showReply(reply, text, false);
-  if (reply.ok) addTry(text, reply.ok);
+  const answer = await solveOnce(text, false);
+  if (!answer) return;
+  await breath();
+  addTry(text, answer);
 }
 
 // The job as it stands, coarse first where the full answer takes its time.
@@ -57,7 +59,6 @@ function showReply(reply, text, coarse) {
   }
   const { cells, seconds } = reply.ok;
   if (seconds > 0.02) solving.speed = 0.5 * solving.speed + 0.5 * (cells / seconds);
-  unpackStory(reply.ok.story);
   showAnswer(reply.ok, text, coarse);
 }
 
@@ -68,13 +69,13 @@ function showAnswer(answer, text, coarse) {
   showPlaces();
   readout.textContent = HELP;
   flagNow();
-  $("compute").hidden = !coarse && text === job.text;
   showSaving();
   if (document.body.dataset.screen === "report") showReport();
 }
 
 // Says what the shown answer is worth.
 function flagNow() {
+  $("compute").hidden = isAnswered() || document.body.classList.contains("busy");
   if (!solving.text) { flag(""); return; }
   const cells = thousands(solving.answer.cells);
   if (solving.coarse) flag(`coarse: ${cells} cells`);
@@ -85,9 +86,9 @@ function flagNow() {
 function doing(words, share = 0, left = "") {
   $("doing").textContent = words ? `${words}\u2026` : left;
   $("share").hidden = $("cancel").hidden = !words;
-  $("compute").hidden = Boolean(words) || isAnswered();
   $("share").value = share || 0;
   document.body.classList.toggle("busy", Boolean(words));
+  flagNow();
 }
 
 function cancelSolving() {
@@ -106,6 +107,7 @@ function onSolving() {
     solveFull(job.text);
   });
   $("cancel").addEventListener("click", cancelSolving);
+  onJob(flagNow);
   onLook((reason) => {
     if (reason === "choose") return;
     $("compute").disabled = !isWhole();

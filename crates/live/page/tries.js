@@ -98,7 +98,7 @@ function compareTries() {
       return []; // a figure that one of them does not have
     }
   });
-  const table = element("table", {}, element("thead", {}, element("tr", {}, ["", ...head, "change"].map((h) => element("th", { scope: "col" }, h)))), element("tbody", {}, rows));
+  const table = element("table", {}, element("thead", {}, element("tr", {}, ["figure", ...head, "change"].map((h) => element("th", { scope: "col" }, h)))), element("tbody", {}, rows));
   showDialog("Two tries beside each other", element("div", { class: "sides" }, sides), element("div", { class: "table", tabindex: 0, role: "region", "aria-label": "figures of both" }, table), linesApart(two));
 }
 

@@ -1,7 +1,7 @@
 // The verdict as the report tells it: a sentence, its parts on rules, what to change.
 
 const SIGNS = { good: "\u2713", caution: "!", bad: "\u2717", unknown: "?" };
-const RULE = { width: 300, height: 44, ends: [8, 292], line: 31, letter: 6.8 };
+const RULE = { width: 300, height: 44, ends: [8, 292], line: 31, letter: 7.6 };
 
 // A figure on a scale from nothing on: wanted values as ticks, its plus-minus thick, the bath's band thin.
 function ruleOf({ end, ticks, dot, off, band }) {

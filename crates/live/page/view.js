@@ -166,7 +166,7 @@ function onView() {
   if (!gl) { emptyView(); return; }
   onPointers();
   onKeys();
-  canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); view.lost = true; emptyScene(); });
+  canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); view.lost = true; loseScene(); });
   canvas.addEventListener("webglcontextrestored", () => { view.lost = false; if (story.surfaces.length) buildScene(); redraw(); });
   new ResizeObserver(redraw).observe($("stage"));
 }

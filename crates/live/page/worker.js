@@ -21,6 +21,12 @@ function answer(request) {
   return JSON.parse(text(at + 4, length));
 }
 
+// The report and the table are long, and only read if somebody asks for them: they go as bytes, without a copy.
+function handedOver(answer) {
+  const long = ["html", "csv"].filter((key) => answer && typeof answer[key] === "string");
+  return long.map((key) => (answer[key] = new TextEncoder().encode(answer[key])).buffer);
+}
+
 // Base64 of gzip to a module, which other workers can have too.
 async function unpacked(packed) {
   const bytes = Uint8Array.from(atob(packed), (c) => c.charCodeAt(0));
@@ -46,7 +52,8 @@ onmessage = async ({ data }) => {
   try {
     await ready;
     number = data.number;
-    postMessage({ number, reply: answer(data.request) });
+    const reply = answer(data.request);
+    postMessage({ number, reply }, { transfer: handedOver(reply.ok) });
   } catch (e) {
     postMessage({ number: data.number, trapped: String(e && e.message ? e.message : e) });
   }
