@@ -8,7 +8,8 @@ use std::path::Path;
 
 /// Crates in the module.
 const CRATES: [&str; 11] = [
-    "numerics", "bath", "mesh", "field", "model", "job", "network", "deposit", "report", "textbook", "live",
+    "numerics", "bath", "mesh", "field", "model", "job", "network", "deposit", "report",
+    "textbook", "live",
 ];
 
 fn files_in(folder: &Path, all: &mut Vec<String>) {
@@ -58,6 +59,8 @@ fn the_engine_of_the_page_is_made_from_these_sources() {
 /// A page carries it, over slow lines too.
 #[test]
 fn the_engine_is_small() {
-    let bytes = fs::metadata(root().join("crates/live/engine.wasm.gz")).unwrap().len();
+    let bytes = fs::metadata(root().join("crates/live/engine.wasm.gz"))
+        .unwrap()
+        .len();
     assert!(bytes < 1_000_000, "{bytes} bytes");
 }

@@ -30,6 +30,9 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod body;
 mod border;
 mod cause;

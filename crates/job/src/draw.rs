@@ -54,7 +54,10 @@ pub(crate) fn body<const D: usize, W: Drawing<D>>(
 }
 
 /// Draws a shape table.
-pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, files: &dyn NamedFiles) -> Option<Solid<D>> {
+pub(crate) fn shape<const D: usize, W: Drawing<D>>(
+    item: &Item,
+    files: &dyn NamedFiles,
+) -> Option<Solid<D>> {
     if item.is_text() {
         // `shape = "ball"`: the kind, but nothing of its size.
         let kind = item.choice(W::KINDS)?;
@@ -94,7 +97,10 @@ pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, files: &dyn Name
 }
 
 /// The shapes of a list, of which there must be at least one.
-fn parts<const D: usize, W: Drawing<D>>(item: &Item, files: &dyn NamedFiles) -> Option<Vec<Solid<D>>> {
+fn parts<const D: usize, W: Drawing<D>>(
+    item: &Item,
+    files: &dyn NamedFiles,
+) -> Option<Vec<Solid<D>>> {
     let drawn: Vec<_> = item
         .list()
         .iter()

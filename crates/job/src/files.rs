@@ -38,7 +38,10 @@ pub(crate) fn mesh(item: &Item, files: &dyn NamedFiles) -> Option<Solid<3>> {
 /// `relief = { picture = "coin.png", width = ..., depth = ..., base = ..., high = "white" }`: a
 /// plate from z = 0 whose top follows the greys of a picture. The height along y follows from the
 /// picture unless it is given.
-pub(crate) fn relief(table: &Table, files: &dyn NamedFiles) -> Option<Result<Solid<3>, SolidError>> {
+pub(crate) fn relief(
+    table: &Table,
+    files: &dyn NamedFiles,
+) -> Option<Result<Solid<3>, SolidError>> {
     let file = file(table, "picture", "\"coin.png\"", files);
     let [width, depth, base] = ["width", "depth", "base"].map(|key| table.need_length(key));
     let height = table.length("height");

@@ -28,7 +28,10 @@ mod tests {
     #[test]
     fn figures_count() {
         let lengths = Lengths::of("[figures]\ngap = \"2 cm\"\n");
-        assert_eq!(lengths.row_m("10 x gap x 30 mm"), Some(vec![0.01, 0.02, 0.03]));
+        assert_eq!(
+            lengths.row_m("10 x gap x 30 mm"),
+            Some(vec![0.01, 0.02, 0.03])
+        );
         assert_eq!(lengths.row_m("1 mm + 2 * gap"), Some(vec![0.041]));
         assert_eq!(lengths.row_m("1 V"), None);
     }

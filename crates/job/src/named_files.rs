@@ -28,7 +28,9 @@ pub trait NamedFiles {
     /// # Errors
     /// A file that cannot be read, or holds no mesh.
     fn mesh(&self, name: &str, metres: f64) -> Result<(Solid<3>, MeshReport), SolidError> {
-        let bytes = self.bytes(name).map_err(|source| self.unread(name, source))?;
+        let bytes = self
+            .bytes(name)
+            .map_err(|source| self.unread(name, source))?;
         let (mesh, report) = mesh_file::parse(&self.path(name), &bytes, metres)?;
         Ok((Solid::new(mesh), report))
     }
@@ -38,7 +40,9 @@ pub trait NamedFiles {
     /// # Errors
     /// A file that cannot be read, or holds no picture of heights.
     fn heights(&self, name: &str) -> Result<Heights, SolidError> {
-        let bytes = self.bytes(name).map_err(|source| self.unread(name, source))?;
+        let bytes = self
+            .bytes(name)
+            .map_err(|source| self.unread(name, source))?;
         heights_from_bytes(&self.path(name), &bytes)
     }
 

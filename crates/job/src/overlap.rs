@@ -22,7 +22,9 @@ pub fn overlaps<const D: usize>(parts: &Parts<D>) -> Vec<[String; 2]> {
     let pairs = (0..bodies.len()).flat_map(|a| (a + 1..bodies.len()).map(move |b| [a, b]));
     let pairs = pairs.map(|pair| pair.map(|n| &bodies[n]));
     let common = pairs.filter(|[a, b]| overlap(&a.solid, &b.solid));
-    common.map(|pair| pair.map(|body| body.name.clone())).collect()
+    common
+        .map(|pair| pair.map(|body| body.name.clone()))
+        .collect()
 }
 
 /// Are there places deeper than a touch inside both?

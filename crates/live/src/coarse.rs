@@ -7,7 +7,7 @@
 //! cells = LAYERS sum of area / finest^2 + volume / coarsest^3          in two dimensions: length / finest, area / coarsest^2
 //! ```
 //! with the areas of the boxes around the bodies. All sizes times a factor make it smaller by the powers written there; the
-//! factor follows by halving. Real numbers are from a half to twice of that, which is near enough for a wait.
+//! factor follows by halving. Real numbers are from a third to twice of that, which is near enough for a wait.
 
 use ionfall_deposit::uncertainty::scaled;
 use ionfall_mesh::grid::Domain;
@@ -15,7 +15,7 @@ use ionfall_mesh::solid::Bounds;
 use ionfall_model::{Model, Parts};
 
 /// Cells over a patch of a body's surface of one finest cell.
-const LAYERS: f64 = 14.0;
+const LAYERS: f64 = 20.0;
 /// Largest factor.
 const MOST: f64 = 64.0;
 

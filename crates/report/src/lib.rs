@@ -41,6 +41,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod bath;
 pub mod compare;
 mod cover;

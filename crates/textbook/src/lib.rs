@@ -21,6 +21,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 pub mod case;
 mod compare;
 pub mod course;

@@ -113,10 +113,30 @@ struct Room {
     dimension: usize,
 }
 
+/// A job with a stand-in for the electrodes that it still lacks, so that the places of the others can be read.
+fn whole(text: &str, document: &DocumentMut, dimension: usize) -> String {
+    let mut whole = text.to_owned();
+    for (n, key) in ["anode", "work"].into_iter().enumerate() {
+        if drawn::tables(document.get(key)).is_empty() {
+            let (shape, more) = if dimension == 2 {
+                ("circle", "")
+            } else {
+                ("ball", " x 1")
+            };
+            let at = n + 1;
+            whole += &format!(
+                "\n[[{key}]]\nname = \"stand-in {key}\"\nfinest = \"1 mm\"\nshape.{shape} = {{ radius = \"1 um\", centre = \"{at} x {at}{more} mm\" }}\n"
+            );
+        }
+    }
+    whole
+}
+
 impl Room {
     fn of(text: &str, files: &Files, document: &DocumentMut, all: &[Drawn]) -> Self {
         let dimension = dimension(document);
-        match parse_with("the job", text, &files.light()) {
+        let whole = whole(text, document, dimension);
+        match parse_with("the job", &whole, &files.light()) {
             Ok(model) => Self {
                 tank: boxes::tank(&model),
                 bodies: (all.iter())
@@ -425,8 +445,14 @@ fn forget_positions(table: &mut Table) {
     table.set_position(None);
     for (_, item) in table.iter_mut() {
         match item {
-            Item::Table(inner) => forget_positions(inner),
-            Item::ArrayOfTables(list) => list.iter_mut().for_each(forget_positions),
+            Item::Table(inner) => {
+                inner.decor_mut().set_prefix("");
+                forget_positions(inner);
+            }
+            Item::ArrayOfTables(list) => list.iter_mut().for_each(|inner| {
+                inner.decor_mut().set_prefix("");
+                forget_positions(inner);
+            }),
             _ => {}
         }
     }
@@ -474,13 +500,17 @@ pub(crate) fn remove(text: &str, body: &str) -> Result<String, Refusal> {
     for drawn in &gone {
         tables::take_out(&mut document, drawn);
     }
+    let mut faces = Vec::new();
     for key in ["line", "face"] {
-        take_out_on(&mut document, key, &one.name);
+        faces = take_out_on(&mut document, key, &one.name);
     }
-    if let Some(wanted) = document.get_mut("wanted").and_then(Item::as_table_like_mut)
-        && wanted.get("on").and_then(Item::as_str) == Some(&one.name)
-    {
-        wanted.remove("on");
+    if let Some(wanted) = (document.get_mut("wanted")).and_then(Item::as_table_like_mut) {
+        for (key, gone) in [("on", vec![one.name.clone()]), ("face", faces)] {
+            let called = wanted.get(key).and_then(Item::as_str);
+            if called.is_some_and(|name| gone.iter().any(|g| g == name)) {
+                wanted.remove(key);
+            }
+        }
     }
     each(document.get_mut("supply"), &mut |supply| {
         for key in ["anodes", "thieves"] {
@@ -492,23 +522,27 @@ pub(crate) fn remove(text: &str, body: &str) -> Result<String, Refusal> {
     Ok(document.to_string())
 }
 
-/// Takes out the tables under a key that are on a body.
-fn take_out_on(document: &mut DocumentMut, key: &'static str, body: &str) {
-    let is_on = |table: &&dyn TableLike| table.get("on").and_then(Item::as_str) == Some(body);
+/// Takes out the tables under a key that are on a body; gives their names.
+fn take_out_on(document: &mut DocumentMut, key: &'static str, body: &str) -> Vec<String> {
+    let text =
+        |table: &dyn TableLike, key: &str| table.get(key).and_then(Item::as_str).map(str::to_owned);
     let tables = drawn::tables(document.get(key));
-    let found: Vec<usize> = (0..tables.len()).filter(|n| is_on(&tables[*n])).collect();
+    let is_on = |n: &usize| text(tables[*n], "on").as_deref() == Some(body);
+    let found: Vec<usize> = (0..tables.len()).filter(is_on).collect();
+    let names = found
+        .iter()
+        .filter_map(|n| text(tables[*n], "name"))
+        .collect();
     for number in found.into_iter().rev() {
-        let step = drawn::step(document.get(key), key, number);
-        tables::take_out(
-            document,
-            &Drawn {
-                name: String::new(),
-                key,
-                way: vec![step],
-                is_repeated: false,
-            },
-        );
+        let gone = Drawn {
+            name: String::new(),
+            key,
+            way: vec![drawn::step(document.get(key), key, number)],
+            is_repeated: false,
+        };
+        tables::take_out(document, &gone);
     }
+    names
 }
 
 /// Plate under a relief that is added, mm.

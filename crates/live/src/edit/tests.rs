@@ -38,10 +38,8 @@ fn plain(mut model: Model) -> String {
 }
 
 fn comments(text: &str) -> Vec<&str> {
-    text.lines()
-        .filter(|line| line.contains('#'))
-        .map(str::trim)
-        .collect()
+    let comment = |line| Some(&line[str::find(line, '#')?..]);
+    text.lines().filter_map(comment).collect()
 }
 
 fn is_wall(text: &str, name: &str) -> bool {
@@ -259,9 +257,9 @@ fn copies_hang_beside_their_originals() {
                 continue;
             }
             let added = copy(&text, &files, body).unwrap();
-            assert_eq!(
-                comments(&added.text).len(),
-                comments(&text).len(),
+            let kept = comments(&added.text);
+            assert!(
+                comments(&text).iter().all(|c| kept.contains(c)),
                 "{name}: {body}"
             );
             let Ok(_) = parse_with("job", &added.text, &files.light()) else {

@@ -47,6 +47,6 @@ pub use data::{
     Story, Surface, Table, Verdict, Wire,
 };
 pub use kind::Kind;
-pub use sketch::Sketch;
 #[cfg(feature = "pages")]
 pub(crate) use section::BODY;
+pub use sketch::Sketch;

@@ -83,7 +83,9 @@ fn rings<const D: usize>(frame: &Frame<D>) -> Vec<Vec<[f64; 2]>> {
     };
     let mut next: BTreeMap<[i64; 2], Vec<[f64; 2]>> = BTreeMap::new();
     for element in &frame.drawn.elements {
-        next.entry(key(&at(element[0]))).or_default().push(at(element[1]));
+        next.entry(key(&at(element[0])))
+            .or_default()
+            .push(at(element[1]));
     }
     let mut rings = Vec::new();
     while let Some((&from, _)) = next.iter().find(|(_, to)| !to.is_empty()) {
