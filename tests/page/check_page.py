@@ -96,7 +96,7 @@ class Page:
             if test():
                 return time.time() - started
             time.sleep(0.05)
-        state = {k: self.words(k) for k in ("#doing", "#notice", "#head", "#faults", "#sketch")}
+        state = {k: self.words(k) for k in ("#doing", "#notice", "#head", "#faults", "#wrong")}
         self.shoot("gave-up")
         raise AssertionError(f"not within {seconds} s: {what}; the page says {state}")
 
@@ -344,7 +344,7 @@ def check_stl(page, empty, _plaque):
     page.open(empty)
     page.until("the guide", lambda: page.all("#sketch svg"), 60)
     page.one("#open-file").send_keys(str(broken))
-    page.until("words about the broken file", lambda: page.all("#sketch .fault") and "broken.stl" in page.words("#sketch"), 30)
+    page.until("words about the broken file", lambda: "broken.stl" in page.words("#wrong") and not page.all("#sketch svg"), 30)
     assert page.one("#begin").get_attribute("disabled")
     page.one("#open-file").send_keys(str(part))
     page.until("the own part", lambda: "pyramid.stl" in page.words("#questions") and page.all("#sketch svg"), 30)

@@ -29,7 +29,7 @@ function showGuide() {
         question("How many anodes?", choicesOf("anodes", [[1, "one"], [2, "two"], [3, "three"], [4, "four"]], answers.anodes, (v) => answer("anodes", Number(v)))),
         question("How much current, on average over the part?", quantityField("current", "mean current density", ["A/dm2", "A/m2", "mA/cm2", "A/ft2"])),
         question("How thick should the metal be, at the thinnest place?", quantityField("wanted", "wanted thickness", ["mm", "um", "mil", "in"])),
-        element("p", { class: "go" }, element("button", { type: "submit", class: "main", id: "begin" }, "Show me where the metal lands")))),
+        element("p", { class: "go" }, element("button", { type: "submit", class: "main", id: "begin" }, "Show me where the metal lands")), element("p", { id: "wrong", class: "fault", role: "status" }))),
     element("section", { id: "preview", "aria-label": "The tank as you describe it" }, element("h2", {}, "Your tank"), element("div", { id: "sketch" }), element("div", { id: "figures" })),
     element("section", { id: "others", "aria-label": "Finished jobs" }, element("h2", {}, "Or begin with a finished job"), element("div", { class: "cards" }, othersOf())));
   askPreview();
@@ -148,7 +148,8 @@ function showSketch(look, fault) {
   const place = $("sketch");
   if (!place) return;
   $("begin").disabled = Boolean(fault);
-  if (fault) { place.replaceChildren(element("p", { class: "fault" }, fault)); return; }
+  $("wrong").textContent = fault;
+  if (fault) { place.replaceChildren(element("p", { class: "soft" }, "Nothing can be drawn yet.")); return; }
   const size = look.tank.size;
   const wide = 440, scale = Math.min((wide - AROUND.left - AROUND.right) / size[0], 400 / (size[1] + size[2]));
   place.replaceChildren(...["top", "front"].map((key) => element("figure", { class: "planbox" }, element("figcaption", {}, viewWords(look, key)), stillOf(look, key, wide, scale))),
