@@ -6,6 +6,7 @@ use crate::edit;
 use crate::files::Files;
 use crate::look::look;
 use crate::refusal::Refusal;
+use crate::reply::{Told, written};
 use crate::solve::{Wish, solve};
 
 use base64::Engine as _;
@@ -13,9 +14,6 @@ use base64::engine::general_purpose::STANDARD;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use std::collections::BTreeMap;
-
-/// Told how far an answer has come: share and words.
-pub(crate) type Told<'a> = &'a mut dyn FnMut(f64, &str);
 
 /// A request, by its word under `ask`.
 #[derive(Debug, Deserialize)]
@@ -147,11 +145,6 @@ impl Engine {
             Request::Solve { text, cells, wish } => solve(&text, &self.files, cells, wish, told),
         }
     }
-}
-
-/// An answer as JSON.
-pub(crate) fn written(answer: &impl Serialize) -> Result<String, Refusal> {
-    serde_json::to_string(answer).map_err(|error| Refusal::of(&error))
 }
 
 /// A text that was edited.

@@ -38,6 +38,7 @@ mod look;
 #[cfg(not(target_family = "wasm"))]
 mod page;
 mod refusal;
+mod reply;
 mod schema;
 mod solve;
 #[cfg(test)]

@@ -1,9 +1,9 @@
 //! The answers of a job, as the report tells them: quickly on cells that are as coarse as is asked for, or all of it.
 
-use crate::ask::{Told, written};
 use crate::coarse::coarse;
 use crate::files::Files;
 use crate::refusal::Refusal;
+use crate::reply::{Told, written};
 use ionfall_deposit::cover::covering;
 use ionfall_deposit::small::{causes, small_changes};
 use ionfall_deposit::still::recesses;

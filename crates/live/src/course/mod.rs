@@ -2,17 +2,16 @@
 //! each with its computed profile and the exact curve.
 
 mod play;
+mod shown;
 
-use crate::ask::Told;
 use crate::refusal::Refusal;
-use ionfall_numerics::number::significant;
+use crate::reply::Told;
 use ionfall_textbook::{Case, Report, Row, run_variant, shelf};
 use play::PLAYED;
 use serde::Serialize;
+use shown::{Axis, Chart, Series, Shown, Slider, number, percent, thinned, title};
 use std::collections::BTreeMap;
 
-/// Points of a curve that are sent, about.
-const POINTS: usize = 80;
 /// The slider that chooses one of several variants.
 const VARIANT: &str = "variant";
 
@@ -23,48 +22,6 @@ pub(crate) struct Choice {
     title: String,
     told: Vec<String>,
     sliders: Vec<Slider>,
-}
-
-/// A figure to play with.
-#[derive(Clone, Copy, Debug, Serialize)]
-pub(crate) struct Slider {
-    name: &'static str,
-    label: &'static str,
-    unit: &'static str,
-    from: f64,
-    to: f64,
-    value: f64,
-    /// From one value to the next; nothing where all are allowed.
-    step: Option<f64>,
-}
-
-/// What came of a case.
-#[derive(Debug, Serialize)]
-pub(crate) struct Shown {
-    chart: Option<Chart>,
-    /// Quantity, computed, exact, difference.
-    rows: Vec<[String; 4]>,
-    source: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Chart {
-    title: String,
-    x: Axis,
-    y: Axis,
-    series: Vec<Series>,
-}
-
-#[derive(Debug, Serialize)]
-struct Axis {
-    label: String,
-    unit: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Series {
-    label: &'static str,
-    points: Vec<[f64; 2]>,
 }
 
 /// All cases: those to play with first.
@@ -94,16 +51,6 @@ pub(crate) fn cases() -> Vec<Choice> {
             .collect(),
     });
     played.chain(standing).collect()
-}
-
-/// The title of its job.
-fn title(case: &Case) -> String {
-    let line = case
-        .job
-        .lines()
-        .find_map(|line| line.strip_prefix("title = "));
-    line.map_or(case.name, |title| title.trim_matches('"'))
-        .to_owned()
 }
 
 /// What its variants are, if it has several.
@@ -156,17 +103,6 @@ pub(crate) fn case(id: &str, values: &BTreeMap<String, f64>, told: Told) -> Resu
     })
 }
 
-impl Slider {
-    /// Its value, or that which it begins with.
-    fn of(&self, values: &BTreeMap<String, f64>) -> f64 {
-        let given = values
-            .get(self.name)
-            .copied()
-            .filter(|value| value.is_finite());
-        given.unwrap_or(self.value).clamp(self.from, self.to)
-    }
-}
-
 fn chart(case: &Case, label: &str, report: &Report) -> Option<Chart> {
     let (profile, curve) = (case.profile.as_ref()?, report.profiles.first()?);
     let (across, unit) = profile
@@ -208,17 +144,6 @@ fn chart(case: &Case, label: &str, report: &Report) -> Option<Chart> {
     })
 }
 
-/// Some of the points of a curve, both ends among them.
-fn thinned(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let every = points.len().div_ceil(POINTS).max(1);
-    let last = points.len().wrapping_sub(1);
-    let kept = points
-        .iter()
-        .enumerate()
-        .filter(|(n, _)| n % every == 0 || *n == last);
-    kept.map(|(_, point)| *point).collect()
-}
-
 fn row(row: &Row) -> [String; 4] {
     let difference = match row.plain {
         true => number(row.computed - row.reference, row.unit),
@@ -229,26 +154,6 @@ fn row(row: &Row) -> [String; 4] {
         number(row.computed, row.unit),
         number(row.reference, row.unit),
         difference,
-    ]
-}
-
-fn number(value: f64, unit: &str) -> String {
-    format!("{} {unit}", significant(value, 5))
-        .trim_end()
-        .to_owned()
-}
-
-fn percent(share: f64) -> String {
-    format!("{} %", significant(100.0 * share, 2))
-}
-
-/// A quantity beside what it should be.
-fn compared(quantity: &str, unit: &str, computed: f64, exact: f64) -> [String; 4] {
-    [
-        quantity.to_owned(),
-        number(computed, unit),
-        number(exact, unit),
-        percent(computed / exact - 1.0),
     ]
 }
 

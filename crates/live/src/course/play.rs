@@ -1,6 +1,6 @@
 //! Cases whose figures can be moved: the job of the shelf with other figures, and its formula for any of them.
 
-use super::{Axis, Chart, Series, Shown, Slider, compared, thinned};
+use super::shown::{Axis, Chart, Series, Shown, Slider, compared, thinned, title};
 use crate::refusal::Refusal;
 use ionfall_textbook::laws::{cylinders::Eccentric, strip, strips};
 use ionfall_textbook::{Solved, shelf, solve_text};
@@ -208,7 +208,7 @@ impl Played {
         let [_, formula, source] = case.told();
         Ok(Shown {
             chart: Some(Chart {
-                title: super::title(case),
+                title: title(case),
                 x: axis(found.x),
                 y: axis(found.y),
                 series: vec![
