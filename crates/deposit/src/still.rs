@@ -26,6 +26,8 @@ use ionfall_network::{shelter, stir_corners};
 /// Share of its own limit below which a sheltered place gets what it would get in the open: the drop of 2 mV that
 /// belongs to it moves no current.
 const NEAR: f64 = 0.05;
+/// Imbalance left: both ends are told in three digits.
+const TOLERANCE: f64 = 1e-7;
 
 /// What recesses that stand still make of a finished run; nothing where there are none, or no limit is known.
 ///
@@ -98,6 +100,14 @@ fn still<const D: usize>(
     let shares = match &outcome.local {
         Some(local) => product(&local.shares, shelter),
         None => shelter.to_vec(),
+    };
+    let settings = &Settings {
+        field: ionfall_field::Settings {
+            tolerance: settings.field.tolerance.max(TOLERANCE),
+            ..settings.field
+        },
+        causes: Vec::new(),
+        ..settings.clone()
     };
     match run_with_shares(model, grid, settings, begin, &mut (), &shares) {
         Ok(found) => Ok(Still {

@@ -51,7 +51,7 @@ const LEAST: f64 = 1e-4;
 const THIN: f64 = 0.5;
 const NEAREST: f64 = 0.25;
 /// Imbalance left: the shelter is told in classes of 2 %.
-const TOLERANCE: f64 = 1e-8;
+const TOLERANCE: f64 = 1e-7;
 
 /// The shelter of each facet of the grid, in the film of open flow, where a ball of this radius stirs;
 /// 1 at whatever is no cathode. Nothing if no place is sheltered.
@@ -375,7 +375,7 @@ impl<'a, const D: usize> Cells<'a, D> {
         }
     }
 
-    /// Is the film resolved where a row leads, so that a correction is one?
+    /// Is the film resolved where a row leads, so that its weights are good for it?
     fn is_resolved(&self, mut row: impl Iterator<Item = (u32, f64)>) -> bool {
         let thick_m = THIN * self.film.thickness_m;
         row.all(|(n, _)| self.depth_m[n as usize] <= 0.0 || self.grid.size_m(n as usize) <= thick_m)
@@ -411,8 +411,9 @@ impl<'a, const D: usize> Cells<'a, D> {
     }
 
     /// What lies between a facet and the cells that feed it. At rest the grid's probe sees the concentration as it
-    /// sees a potential, and so it does through a film of several cells; one thinner than cells is taken from the
-    /// facet's own cell alone.
+    /// sees a potential, and so it does through a film of several cells. Where it leads into a film thinner than cells
+    /// the liquid behind would outweigh the cells before, and concentrations would run away: there the facet's own
+    /// cell alone counts.
     fn before(&self, f: usize) -> Before {
         let (grid, film) = (self.grid, self.film);
         let (scale, facet) = (grid.probe_scale[f], &grid.facets[f]);
@@ -429,32 +430,28 @@ impl<'a, const D: usize> Cells<'a, D> {
             if sound { slower } else { 1.0 }
         };
         let own_m = self.depth_m[node];
-        let at_rest = !self.stirred.open[f] && own_m <= 0.0;
-        if cell_m > THIN * film.thickness_m && !at_rest {
-            let height_m = dot(&sub(&centre, &facet.point), &facet.normal).max(NEAREST * cell_m);
-            let to_m = if self.open[node] {
-                own_m
-            } else {
-                wall_m + height_m
-            };
-            let height_m = to_m - wall_m;
-            return Before {
-                series_m: height_m * slower([to_m, film.resting_m(to_m)]),
-                depth: 0.0,
-                own_cell: true,
-            };
-        }
         let mut seen = [0.0; 2];
         for (n, w) in grid.probe_rows.row(f) {
             let s = self.depth_m[n as usize];
             seen[0] += w * s;
             seen[1] += w * film.resting_m(s);
         }
-        let series_m = slower(seen) / scale.per_m;
+        let seen = slower(seen);
+        if self.is_resolved(grid.probe_rows.row(f)) {
+            let series_m = seen / scale.per_m;
+            return Before {
+                series_m,
+                depth: (f64::from(scale.depth_m) / series_m) as f32,
+                own_cell: false,
+            };
+        }
+        let height_m = dot(&sub(&centre, &facet.point), &facet.normal);
+        let lifted_m = wall_m + height_m.max(NEAREST * cell_m);
+        let to_m = if self.open[node] { own_m } else { lifted_m };
         Before {
-            series_m,
-            depth: (f64::from(scale.depth_m) / series_m) as f32,
-            own_cell: false,
+            series_m: (to_m - wall_m) * slower([to_m, film.resting_m(to_m)]),
+            depth: 0.0,
+            own_cell: true,
         }
     }
 }

@@ -22,6 +22,8 @@ const REACH: f64 = 8.0;
 const MOST: f64 = 1000.0;
 /// Two looks that find different facets are brought so near to each other, in the finest cells.
 const APART: f64 = 1e-3;
+/// Rounding of a way, over the length of its piece.
+const ROUNDING: f64 = 1e-12;
 
 /// Facets along a line.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,11 +73,22 @@ fn walk<const D: usize>(parts: &Parts<D>, outcome: &Outcome<D>, line: &Line<D>) 
     }
 }
 
+/// A facet that may belong to a piece of a line.
+struct Candidate {
+    facet: usize,
+    /// Radius of its outline around its middle, m.
+    radius: f64,
+    /// Way along the piece to the point nearest to its middle, m.
+    way_m: f64,
+}
+
 /// A piece of a line with the facets that may belong to it.
 struct Near<'a, const D: usize> {
     outcome: &'a Outcome<D>,
-    /// Facet, and the radius of its outline around its middle, m.
-    facets: Vec<(usize, f64)>,
+    /// In the order of their ways.
+    facets: Vec<Candidate>,
+    /// Largest radius among them, m.
+    radius: f64,
     ends: &'a [Point<D>],
     length: f64,
     finest_m: f64,
@@ -91,12 +104,19 @@ impl<'a, const D: usize> Near<'a, D> {
                 .map(|c| distance(c, &facet.point))
                 .fold(0.0, f64::max);
             let reach = REACH * grid.size_m(grid.facet_node[f] as usize);
-            let (_, apart) = foot(ends, &facet.point);
-            (apart <= reach + radius).then_some((f, radius))
+            let (way_m, apart) = foot(ends, &facet.point);
+            (apart <= reach + radius).then_some(Candidate {
+                facet: f,
+                radius,
+                way_m,
+            })
         });
+        let mut facets: Vec<Candidate> = facets.collect();
+        facets.sort_by(|a, b| a.way_m.total_cmp(&b.way_m));
         Self {
             outcome,
-            facets: facets.collect(),
+            radius: facets.iter().map(|c| c.radius).fold(0.0, f64::max),
+            facets,
             ends,
             length: distance(&ends[0], &ends[1]),
             finest_m,
@@ -106,11 +126,8 @@ impl<'a, const D: usize> Near<'a, D> {
     fn walk(&self, found: &mut BTreeSet<usize>) {
         let count = (2.0 * self.length / self.finest_m).ceil().clamp(1.0, MOST);
         let mut shares: Vec<f64> = (0..=count as usize).map(|n| n as f64 / count).collect();
-        let middles = self.facets.iter().map(|&(f, _)| {
-            let (way_m, _) = foot(self.ends, &self.outcome.grid.facets[f].point);
-            way_m / self.length.max(f64::MIN_POSITIVE)
-        });
-        shares.extend(middles);
+        let length = self.length.max(f64::MIN_POSITIVE);
+        shares.extend(self.facets.iter().map(|c| c.way_m / length));
         shares.sort_by(f64::total_cmp);
         shares.dedup();
         let looks: Vec<_> = shares.into_iter().map(|s| (s, self.at(s))).collect();
@@ -138,24 +155,37 @@ impl<'a, const D: usize> Near<'a, D> {
         self.between(middle, b, found);
     }
 
-    /// The facet that belongs to the point at a share of the piece.
+    /// The facet that belongs to the point at a share of the piece. The middle of a facet is no nearer to the
+    /// point than their ways are to each other: it is looked for to both sides as long as that may still win.
     fn at(&self, share: f64) -> Option<usize> {
         let grid = &self.outcome.grid;
         let [from, to] = [&self.ends[0], &self.ends[1]];
         let x: Point<D> = std::array::from_fn(|k| from[k] + share * (to[k] - from[k]));
+        let way_m = share * self.length;
         let mut best: Option<(f64, f64, usize)> = None;
-        for &(f, radius) in &self.facets {
-            let facet = &grid.facets[f];
+        let mut look = |candidate: &Candidate| {
+            let within = |m: f64| best.is_none_or(|(apart, ..)| m - self.radius <= apart);
+            if !within((candidate.way_m - way_m).abs() - ROUNDING * self.length) {
+                return false;
+            }
+            let facet = &grid.facets[candidate.facet];
             let middle = distance(&facet.point, &x);
-            if best.is_some_and(|(apart, ..)| middle - radius > apart) {
-                continue;
+            if best.is_none_or(|(apart, ..)| middle - candidate.radius <= apart) {
+                // Of two that share the nearest point the one with the nearer middle.
+                let found = (facet.outline.distance(&x), middle, candidate.facet);
+                if best.is_none_or(|best| found < best) {
+                    best = Some(found);
+                }
             }
-            let apart = facet.outline.distance(&x);
-            // Of two that share the nearest point the one with the nearer middle.
-            if best.is_none_or(|(a, m, _)| (apart, middle) < (a, m)) {
-                best = Some((apart, middle, f));
-            }
-        }
+            true
+        };
+        let (before, behind) = self
+            .facets
+            .split_at(self.facets.partition_point(|c| c.way_m < way_m));
+        let mut behind = behind.iter();
+        while behind.next().is_some_and(&mut look) {}
+        let mut before = before.iter().rev();
+        while before.next().is_some_and(&mut look) {}
         let (apart, _, f) = best?;
         (apart <= REACH * grid.size_m(grid.facet_node[f] as usize)).then_some(f)
     }

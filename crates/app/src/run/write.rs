@@ -46,9 +46,12 @@ pub(crate) fn write<const D: usize>(
     telling: &Telling,
 ) -> Result<(Summary, Vec<String>), AppError> {
     tell(telling, 0.0, "writing the results");
-    write_fields(staging, solved.model, solved.outcome)?;
-    tell(telling, 0.3, "drawing the report");
-    let summary = write_words(staging, solved, extras)?;
+    let (fields, mut summary) = rayon::join(
+        || write_fields(staging, solved.model, solved.outcome),
+        || write_words(staging, solved, extras),
+    );
+    fields?;
+    write_summary(staging, &mut summary)?;
     Ok((summary, staging.publish()?))
 }
 
@@ -58,20 +61,27 @@ pub(crate) fn rewrite<const D: usize>(
     solved: Solved<'_, D>,
     extras: &Extras,
 ) -> Result<Summary, AppError> {
-    let summary = write_words(staging, solved, extras)?;
+    let mut summary = write_words(staging, solved, extras);
+    write_summary(staging, &mut summary)?;
     staging.update()?;
     Ok(summary)
 }
 
-/// Report, pictures and summary.
+/// The summary, with the memory that it has taken to get there.
+fn write_summary(staging: &Staging, summary: &mut Summary) -> Result<(), AppError> {
+    summary.effort.peak_memory_bytes = peak_memory_bytes();
+    Ok(staging.write(SUMMARY, (json(summary)? + "\n").as_bytes())?)
+}
+
+/// Report and pictures, and the summary that goes with them.
 fn write_words<const D: usize>(
-    staging: &mut Staging,
+    staging: &Staging,
     solved: Solved<'_, D>,
     extras: &Extras,
-) -> Result<Summary, AppError> {
+) -> Summary {
     let (model, outcome) = (solved.model, solved.outcome);
     let uncertainty = extras.uncertainty.as_ref().and_then(|u| u.as_ref().ok());
-    let mut summary = Summary::new(model, outcome, VERSION, peak_memory_bytes()).bounded(
+    let mut summary = Summary::new(model, outcome, VERSION, None).bounded(
         model,
         outcome,
         extras.spread.clone(),
@@ -92,14 +102,13 @@ fn write_words<const D: usize>(
     if let Err(reason) = draw(staging, solved, extras, &summary) {
         summary.notes.push(reason);
     }
-    staging.write(SUMMARY, (json(&summary)? + "\n").as_bytes())?;
-    Ok(summary)
+    summary
 }
 
 /// Report and pictures. If they cannot be drawn the numbers are still worth their hours: then the
 /// reason comes back, and what could be drawn is there.
 fn draw<const D: usize>(
-    staging: &mut Staging,
+    staging: &Staging,
     solved: Solved<'_, D>,
     extras: &Extras,
     summary: &Summary,

@@ -20,6 +20,7 @@ use std::collections::BTreeMap;
 use std::fs::{self, File, TryLockError};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 /// A folder of results, locked, with new files in the making.
 #[derive(Debug)]
@@ -27,7 +28,7 @@ pub struct Staging {
     folder: PathBuf,
     new_folder: bool,
     /// Files that are made and wait.
-    made: BTreeMap<String, Stamp>,
+    made: Mutex<BTreeMap<String, Stamp>>,
     /// Kept open for its lock; nothing where the system has no locks.
     _lock: Option<File>,
 }
@@ -45,7 +46,7 @@ impl Staging {
         let staging = Self {
             folder: folder.into(),
             new_folder,
-            made: BTreeMap::new(),
+            made: Mutex::default(),
             _lock: lock(folder)?,
         };
         switch::settle(folder).map_err(|e| failed(folder, e))?;
@@ -90,17 +91,18 @@ impl Staging {
         })
     }
 
-    /// Writes one file. A name given twice is written twice; the later one stays.
+    /// Writes one file; several may be written side by side. A name given twice is written twice; the later one
+    /// stays.
     ///
     /// # Errors
     /// [`ReportError::Write`], for instance on a full disk.
-    pub fn write(&mut self, name: &str, content: &[u8]) -> Result<(), ReportError> {
+    pub fn write(&self, name: &str, content: &[u8]) -> Result<(), ReportError> {
         self.fill(name, |to| to.write_all(content))
     }
 
     /// As [`write`](Self::write), a large file piece by piece.
     pub(crate) fn fill(
-        &mut self,
+        &self,
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
     ) -> Result<(), ReportError> {
@@ -119,7 +121,8 @@ impl Staging {
             Ok(to.counted.stamp())
         };
         let stamp = put().map_err(|e| failed(&self.folder.join(name), e))?;
-        self.made.insert(name.into(), stamp);
+        let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        made.insert(name.into(), stamp);
         Ok(())
     }
 
@@ -130,7 +133,7 @@ impl Staging {
     /// [`ReportError::Write`], [`ReportError::NotOurs`]. Either the folder is as it was before, or
     /// the new result counts already and whoever comes next puts the rest of it into place.
     pub fn publish(&mut self) -> Result<Vec<String>, ReportError> {
-        let files = std::mem::take(&mut self.made);
+        let files = self.take_made();
         self.refuse_others(&files, |_| true)?;
         let mut names: Vec<String> = files.keys().cloned().collect();
         names.sort_by_key(|name| name == SUMMARY);
@@ -143,12 +146,17 @@ impl Staging {
     /// # Errors
     /// As of [`publish`](Self::publish).
     pub fn update(&mut self) -> Result<(), ReportError> {
-        let files = std::mem::take(&mut self.made);
+        let files = self.take_made();
         self.refuse_others(&files, |name| files.contains_key(name))?;
         let names: Vec<String> = files.keys().cloned().collect();
         let mut list = Manifest::read(&self.folder);
         list.files.extend(files);
         self.put(&list, &names)
+    }
+
+    /// The files that wait.
+    fn take_made(&mut self) -> BTreeMap<String, Stamp> {
+        std::mem::take(self.made.get_mut().unwrap_or_else(PoisonError::into_inner))
     }
 
     /// The stroke, if all files are made.
@@ -302,7 +310,7 @@ mod tests {
     fn given_up_leaves_no_trace() {
         let room = tempfile::tempdir().unwrap();
         let folder = room.path().join("new");
-        let mut staging = Staging::open(&folder).unwrap();
+        let staging = Staging::open(&folder).unwrap();
         staging.write(SUMMARY, b"{}").unwrap();
         drop(staging);
         assert!(!folder.exists());
@@ -411,7 +419,7 @@ mod tests {
             let hidden = switch::unfinished(folder);
             let finished = folder.join(".ionfall-finished");
             let list = Manifest {
-                files: std::mem::take(&mut staging.made),
+                files: staging.take_made(),
             };
             list.write(&hidden).unwrap();
             let moved = |name: &str| fs::rename(finished.join(name), folder.join(name)).unwrap();

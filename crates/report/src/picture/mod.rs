@@ -37,7 +37,7 @@ use crate::story::Story;
 ///
 /// # Errors
 /// [`ReportError`].
-pub fn write_pictures(staging: &mut Staging, story: &Story) -> Result<(), ReportError> {
+pub fn write_pictures(staging: &Staging, story: &Story) -> Result<(), ReportError> {
     for (n, quantity) in story.quantities.iter().enumerate() {
         let name = format!("picture-{}", quantity.label.replace(' ', "-"));
         let png = part::png(story, n)?;

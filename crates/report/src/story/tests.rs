@@ -436,7 +436,7 @@ fn pictures_have_colours_and_the_sheet_says_what_to_set() {
     let (story, _) = told(&case);
     let room = tempfile::tempdir().unwrap();
     let mut staging = Staging::open(room.path()).unwrap();
-    write_pictures(&mut staging, &story).unwrap();
+    write_pictures(&staging, &story).unwrap();
     staging.write(SUMMARY, b"{}").unwrap();
     let names = staging.publish().unwrap();
     for name in [
