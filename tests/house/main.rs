@@ -7,6 +7,7 @@
 //! methods called without naming their type. A circle is a set of files that reach each other.
 //! A function's length is its lines from `fn` to the closing brace.
 
+mod engine;
 mod licences;
 mod tree;
 mod words;

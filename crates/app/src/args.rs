@@ -94,6 +94,11 @@ Examples:
 
 Exit codes: 1 if a quantity is out of what is allowed, 2 for a name that is not known.";
 
+const PAGE_EXAMPLES: &str = "\
+Examples:
+  ionfall page --out tank.html
+  ionfall page plaque.toml --out plaque.html";
+
 /// Where the metal lands, how thick and how soon, in a plating or electroforming tank.
 #[derive(Debug, Parser)]
 #[command(name = "ionfall", version, max_term_width = 100, after_help = EXIT_CODES)]
@@ -174,6 +179,14 @@ pub(crate) enum Command {
     /// convergence and the plus-minus of three grids are printed.
     #[command(after_help = TEXTBOOK_EXAMPLES)]
     Textbook(TextbookArgs),
+    /// Write the live page: lay out a tank and see the metal, in any browser, without a network
+    ///
+    /// One file with the program itself inside. With a job the page begins with it and carries the meshes
+    /// and pictures that it names; without one it asks what hangs in the tank. Bodies are dragged, turned
+    /// and sized, the text of the job stands beside them, and what is made there is saved as a job that
+    /// the other commands take.
+    #[command(after_help = PAGE_EXAMPLES)]
+    Page(PageArgs),
     /// Print what makes a shell complete the words of this program
     #[command(after_help = COMPLETIONS_HELP)]
     Completions {
@@ -271,6 +284,16 @@ impl RunArgs {
             plus_minus: self.plus_minus,
         }
     }
+}
+
+/// What `ionfall page` is asked.
+#[derive(Debug, clap::Args)]
+pub(crate) struct PageArgs {
+    /// The job file to begin with, for example plaque.toml
+    pub job: Option<PathBuf>,
+    /// The page to write
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
 }
 
 /// What `ionfall compare` is asked.

@@ -7,6 +7,7 @@
 //!      +-> trials   (run, with other values)
 //!      +-> improve  (run, with values it searches for)
 //!      +-> compare (run, results side by side)
+//!      +-> page    (live)
 //!      \-> textbook
 //! ```
 //! [`run_job`], [`check_job`], [`run_trials`], [`improve()`] and [`compare()`] are what the commands do, for use by tests and programs.
@@ -29,6 +30,7 @@ mod improve;
 mod keys;
 mod machine;
 mod manual;
+mod page;
 mod progress;
 mod run;
 mod terminal;
@@ -83,6 +85,9 @@ fn obey(args: Args) -> Result<u8, AppError> {
         Command::Bath(asked) => {
             let sheet = bath::show(&asked)?;
             answer(asked.json, &sheet, || sheet.to_string())?;
+        }
+        Command::Page(asked) => {
+            say(&page::write_page(asked.job.as_deref(), &asked.out)?)?;
         }
         Command::Textbook(asked) => {
             let found = shown(|telling| textbook::answer(&asked, telling))?;

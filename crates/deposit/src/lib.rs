@@ -30,12 +30,16 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod body;
 mod border;
 mod cause;
 mod conclude;
 pub mod cover;
 mod crowding;
+#[cfg(feature = "currents")]
 pub mod currents;
 mod depletion;
 mod drive;

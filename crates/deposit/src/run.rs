@@ -16,8 +16,8 @@ use crate::turn::Rings;
 use ionfall_mesh::grid::{Grid, GridNote, NoteKind, build};
 use ionfall_model::{Model, Parts};
 use ionfall_network::{Circuit, local_limits};
+use ionfall_numerics::clock::Stopwatch;
 use std::sync::Arc;
-use std::time::Instant;
 
 /// Where a run begins.
 #[derive(Clone, Debug, Default)]
@@ -58,9 +58,9 @@ pub fn run_from<const D: usize>(
     observer: &mut dyn Observer,
 ) -> Result<Outcome<D>, DepositError> {
     observer.begins(Stage::Grid, "building the grid");
-    let clock = Instant::now();
+    let clock = Stopwatch::start();
     let grid = build(&model.geometry.domain, settings.memory_bytes)?;
-    let grid_s = clock.elapsed().as_secs_f64();
+    let grid_s = clock.seconds();
     observer.begins(Stage::Field, &format!("solving {} cells", grid.len()));
     let mut outcome = run_on_grid(model, grid, settings, begin, observer)?;
     outcome.grid_s = grid_s;
@@ -95,7 +95,7 @@ pub(crate) fn run_with_shares<const D: usize>(
     observer: &mut dyn Observer,
     shares: &[f64],
 ) -> Result<Outcome<D>, DepositError> {
-    let clock = Instant::now();
+    let clock = Stopwatch::start();
     let parts = &model.geometry;
     let kappa = model.bath.conductivity.value;
     let mut circuit = Circuit::with_shares(&grid, parts, &model.supplies, kappa, shares)?;
@@ -167,7 +167,7 @@ pub(crate) fn run_with_shares<const D: usize>(
         };
     let mut outcome = conclude(march, grid, state, point, rates);
     outcome.sensitivities = sensitivities.unwrap_or_default();
-    outcome.field_s = clock.elapsed().as_secs_f64();
+    outcome.field_s = clock.seconds();
     Ok(outcome)
 }
 

@@ -32,6 +32,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod aggregate;
 mod attempt;
 mod bounds;

@@ -12,7 +12,7 @@ use crate::sorted::Sorted;
 use crate::system::System;
 use crate::tangent::Tangent;
 use crate::validate::{conducts, given, links, malformed, validate};
-use std::time::Instant;
+use ionfall_numerics::clock::Stopwatch;
 
 /// A network and all that is worth keeping from one solve to the next.
 ///
@@ -349,7 +349,7 @@ impl Solver {
         start: Option<&[f64]>,
         told: &mut dyn FnMut(f64),
     ) -> Result<Solution, FieldError> {
-        let clock = Instant::now();
+        let clock = Stopwatch::start();
         if let Some(start) = start
             && start.len() != self.nodes()
         {
@@ -376,8 +376,8 @@ impl Solver {
             none => none.insert(Box::new(system.hierarchy())),
         };
         self.changed = false;
-        let setup_s = clock.elapsed().as_secs_f64();
-        let clock = Instant::now();
+        let setup_s = clock.seconds();
+        let clock = Stopwatch::start();
         let start = Start {
             potential_v: start,
             foreseen: foreseen.as_deref(),
@@ -387,7 +387,7 @@ impl Solver {
         self.responses = Some(state.responses);
         solution.timings = Timings {
             setup_s,
-            solve_s: clock.elapsed().as_secs_f64(),
+            solve_s: clock.seconds(),
         };
         Ok(solution)
     }

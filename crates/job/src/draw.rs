@@ -5,11 +5,11 @@
 //! first less the others), `shell` hollows one out.
 
 use crate::drawing::Drawing;
+use crate::named_files::NamedFiles;
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_mesh::solid::{Cuboid, HalfSpace, Solid};
-use std::path::Path;
 
 /// Does a table draw a shape, in the right place or not?
 pub(crate) fn is_drawn<const D: usize, W: Drawing<D>>(table: &Table) -> bool {
@@ -35,7 +35,7 @@ fn strange<const D: usize, W: Drawing<D>>(table: &Table) -> bool {
 /// Draws the shape of a body: its `shape`, put into its `place`.
 pub(crate) fn body<const D: usize, W: Drawing<D>>(
     table: &Table,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Solid<D>> {
     let placement = place::read::<D, W>(table);
     if !table.has("shape") && stray::<D, W>(table) {
@@ -50,11 +50,14 @@ pub(crate) fn body<const D: usize, W: Drawing<D>>(
             "add a line like: shape = { box = { size = \"...\" } }",
         );
     }
-    Some(shape::<D, W>(&item?, folder)?.placed(&placement?))
+    Some(shape::<D, W>(&item?, files)?.placed(&placement?))
 }
 
 /// Draws a shape table.
-pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Solid<D>> {
+pub(crate) fn shape<const D: usize, W: Drawing<D>>(
+    item: &Item,
+    files: &dyn NamedFiles,
+) -> Option<Solid<D>> {
     if item.is_text() {
         // `shape = "ball"`: the kind, but nothing of its size.
         let kind = item.choice(W::KINDS)?;
@@ -72,10 +75,10 @@ pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -
     let example = format!("give one of: {}", W::KINDS.join(", "));
     let (kind, item) = table.choose(W::KINDS, &example)?;
     let solid = match kind {
-        "union" => Some(Solid::Union(parts::<D, W>(&item, folder)?)),
-        "intersection" => Some(Solid::Intersection(parts::<D, W>(&item, folder)?)),
+        "union" => Some(Solid::Union(parts::<D, W>(&item, files)?)),
+        "intersection" => Some(Solid::Intersection(parts::<D, W>(&item, files)?)),
         "difference" => {
-            let mut parts = parts::<D, W>(&item, folder)?;
+            let mut parts = parts::<D, W>(&item, files)?;
             let first = parts.remove(0);
             Some(Solid::Difference(Box::new(first), parts))
         }
@@ -84,21 +87,24 @@ pub(crate) fn shape<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -
             let wall = table.need_length("wall");
             let of = table
                 .need("of", "{ box = { size = \"...\" } }")
-                .and_then(|i| shape::<D, W>(&i, folder));
+                .and_then(|i| shape::<D, W>(&i, files));
             table.finish();
             accept(&item, of?.shell(wall?))
         }
-        _ => W::draw(kind, &item, folder),
+        _ => W::draw(kind, &item, files),
     };
     Some(solid?.placed(&placement?))
 }
 
 /// The shapes of a list, of which there must be at least one.
-fn parts<const D: usize, W: Drawing<D>>(item: &Item, folder: &Path) -> Option<Vec<Solid<D>>> {
+fn parts<const D: usize, W: Drawing<D>>(
+    item: &Item,
+    files: &dyn NamedFiles,
+) -> Option<Vec<Solid<D>>> {
     let drawn: Vec<_> = item
         .list()
         .iter()
-        .map(|i| shape::<D, W>(i, folder))
+        .map(|i| shape::<D, W>(i, files))
         .collect();
     if drawn.is_empty() {
         item.fault(

@@ -1,8 +1,8 @@
 //! What a space says of its own shapes; the rest is the same in two and three dimensions.
 
+use crate::named_files::NamedFiles;
 use crate::reader::{Item, Table};
 use ionfall_mesh::solid::{Placement, Sheet, Solid};
-use std::path::Path;
 
 /// Kinds of shape in a space of `D` dimensions.
 pub(crate) trait Drawing<const D: usize> {
@@ -15,8 +15,8 @@ pub(crate) trait Drawing<const D: usize> {
     /// Those, and what to write here instead.
     const INSTEAD: &'static [(&'static str, &'static str)];
 
-    /// Draws a kind that is not a combination. Files are looked for from `folder`.
-    fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<D>>;
+    /// Draws a kind that is not a combination. Files are looked for in `files`.
+    fn draw(kind: &str, item: &Item, files: &dyn NamedFiles) -> Option<Solid<D>>;
 
     /// Reads a turn by the angle in `value`.
     fn turn(step: &Table, value: &Item) -> Option<Placement<D>>;

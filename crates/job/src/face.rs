@@ -12,12 +12,12 @@
 use crate::draw;
 use crate::drawing::Drawing;
 use crate::named::{self, Hung, On};
+use crate::named_files::NamedFiles;
 use crate::reader::Table;
 use crate::wall;
 use ionfall_mesh::solid::Solid;
 use ionfall_model::{Face, Wall};
 use std::collections::HashSet;
-use std::path::Path;
 
 /// Key of the tables.
 pub(crate) const KEY: &str = "face";
@@ -32,13 +32,13 @@ const MOST: usize = 2000;
 pub(crate) fn read<const D: usize, W: Drawing<D>>(
     job: &Table,
     hung: Option<Hung<'_, D>>,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Vec<Face<D>>> {
     let tables = job.tables(KEY);
     let read: Vec<_> = tables
         .iter()
         .enumerate()
-        .map(|(n, table)| face::<D, W>(table, n, hung, folder))
+        .map(|(n, table)| face::<D, W>(table, n, hung, files))
         .collect();
     let drawn: Vec<Drawn<D>> = read.into_iter().collect::<Option<_>>()?;
     let found: usize = drawn.iter().map(|d| d.on.len()).sum();
@@ -91,7 +91,7 @@ fn face<const D: usize, W: Drawing<D>>(
     table: &Table,
     n: usize,
     hung: Option<Hung<'_, D>>,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Drawn<D>> {
     let name = match table.get("name") {
         Some(item) => item.text().map(str::to_owned),
@@ -101,7 +101,7 @@ fn face<const D: usize, W: Drawing<D>>(
         .need("on", "\"plate\"")
         .and_then(|item| named::on(&item, hung));
     let side = table.get(SIDE).map(|item| wall::side::<D>(&item));
-    let region = draw::is_drawn::<D, W>(table).then(|| draw::body::<D, W>(table, folder));
+    let region = draw::is_drawn::<D, W>(table).then(|| draw::body::<D, W>(table, files));
     if side.is_none() && region.is_none() {
         table.lacks(
             &[SIDE, "shape"],

@@ -1,9 +1,9 @@
 //! Shapes that come from files: triangle meshes and relief pictures.
 
+use crate::named_files::NamedFiles;
 use crate::place::accept;
 use crate::reader::{Item, Table};
-use ionfall_mesh::solid::{Relief, Solid, SolidError, heights_from_png, mesh_file};
-use std::path::{Path, PathBuf};
+use ionfall_mesh::solid::{Relief, Solid, SolidError};
 
 /// Lengths a mesh file may be drawn in, metres.
 const UNITS: [(&str, f64); 6] = [
@@ -17,37 +17,40 @@ const UNITS: [(&str, f64); 6] = [
 
 /// `mesh = { file = "part.stl", unit = "mm" }`: a closed triangle mesh (.stl, .obj, .ply). What had
 /// to be mended becomes a note.
-pub(crate) fn mesh(item: &Item, folder: &Path) -> Option<Solid<3>> {
+pub(crate) fn mesh(item: &Item, files: &dyn NamedFiles) -> Option<Solid<3>> {
     let table = item.table()?;
-    let file = file(&table, "file", "\"part.stl\"", folder);
+    let file = file(&table, "file", "\"part.stl\"", files);
     let words = UNITS.map(|(word, _)| word);
     let unit = table
         .need("unit", "\"mm\"")
         .and_then(|i| i.choice(&words))
         .and_then(|word| UNITS.iter().find(|(w, _)| *w == word));
     table.finish();
-    let (file, path) = file?;
+    let (file, name) = file?;
     let (_, metres) = unit?;
-    let (mesh, report) = accept(&file, mesh_file::read(&path, *metres))?;
+    let (mesh, report) = accept(&file, files.mesh(name, *metres))?;
     for repair in &report.repairs {
-        item.note(format!("{}: {repair}", path.display()));
+        item.note(format!("{}: {repair}", files.path(name).display()));
     }
-    Some(Solid::new(mesh))
+    Some(mesh)
 }
 
 /// `relief = { picture = "coin.png", width = ..., depth = ..., base = ..., high = "white" }`: a
 /// plate from z = 0 whose top follows the greys of a picture. The height along y follows from the
 /// picture unless it is given.
-pub(crate) fn relief(table: &Table, folder: &Path) -> Option<Result<Solid<3>, SolidError>> {
-    let file = file(table, "picture", "\"coin.png\"", folder);
+pub(crate) fn relief(
+    table: &Table,
+    files: &dyn NamedFiles,
+) -> Option<Result<Solid<3>, SolidError>> {
+    let file = file(table, "picture", "\"coin.png\"", files);
     let [width, depth, base] = ["width", "depth", "base"].map(|key| table.need_length(key));
     let height = table.length("height");
     let white_is_high = match table.get("high") {
         Some(item) => item.choice(&["white", "black"]).map(|word| word == "white"),
         None => Some(true),
     };
-    let (file, path) = file?;
-    let heights = accept(&file, heights_from_png(&path))?;
+    let (file, name) = file?;
+    let heights = accept(&file, files.heights(name))?;
     let width = width?;
     let (rows, columns) = heights.dim();
     let in_proportion = width * rows.saturating_sub(1) as f64 / columns.saturating_sub(1) as f64;
@@ -58,36 +61,37 @@ pub(crate) fn relief(table: &Table, folder: &Path) -> Option<Result<Solid<3>, So
 /// Most that a file may hold, bytes: a mesh of ten million triangles.
 const MOST_BYTES: u64 = 512 << 20;
 
-/// A file named under a key; a fault if it is not there, or far too large to be read.
+/// The name under a key of a file whose content counts for the job; a fault if it is not there, or far too large to be
+/// read.
 fn file<'a>(
     table: &Table<'a>,
     key: &'static str,
     example: &str,
-    folder: &Path,
-) -> Option<(Item<'a>, PathBuf)> {
+    files: &dyn NamedFiles,
+) -> Option<(Item<'a>, &'a str)> {
     let item = table.need(key, example)?;
-    let path = folder.join(item.text()?);
-    let bytes = std::fs::metadata(&path).map_or(0, |m| m.len());
-    if bytes > MOST_BYTES {
+    let name = item.text()?;
+    let path = files.path(name);
+    let Some(length) = files.length(name) else {
+        item.fault(
+            format!("there is no file {}", path.display()),
+            files.way_out(),
+        );
+        return None;
+    };
+    if length > MOST_BYTES {
         item.fault(
             format!(
                 "{} holds {} MiB, and {} MiB are allowed",
                 path.display(),
-                bytes >> 20,
+                length >> 20,
                 MOST_BYTES >> 20
             ),
             "make it coarser: cells of the grid are larger than such details",
         );
         return None;
     }
-    if path.is_file() {
-        // A file that cannot be read is reported by whoever needs its content.
-        item.mark(&std::fs::read(&path).unwrap_or_default());
-        return Some((item, path));
-    }
-    item.fault(
-        format!("there is no file {}", path.display()),
-        "check its name; files are looked for from the folder of the job file",
-    );
-    None
+    // A file that cannot be read is reported by whoever needs its content.
+    item.mark(&files.bytes(name).unwrap_or_default());
+    Some((item, name))
 }

@@ -6,11 +6,11 @@
 use crate::curve;
 use crate::draw::{self, points};
 use crate::drawing::Drawing;
+use crate::named_files::NamedFiles;
 use crate::place::{self, accept};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_mesh::solid::{Ball, Ellipsoid, Placement, Polygon, Sheet, Solid};
-use std::path::Path;
 
 /// Two dimensions.
 pub(crate) struct Flat;
@@ -51,7 +51,7 @@ impl Drawing<2> for Flat {
         ("relief", "`polygon`"),
     ];
 
-    fn draw(kind: &str, item: &Item, _folder: &Path) -> Option<Solid<2>> {
+    fn draw(kind: &str, item: &Item, _files: &dyn NamedFiles) -> Option<Solid<2>> {
         match kind {
             "circle" => {
                 let (centre, radius) = draw::ball(item)?;

@@ -4,6 +4,7 @@ use crate::fault::{Faults, JobError};
 use crate::flat::Flat;
 use crate::law::Background;
 use crate::named::work;
+use crate::named_files::{Folder, NamedFiles};
 use crate::reader::{Item, Table};
 use crate::spatial::Spatial;
 use crate::suggest;
@@ -33,7 +34,15 @@ pub fn read(path: &Path) -> Result<Model, JobError> {
 /// # Errors
 /// All faults of the text.
 pub fn parse(name: &str, text: &str, folder: &Path) -> Result<Model, Faults> {
-    let reading = document::read(name, text, |job| model(job, folder))?;
+    parse_with(name, text, &Folder(folder))
+}
+
+/// As [`parse`], with the files it names from anywhere.
+///
+/// # Errors
+/// All faults of the text.
+pub fn parse_with(name: &str, text: &str, files: &dyn NamedFiles) -> Result<Model, Faults> {
+    let reading = document::read(name, text, |job| model(job, files))?;
     Ok(Model {
         figures: reading.figures,
         notes: reading.notes,
@@ -42,7 +51,7 @@ pub fn parse(name: &str, text: &str, folder: &Path) -> Result<Model, Faults> {
     })
 }
 
-fn model(job: &Table, folder: &Path) -> Option<Model> {
+fn model(job: &Table, files: &dyn NamedFiles) -> Option<Model> {
     let title = job
         .get("title")
         .and_then(|i| i.text())
@@ -52,7 +61,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
         Some(item) => item.table().and_then(|table| bath::read(&table)),
         None => None,
     };
-    let geometry = geometry(job, &Background::of(bath.as_ref()), folder);
+    let geometry = geometry(job, &Background::of(bath.as_ref()), files);
     let electrodes = match &geometry {
         Some(Geometry::Flat(parts)) => Some(parts.electrodes.as_slice()),
         Some(Geometry::Solid(parts)) => Some(parts.electrodes.as_slice()),
@@ -87,7 +96,7 @@ fn model(job: &Table, folder: &Path) -> Option<Model> {
 }
 
 /// The space of the job and all that is in it.
-fn geometry(job: &Table, bath: &Background, folder: &Path) -> Option<Geometry> {
+fn geometry(job: &Table, bath: &Background, files: &dyn NamedFiles) -> Option<Geometry> {
     let space = match job.get("space") {
         Some(item) => item.choice(&["tank", "planar", "axisymmetric"]),
         None => Some("tank"),
@@ -100,15 +109,15 @@ fn geometry(job: &Table, bath: &Background, folder: &Path) -> Option<Geometry> {
         return None;
     };
     match space {
-        "tank" => parts::read::<3, Spatial>(job, Space::Tank, bath, folder).map(Geometry::Solid),
+        "tank" => parts::read::<3, Spatial>(job, Space::Tank, bath, files).map(Geometry::Solid),
         "planar" => {
             let depth_m = job.need_positive("depth", "\"100 mm\"", Dimension::Length);
             let space = Space::Planar {
                 depth_m: depth_m.unwrap_or(1.0),
             };
-            parts::read::<2, Flat>(job, space, bath, folder).map(Geometry::Flat)
+            parts::read::<2, Flat>(job, space, bath, files).map(Geometry::Flat)
         }
-        _ => parts::read::<2, Flat>(job, Space::Axisymmetric, bath, folder).map(Geometry::Flat),
+        _ => parts::read::<2, Flat>(job, Space::Axisymmetric, bath, files).map(Geometry::Flat),
     }
 }
 

@@ -5,9 +5,8 @@
 //! boxes are small. Distances of some shapes are bounds only, and the number of places is limited, so that bodies
 //! that overlap by little may pass: the grid finds those that touch.
 
-use ionfall_mesh::grid::Body;
 use ionfall_mesh::solid::{Bounds, Point, Solid};
-use ionfall_model::{Geometry, Model};
+use ionfall_model::{Geometry, Model, Parts};
 use ionfall_numerics::vector::norm;
 
 /// Most places that are looked at.
@@ -16,6 +15,25 @@ const MOST: usize = 4000;
 const SMALLEST: f64 = 1e-3;
 /// Longest side of the common box over the depth that is a touch only.
 const TOUCH: f64 = 1e-6;
+
+/// Bodies of a job that have room in common, by their names; none, where one of them has no end.
+pub fn touching(model: &Model) -> Vec<[String; 2]> {
+    match &model.geometry {
+        Geometry::Flat(parts) => overlaps(parts),
+        Geometry::Solid(parts) => overlaps(parts),
+    }
+}
+
+/// The same of its parts.
+pub fn overlaps<const D: usize>(parts: &Parts<D>) -> Vec<[String; 2]> {
+    let bodies = &parts.domain.bodies;
+    let pairs = (0..bodies.len()).flat_map(|a| (a + 1..bodies.len()).map(move |b| [a, b]));
+    let pairs = pairs.map(|pair| pair.map(|n| &bodies[n]));
+    let common = pairs.filter(|[a, b]| overlap(&a.solid, &b.solid));
+    common
+        .map(|pair| pair.map(|body| body.name.clone()))
+        .collect()
+}
 
 /// Are there places deeper than a touch inside both?
 pub(crate) fn overlap<const D: usize>(a: &Solid<D>, b: &Solid<D>) -> bool {
@@ -52,21 +70,6 @@ pub(crate) fn overlap<const D: usize>(a: &Solid<D>, b: &Solid<D>) -> bool {
         left.extend(halves);
     }
     false
-}
-
-/// Bodies of a job that have room in common, by their names; none, where one of them has no end.
-pub fn touching(model: &Model) -> Vec<[String; 2]> {
-    match &model.geometry {
-        Geometry::Flat(parts) => pairs(&parts.domain.bodies),
-        Geometry::Solid(parts) => pairs(&parts.domain.bodies),
-    }
-}
-
-fn pairs<const D: usize>(bodies: &[Body<D>]) -> Vec<[String; 2]> {
-    let all = (0..bodies.len()).flat_map(|b| (0..b).map(move |a| [&bodies[a], &bodies[b]]));
-    all.filter(|[a, b]| overlap(&a.solid, &b.solid))
-        .map(|pair| pair.map(|body| body.name.clone()))
-        .collect()
 }
 
 #[cfg(test)]

@@ -7,6 +7,7 @@ use crate::flow;
 use crate::law::{self, Background};
 use crate::line;
 use crate::named::{self, Hung, On};
+use crate::named_files::NamedFiles;
 use crate::overlap::overlap;
 use crate::reader::{Item, Table, unusual};
 use crate::reading;
@@ -24,7 +25,6 @@ use ionfall_model::{Coat, Contact, Electrode, Parts, Role, Travel, Turn, usual_c
 use ionfall_numerics::number::significant;
 use std::collections::HashSet;
 use std::ops::Range;
-use std::path::Path;
 
 /// The tables read here.
 pub(crate) const TABLES: [&str; 13] = [
@@ -82,16 +82,16 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     job: &Table,
     space: Space,
     bath: &Background,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Parts<D>> {
     let liquid = match job.table("tank") {
-        Some(table) => tank::<D, W>(&table, folder),
+        Some(table) => tank::<D, W>(&table, files),
         None => {
             job.need("tank", "{ size = \"...\" }");
             None
         }
     };
-    let (sizes, regions) = grid::<D, W>(job, liquid.as_ref(), folder);
+    let (sizes, regions) = grid::<D, W>(job, liquid.as_ref(), files);
     let mut bodies = Bodies::new(&sizes, liquid.as_ref().map(Solid::bounds));
     let tank = job.table("tank");
     let says = |key| tank.as_ref().is_some_and(|t| t.has(key));
@@ -101,16 +101,16 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
         is_box: !says("shape") && !says("place"),
         has_level: says("liquid_level"),
     };
-    let whole = electrodes::<D, W>(job, &mut bodies, &room, bath, folder);
-    let sheets = shields::<D, W>(job, &mut bodies, folder);
+    let whole = electrodes::<D, W>(job, &mut bodies, &room, bath, files);
+    let sheets = shields::<D, W>(job, &mut bodies, files);
     if let Some(tank) = tank.as_ref().filter(|_| whole) {
         bodies.tell_lost(tank);
     }
-    let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, folder);
-    let zones = zone::read::<D, W>(job, bath, folder);
+    let stop_offs = stop_offs::<D, W>(job, &mut bodies, whole, files);
+    let zones = zone::read::<D, W>(job, bath, files);
     let flow = flow::read::<D>(job, space, room.has_level);
     let lines = line::read::<D>(job, whole.then_some(bodies.electrodes.as_slice()));
-    let faces = face::read::<D, W>(job, whole.then_some(bodies.hung()), folder);
+    let faces = face::read::<D, W>(job, whole.then_some(bodies.hung()), files);
     let readings = reading::read::<D>(job, liquid.as_ref());
     // Without all of its electrodes, places that name one would be told of in vain.
     whole.then_some(())?;
@@ -144,7 +144,7 @@ fn electrodes<const D: usize, W: Drawing<D>>(
     bodies: &mut Bodies<D>,
     room: &Room<'_, D>,
     bath: &Background,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> bool {
     let mut whole = true;
     for role in Role::ALL {
@@ -153,10 +153,10 @@ fn electrodes<const D: usize, W: Drawing<D>>(
         for (n, table) in tables.iter().enumerate() {
             let name = bodies.name(table, key, n, tables.len());
             let kinetics = law::read(table, role, bath);
-            let solid = wall::body::<D, W>(table, room, folder);
+            let solid = wall::body::<D, W>(table, room, files);
             let skin = role
                 .is_cathode()
-                .then(|| skin::read::<D, W>(table, bodies.electrodes.len(), &name, folder));
+                .then(|| skin::read::<D, W>(table, bodies.electrodes.len(), &name, files));
             let lead = match (role != Role::Floating)
                 .then(|| table.get("lead"))
                 .flatten()
@@ -234,9 +234,9 @@ fn electrodes<const D: usize, W: Drawing<D>>(
 }
 
 /// The room of the liquid: the tank below the liquid level.
-fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<Solid<D>> {
+fn tank<const D: usize, W: Drawing<D>>(table: &Table, files: &dyn NamedFiles) -> Option<Solid<D>> {
     let room = if draw::is_drawn::<D, W>(table) {
-        draw::body::<D, W>(table, folder)
+        draw::body::<D, W>(table, files)
     } else {
         draw::corners::<D>(table).and_then(|(low, high)| {
             Cuboid::new(low, high)
@@ -283,7 +283,7 @@ fn tank<const D: usize, W: Drawing<D>>(table: &Table, folder: &Path) -> Option<S
 fn grid<const D: usize, W: Drawing<D>>(
     job: &Table,
     liquid: Option<&Solid<D>>,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> (Sizes, Option<Vec<Region<D>>>) {
     let extent = liquid.map_or(1.0, |solid| {
         let b = solid.bounds();
@@ -307,7 +307,7 @@ fn grid<const D: usize, W: Drawing<D>>(
             .iter()
             .map(|region| {
                 let finest_m = region.need_length("finest");
-                let solid = draw::body::<D, W>(region, folder);
+                let solid = draw::body::<D, W>(region, files);
                 region.finish();
                 Some(Region {
                     solid: solid?,
@@ -589,14 +589,14 @@ fn apart<const D: usize>(a: &Bounds<D>, b: &Bounds<D>) -> bool {
 fn shields<const D: usize, W: Drawing<D>>(
     job: &Table,
     bodies: &mut Bodies<D>,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Vec<PlacedSheet<D>>> {
     let tables = job.tables("shield");
     let mut sheets = Vec::new();
     for (n, table) in tables.iter().enumerate() {
         let name = bodies.name(table, "shield", n, tables.len());
         let Some(item) = table.get("sheet") else {
-            let solid = draw::body::<D, W>(table, folder);
+            let solid = draw::body::<D, W>(table, files);
             bodies.add::<W>(table, &name, solid, BodyKind::Insulator);
             continue;
         };
@@ -635,7 +635,7 @@ fn stop_offs<const D: usize, W: Drawing<D>>(
     job: &Table,
     bodies: &mut Bodies<D>,
     whole: bool,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Vec<StopOff<D>>> {
     let tables = job.tables("stop_off");
     let read: Vec<_> = tables
@@ -643,7 +643,7 @@ fn stop_offs<const D: usize, W: Drawing<D>>(
         .enumerate()
         .map(|(n, table)| {
             let name = bodies.name(table, "stop-off", n, tables.len());
-            let solid = draw::body::<D, W>(table, folder);
+            let solid = draw::body::<D, W>(table, files);
             let copies = bodies.copies::<W>(table, &name);
             let known = whole.then_some(bodies.hung());
             let on = table.get("on").map(|item| named::on(&item, known));

@@ -12,12 +12,12 @@
 
 use crate::draw;
 use crate::drawing::Drawing;
+use crate::named_files::NamedFiles;
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
 use ionfall_bath::Metal;
 use ionfall_model::{Coat, Contact};
 use ionfall_numerics::number::significant;
-use std::path::Path;
 
 /// The coats and contacts of an electrode's table.
 pub(crate) struct Skin<const D: usize> {
@@ -30,14 +30,14 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
     table: &Table,
     electrode: usize,
     name: &str,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Skin<D> {
     let tables = table.tables("coat");
     let coats: Vec<_> = tables
         .iter()
         .filter_map(|coat| {
             let region = if draw::is_drawn::<D, W>(coat) {
-                Some(draw::body::<D, W>(coat, folder))
+                Some(draw::body::<D, W>(coat, files))
             } else {
                 None
             };
@@ -73,7 +73,7 @@ pub(crate) fn read<const D: usize, W: Drawing<D>>(
                 Some(item) => item.not_negative(Dimension::Resistance),
                 None => Some(0.0),
             };
-            let region = draw::body::<D, W>(contact, folder);
+            let region = draw::body::<D, W>(contact, files);
             contact.finish();
             Some(Contact {
                 electrode,

@@ -4,6 +4,7 @@ use crate::draw::{self, points, radius};
 use crate::drawing::Drawing;
 use crate::files;
 use crate::flat;
+use crate::named_files::NamedFiles;
 use crate::place::{self, accept, direction};
 use crate::reader::{Item, Table};
 use crate::unit::Dimension;
@@ -11,7 +12,6 @@ use ionfall_mesh::solid::{
     Ball, Ellipsoid, Extruded, Placement, Point, Polygon, Revolved, Sheet, Solid, SolidError,
     Torus, wire,
 };
-use std::path::Path;
 
 /// Three dimensions.
 pub(crate) struct Spatial;
@@ -50,7 +50,7 @@ impl Drawing<3> for Spatial {
         ("half_plane", "`half_space`"),
     ];
 
-    fn draw(kind: &str, item: &Item, folder: &Path) -> Option<Solid<3>> {
+    fn draw(kind: &str, item: &Item, files: &dyn NamedFiles) -> Option<Solid<3>> {
         match kind {
             "ball" => {
                 let (centre, radius) = draw::ball(item)?;
@@ -92,8 +92,8 @@ impl Drawing<3> for Spatial {
                 let profile = flat::outline(table, "profile");
                 Some(Revolved::new(profile?).map(Solid::new))
             }),
-            "mesh" => files::mesh(item, folder),
-            "relief" => standing(item, |table| files::relief(table, folder)),
+            "mesh" => files::mesh(item, files),
+            "relief" => standing(item, |table| files::relief(table, files)),
             _ => draw::cuboid(item),
         }
     }

@@ -8,11 +8,11 @@
 
 use crate::draw;
 use crate::drawing::Drawing;
+use crate::named_files::NamedFiles;
 use crate::reader::{Item, Table};
 use ionfall_mesh::grid::Space;
 use ionfall_mesh::solid::Solid;
 use ionfall_model::Wall;
-use std::path::Path;
 
 /// The key.
 pub(crate) const KEY: &str = "wall";
@@ -35,10 +35,10 @@ pub(crate) struct Room<'a, const D: usize> {
 pub(crate) fn body<const D: usize, W: Drawing<D>>(
     table: &Table,
     room: &Room<'_, D>,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Solid<D>> {
     let Some(item) = table.get(KEY) else {
-        return draw::body::<D, W>(table, folder);
+        return draw::body::<D, W>(table, files);
     };
     if let Some(shape) = table.get("shape") {
         shape.fault(

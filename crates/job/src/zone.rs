@@ -13,9 +13,9 @@ use crate::agitation::{self, Place};
 use crate::draw;
 use crate::drawing::Drawing;
 use crate::law::Background;
+use crate::named_files::NamedFiles;
 use crate::reader::{Item, Table};
 use ionfall_model::Zone;
-use std::path::Path;
 
 /// Key of the tables.
 pub(crate) const KEY: &str = "agitation_zone";
@@ -24,11 +24,11 @@ pub(crate) const KEY: &str = "agitation_zone";
 pub(crate) fn read<const D: usize, W: Drawing<D>>(
     job: &Table,
     bath: &Background,
-    folder: &Path,
+    files: &dyn NamedFiles,
 ) -> Option<Vec<Zone<D>>> {
     job.each(KEY, |table, n| {
         let name = table.get("name").and_then(|i| i.text());
-        let solid = draw::body::<D, W>(table, folder);
+        let solid = draw::body::<D, W>(table, files);
         let limit_factor = table
             .one_of(&["agitation", "limiting_current_share"])
             .and_then(|(key, item)| match key {

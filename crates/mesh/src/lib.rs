@@ -45,5 +45,8 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 pub mod grid;
 pub mod solid;

@@ -45,6 +45,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod assembly;
 mod circuit;
 mod classes;

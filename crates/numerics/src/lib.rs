@@ -9,6 +9,7 @@
 //! rows       rows of weights over nodes
 //! law        what a solver asks of an electrode law
 //! couplings  how cells hang together, before anything conducts: what grid and field share
+//! clock      how long something takes, on any machine
 //! number     digits, round steps: numbers as people write them
 //! ```
 //!
@@ -31,6 +32,7 @@
 #![warn(clippy::too_many_lines)]
 
 pub mod cell;
+pub mod clock;
 pub mod couplings;
 pub mod dense;
 pub mod groups;

@@ -17,7 +17,7 @@ pub(crate) fn axes(space: Space) -> &'static [&'static str] {
 
 /// The table at the end. Places are the middles of the facets, normals point into the bath; a value that
 /// does not exist is an empty field.
-pub(crate) fn facets<const D: usize>(
+pub fn facets<const D: usize>(
     electrodes: &[Electrode],
     outcome: &Outcome<D>,
     to: &mut dyn Write,

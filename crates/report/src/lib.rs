@@ -41,6 +41,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 mod bath;
 pub mod compare;
 mod cover;
@@ -80,6 +83,7 @@ mod write;
 
 pub use digest::{Digest, KeyFigure};
 pub use error::ReportError;
+pub use facets::facets;
 pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]

@@ -21,6 +21,9 @@
 
 #![warn(clippy::too_many_lines)]
 
+#[cfg(target_family = "wasm")]
+extern crate ionfall_alone as rayon;
+
 pub mod case;
 mod compare;
 pub mod course;
@@ -38,6 +41,6 @@ pub use case::Case;
 pub use compare::{Report, Row, order};
 pub use error::TextbookError;
 pub use picture::draw;
-pub use run::{model, run, run_all};
+pub use run::{model, run, run_all, run_variant, solve_text};
 pub use solved::Solved;
 pub use words::{list, text};

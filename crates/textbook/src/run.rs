@@ -10,9 +10,9 @@ use crate::solved::{Answer, FACTORS, Solved};
 use ionfall_deposit::uncertainty::scaled;
 use ionfall_deposit::{Outcome, Settings};
 use ionfall_model::{Known, Model, Parts};
+use ionfall_numerics::clock::Stopwatch;
 use rayon::prelude::*;
 use std::path::Path;
-use std::time::Instant;
 
 /// The job of a variant.
 ///
@@ -56,7 +56,10 @@ fn solve<const D: usize>(
 }
 
 /// A job from its text, on its own grid.
-pub(crate) fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
+///
+/// # Errors
+/// [`TextbookError::Job`], [`TextbookError::Run`].
+pub fn solve_text(name: &'static str, text: &str) -> Result<Solved, TextbookError> {
     let case = Case::new((name, ""));
     let model = parse(&case, text)?;
     solved(&case, model, 1.0)
@@ -84,18 +87,35 @@ fn solved(case: &Case, model: Model, factor: f64) -> Result<Solved, TextbookErro
 /// # Errors
 /// [`TextbookError`].
 pub fn run(case: &Case) -> Result<Report, TextbookError> {
-    let clock = Instant::now();
+    let clock = Stopwatch::start();
     let mut report = Report::new(case);
     for variant in &case.variants {
-        let model = model(case, variant)?;
-        let mut grids = Vec::with_capacity(FACTORS.len());
-        for factor in FACTORS {
-            grids.push(solved(case, model.clone(), factor)?);
-        }
-        report.add(compare(case, variant, &grids)?);
+        add(&mut report, case, variant)?;
     }
-    report.seconds = clock.elapsed().as_secs_f64();
+    report.seconds = clock.seconds();
     Ok(report)
+}
+
+/// Runs one variant of a case and compares it.
+///
+/// # Errors
+/// [`TextbookError`].
+pub fn run_variant(case: &Case, variant: &Variant) -> Result<Report, TextbookError> {
+    let clock = Stopwatch::start();
+    let mut report = Report::new(case);
+    add(&mut report, case, variant)?;
+    report.seconds = clock.seconds();
+    Ok(report)
+}
+
+fn add(report: &mut Report, case: &Case, variant: &Variant) -> Result<(), TextbookError> {
+    let model = model(case, variant)?;
+    let mut grids = Vec::with_capacity(FACTORS.len());
+    for factor in FACTORS {
+        grids.push(solved(case, model.clone(), factor)?);
+    }
+    report.add(compare(case, variant, &grids)?);
+    Ok(())
 }
 
 /// Runs several cases side by side; the reports come in the order of the cases. `done` is told the

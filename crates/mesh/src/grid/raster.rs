@@ -185,10 +185,12 @@ pub fn on_leaves<const D: usize>(
 ) -> Lists<u32> {
     let mut pairs = Vec::new();
     for (level, lists) in placed {
-        let cells = lists.at.par_iter().enumerate();
-        let found = cells.fold(Vec::new, |mut out, (n, &key)| {
-            let cell = Cell { key, level: *level };
-            sink(scene, tree, cell, lists.list(n), margin_m, &mut out);
+        let found = lists.at.par_chunks(GRAIN).enumerate().map(|(chunk, keys)| {
+            let mut out = Vec::new();
+            for (n, &key) in keys.iter().enumerate() {
+                let (cell, list) = (Cell { key, level: *level }, lists.list(chunk * GRAIN + n));
+                sink(scene, tree, cell, list, margin_m, &mut out);
+            }
             out
         });
         pairs.extend(found.collect::<Vec<_>>().concat());

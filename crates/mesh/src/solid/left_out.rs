@@ -23,6 +23,19 @@ pub fn read(
     Err(left_out(path, "triangle meshes", "meshes"))
 }
 
+/// Triangle meshes are not read in this build.
+///
+/// # Errors
+/// [`SolidError::LeftOut`], always.
+#[cfg(not(feature = "meshes"))]
+pub fn parse(
+    name: &Path,
+    _bytes: &[u8],
+    scale_m_per_unit: f64,
+) -> Result<(super::TriangleMesh, super::mesh_file::MeshReport), SolidError> {
+    read(name, scale_m_per_unit)
+}
+
 /// Pictures are not read in this build.
 ///
 /// # Errors
@@ -30,6 +43,15 @@ pub fn read(
 #[cfg(not(feature = "pictures"))]
 pub fn heights_from_png(path: &Path) -> Result<ndarray::Array2<f32>, SolidError> {
     Err(left_out(path, "pictures", "pictures"))
+}
+
+/// Pictures are not read in this build.
+///
+/// # Errors
+/// [`SolidError::LeftOut`], always.
+#[cfg(not(feature = "pictures"))]
+pub fn heights_from_bytes(name: &Path, _bytes: &[u8]) -> Result<ndarray::Array2<f32>, SolidError> {
+    heights_from_png(name)
 }
 
 #[cfg(test)]

@@ -54,13 +54,13 @@ pub use error::SolidError;
 pub use extruded::Extruded;
 pub use half_space::HalfSpace;
 #[cfg(not(feature = "pictures"))]
-pub use left_out::heights_from_png;
+pub use left_out::{heights_from_bytes, heights_from_png};
 pub use members::Members;
 pub use placement::Placement;
 pub use polygon::Polygon;
-pub use relief::Relief;
+pub use relief::{Heights, Relief};
 #[cfg(feature = "pictures")]
-pub use relief_picture::{LARGEST_PICTURE, heights_from_png};
+pub use relief_picture::{LARGEST_PICTURE, heights_from_bytes, heights_from_png};
 pub use revolved::Revolved;
 pub use shape::{Fineness, Primitive, Solid, Soup, SurfacePoint};
 pub use sheet::Sheet;

@@ -11,6 +11,9 @@ use super::shape::{Fineness, Primitive, Soup, SurfacePoint};
 use ionfall_numerics::vector::unit_or;
 use ndarray::Array2;
 
+/// Heights from 0 to 1 on a lattice, `[[iy, ix]]`, `iy` growing upwards.
+pub type Heights = Array2<f32>;
+
 /// A plate over `[0, width] x [0, height]` from z = 0 to its relief. Patch 0 is the relief, 1 the
 /// back, 2 to 5 the sides x low, x high, y low, y high.
 #[derive(Clone, Debug)]

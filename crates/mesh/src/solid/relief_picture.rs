@@ -36,7 +36,15 @@ pub fn heights_from_png(path: &Path) -> Result<Array2<f32>, SolidError> {
         path: path.display().to_string(),
         source,
     })?;
-    decode(&bytes)
+    heights_from_bytes(path, &bytes)
+}
+
+/// As [`heights_from_png`], of what a file holds; its name does not matter.
+///
+/// # Errors
+/// As of [`heights_from_png`], but [`SolidError::Io`].
+pub fn heights_from_bytes(_name: &Path, bytes: &[u8]) -> Result<Array2<f32>, SolidError> {
+    decode(bytes)
 }
 
 fn decode(bytes: &[u8]) -> Result<Array2<f32>, SolidError> {

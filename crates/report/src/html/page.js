@@ -75,7 +75,7 @@ function onTables() {
 
 // What was on the graphics card is gone; once there is one again it is made anew.
 function onLoss() {
-  canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); lost = true; emptyScene(); });
+  canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); lost = true; loseScene(); });
   canvas.addEventListener("webglcontextrestored", () => { lost = false; buildScene(); redraw(); });
 }
 

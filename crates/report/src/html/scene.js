@@ -111,21 +111,26 @@ function smoothTexture() {
 
 const parts = { surfaces: [], wires: [], cut: null, programs: {}, palettes: [], buffers: [] };
 
-// Gives back what lies on the graphics card.
+// Gives back what lies on the graphics card, but for the programs, which the next scene needs too.
 function emptyScene() {
   for (const made of parts.buffers) gl.deleteBuffer(made);
   for (const made of parts.palettes) gl.deleteTexture(made);
-  for (const made of Object.values(parts.programs)) gl.deleteProgram(made);
   for (const made of [...parts.surfaces.flatMap((s) => s.arrays), ...parts.wires.map((w) => w.array)]) gl.deleteVertexArray(made);
-  Object.assign(parts, { surfaces: [], wires: [], cut: null, programs: {}, palettes: [], buffers: [] });
+  Object.assign(parts, { surfaces: [], wires: [], cut: null, palettes: [], buffers: [] });
+}
+
+// With the graphics context all of it is gone.
+function loseScene() {
+  emptyScene();
+  parts.programs = {};
 }
 
 // Makes the scene of the story anew.
 function buildScene() {
   emptyScene();
-  parts.programs.surface = program(SURFACE_VERTEX, SURFACE_FRAGMENT);
-  parts.programs.line = program(LINE_VERTEX, LINE_FRAGMENT);
-  parts.programs.cut = program(CUT_VERTEX, CUT_FRAGMENT);
+  parts.programs.surface ||= program(SURFACE_VERTEX, SURFACE_FRAGMENT);
+  parts.programs.line ||= program(LINE_VERTEX, LINE_FRAGMENT);
+  parts.programs.cut ||= program(CUT_VERTEX, CUT_FRAGMENT);
   parts.palettes = story.quantities.map((q) => paletteTexture(q.colours));
   parts.surfaces = story.surfaces.map(buildSurface);
   buildWires();

@@ -26,6 +26,7 @@ mod plane;
 mod quantities;
 pub(crate) mod rules;
 mod section;
+mod sketch;
 mod steps;
 mod streamlines;
 mod surfaces;
@@ -48,3 +49,4 @@ pub use data::{
 pub use kind::Kind;
 #[cfg(feature = "pages")]
 pub(crate) use section::BODY;
+pub use sketch::Sketch;

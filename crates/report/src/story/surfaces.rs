@@ -79,24 +79,31 @@ pub(super) fn surfaces<const D: usize>(
         .collect()
 }
 
+impl Cloth {
+    /// The surface of a body in space, without values.
+    pub(super) fn lifted<const D: usize>(drawn: &Drawn<D>, lift: Lift) -> Self {
+        let every = |of: &[Point<D>]| -> Vec<[f64; 3]> {
+            (0..lift.layers())
+                .flat_map(|layer| of.iter().map(move |x| lift.point(x, layer)))
+                .collect()
+        };
+        let count = drawn.vertices.len();
+        Self {
+            points: every(&drawn.vertices),
+            normals: every(&drawn.normals),
+            triangles: (drawn.elements.iter())
+                .flat_map(|e| lift.triangles(e, count))
+                .collect(),
+            values: Vec::new(),
+        }
+    }
+}
+
 fn lifted<const D: usize>(shape: &Shape<'_, D>, lift: Lift) -> Cloth {
-    let count = shape.drawn.vertices.len();
     let layers = lift.layers();
-    let every = |of: &[Point<D>]| -> Vec<[f64; 3]> {
-        (0..layers)
-            .flat_map(|layer| of.iter().map(move |x| lift.point(x, layer)))
-            .collect()
-    };
     Cloth {
-        points: every(&shape.drawn.vertices),
-        normals: every(&shape.drawn.normals),
-        triangles: shape
-            .drawn
-            .elements
-            .iter()
-            .flat_map(|e| lift.triangles(e, count))
-            .collect(),
         values: shape.values.iter().map(|v| v.repeat(layers)).collect(),
+        ..Cloth::lifted(&shape.drawn, lift)
     }
 }
 

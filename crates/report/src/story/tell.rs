@@ -1,7 +1,7 @@
 //! Putting the story together.
 
 use super::chains::strips;
-use super::data::{Chart, First, Marker, Packed, Said, Story, Wire};
+use super::data::{Chart, First, Marker, Packed, Said, Section, Story, Table, Wire};
 use super::kind::Kind;
 use super::lift::Lift;
 use super::look::view;
@@ -10,7 +10,7 @@ use super::quantities::{Field, What, fields};
 use super::rules::rules;
 use super::section::{Source, plane, section};
 use super::surfaces::{Shape, flat, shapes, surfaces};
-use super::wires::{frames, wires};
+use super::wires::{Frame, frames, wires};
 use super::words::extreme;
 use super::{charts, measure, tables, watch, words};
 use crate::edge;
@@ -33,6 +33,24 @@ impl Story {
         outcome: &Outcome<D>,
         summary: &Summary,
     ) -> Self {
+        Self::told(model, outcome, summary, true)
+    }
+
+    /// Of a finished run what a first screen shows, without section, charts and tables.
+    pub fn first_screen<const D: usize>(
+        model: &Model<Parts<D>>,
+        outcome: &Outcome<D>,
+        summary: &Summary,
+    ) -> Self {
+        Self::told(model, outcome, summary, false)
+    }
+
+    fn told<const D: usize>(
+        model: &Model<Parts<D>>,
+        outcome: &Outcome<D>,
+        summary: &Summary,
+        is_whole: bool,
+    ) -> Self {
         let parts = &model.geometry;
         let domain = &parts.domain;
         let fields = fields(model, outcome);
@@ -40,34 +58,19 @@ impl Story {
         let shapes = shapes(parts, outcome, &fields);
         let frames = frames(parts);
         let wires = wires(&frames, lift, &domain.tank.bounds());
-        let plane = plane(domain, &parts.electrodes, outcome, of_interest(summary));
-        let strips = strips(&plane, &shapes);
-        let place_of = |what: What| fields.iter().position(|f| f.what == what);
-        let current_field = place_of(What::CurrentDensity).unwrap_or(0);
-        let source = Source {
-            parts,
+        let drawn = Ready {
+            model,
             outcome,
-            conductivity_s_per_m: model.bath.conductivity.value,
+            summary,
+            fields: &fields,
             shapes: &shapes,
             frames: &frames,
-            strips: &strips,
-            current_field,
-        };
-        let mut section = section(&source, &plane, lift);
-        for (n, strip) in charts::drawn_strips(&strips).enumerate() {
-            let ends = [strip.places.first(), strip.places.last()];
-            for (letter, end) in charts::letters(n).into_iter().zip(ends) {
-                section
-                    .ends
-                    .extend(end.map(|p| (p.map(|x| 1e3 * x), letter)));
-            }
-        }
-        let main = place_of(What::Thickness).unwrap_or(current_field);
-        let way = Way {
-            plane: &plane,
             lift,
         };
-        let charts = all_charts(&source, &fields, main, way, summary);
+        let (section, charts) = match is_whole {
+            true => cut_and_charts(&drawn),
+            false => (None, Vec::new()),
+        };
         let cathodes = cathodes(&shapes);
         let bath = &summary.bath;
         let mut markers = markers::<D>(summary, lift);
@@ -91,21 +94,12 @@ impl Story {
             front,
             view,
             markers,
-            section: Some(section),
+            section,
             charts,
-            tables: (repeats::tables(summary).into_iter().map(Some))
-                .chain([
-                    Some(tables::statistics(summary)),
-                    Some(tables::anodes(summary)),
-                    tables::supplies(summary),
-                    faces::table(summary),
-                    readings::table(summary),
-                    tables::cost(summary),
-                    tables::ledger(summary),
-                    Some(tables::bath(summary)),
-                ])
-                .flatten()
-                .collect(),
+            tables: match is_whole {
+                true => all_tables(summary),
+                false => Vec::new(),
+            },
             setting: watch::setting(model, summary, &wires, &cathodes),
             wires,
             cathodes,
@@ -125,6 +119,68 @@ impl Story {
             job: None,
         }
     }
+}
+
+/// What the drawings are made from.
+struct Ready<'a, const D: usize> {
+    model: &'a Model<Parts<D>>,
+    outcome: &'a Outcome<D>,
+    summary: &'a Summary,
+    fields: &'a [Field],
+    shapes: &'a [Shape<'a, D>],
+    frames: &'a [Frame<D>],
+    lift: Lift,
+}
+
+/// The cut through the bath with the ends of the ways along which charts are drawn, and the charts.
+fn cut_and_charts<const D: usize>(ready: &Ready<'_, D>) -> (Option<Section>, Vec<Chart>) {
+    let (parts, outcome, lift) = (&ready.model.geometry, ready.outcome, ready.lift);
+    let place_m = of_interest(ready.summary);
+    let plane = plane(&parts.domain, &parts.electrodes, outcome, place_m);
+    let strips = strips(&plane, ready.shapes);
+    let place_of = |what: What| ready.fields.iter().position(|f| f.what == what);
+    let current_field = place_of(What::CurrentDensity).unwrap_or(0);
+    let source = Source {
+        parts,
+        outcome,
+        conductivity_s_per_m: ready.model.bath.conductivity.value,
+        shapes: ready.shapes,
+        frames: ready.frames,
+        strips: &strips,
+        current_field,
+    };
+    let mut section = section(&source, &plane, lift);
+    for (n, strip) in charts::drawn_strips(&strips).enumerate() {
+        let ends = [strip.places.first(), strip.places.last()];
+        for (letter, end) in charts::letters(n).into_iter().zip(ends) {
+            section
+                .ends
+                .extend(end.map(|p| (p.map(|x| 1e3 * x), letter)));
+        }
+    }
+    let main = place_of(What::Thickness).unwrap_or(current_field);
+    let way = Way {
+        plane: &plane,
+        lift,
+    };
+    let charts = all_charts(&source, ready.fields, main, way, ready.summary);
+    (Some(section), charts)
+}
+
+fn all_tables(summary: &Summary) -> Vec<Table> {
+    (repeats::tables(summary).into_iter().map(Some))
+        .chain([
+            Some(tables::statistics(summary)),
+            Some(tables::anodes(summary)),
+            tables::supplies(summary),
+            faces::table(summary),
+            readings::table(summary),
+            tables::cost(summary),
+            tables::ledger(summary),
+            Some(tables::bath(summary)),
+        ])
+        .flatten()
+        .collect()
 }
 
 fn title(summary: &Summary) -> String {

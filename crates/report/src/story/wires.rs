@@ -5,7 +5,8 @@ use super::kind::Kind;
 use super::lift::Lift;
 use super::surfaces::flat;
 use crate::part::{Drawn, drawn};
-use ionfall_mesh::solid::{Bounds, Point, Soup};
+use ionfall_mesh::grid::Domain;
+use ionfall_mesh::solid::{Bounds, Point, Solid, Soup};
 use ionfall_model::Parts;
 use std::collections::BTreeMap;
 
@@ -20,19 +21,21 @@ pub(super) struct Frame<const D: usize> {
     pub drawn: Drawn<D>,
 }
 
+/// Draws a solid as finely as the tank is looked at.
+pub(super) fn shape<const D: usize>(domain: &Domain<D>, solid: &Solid<D>) -> Drawn<D> {
+    let within = domain.tank.bounds();
+    let sides = (0..D).map(|k| within.high[k] - within.low[k]);
+    let cell_m = FINENESS * sides.fold(0.0, f64::max);
+    drawn(solid, domain.space, cell_m, &within)
+}
+
 /// Everything but the cathodes: the tank first.
 pub(super) fn frames<const D: usize>(parts: &Parts<D>) -> Vec<Frame<D>> {
     let domain = &parts.domain;
-    let within = domain.tank.bounds();
-    let side = (0..D)
-        .map(|k| within.high[k] - within.low[k])
-        .fold(0.0, f64::max);
-    let cell_m = FINENESS * side;
-    let shape = |solid, cell_m| drawn(solid, domain.space, cell_m, &within);
     let mut frames = vec![Frame {
         name: "tank".into(),
         role: Kind::Tank,
-        drawn: shape(&domain.tank, cell_m),
+        drawn: shape(domain, &domain.tank),
     }];
     for (number, body) in domain.bodies.iter().enumerate() {
         let electrode = parts.electrodes.iter().find(|e| e.body == number);
@@ -42,14 +45,14 @@ pub(super) fn frames<const D: usize>(parts: &Parts<D>) -> Vec<Frame<D>> {
         frames.push(Frame {
             name: body.name.clone(),
             role: electrode.map_or(Kind::Shield, |e| Kind::Electrode(e.role)),
-            drawn: shape(&body.solid, cell_m),
+            drawn: shape(domain, &body.solid),
         });
     }
     for contact in &parts.contacts {
         frames.push(Frame {
             name: contact.name.clone(),
             role: Kind::Contact,
-            drawn: shape(&contact.region, cell_m),
+            drawn: shape(domain, &contact.region),
         });
     }
     for sheet in &domain.sheets {
@@ -80,11 +83,7 @@ pub(super) fn wires<const D: usize>(
     frames
         .iter()
         .map(|frame| {
-            let lines = if D == 3 {
-                edges(&frame.drawn, lift)
-            } else {
-                outline(&frame.drawn, lift)
-            };
+            let lines = lines(&frame.drawn, lift);
             let vertices = frame.drawn.vertices.iter().copied();
             let bounds = Bounds::around(vertices).intersection(tank);
             let mm = |x: Point<D>| std::array::from_fn(|k| x.get(k).map_or(0.0, |x| 1e3 * x));
@@ -97,6 +96,15 @@ pub(super) fn wires<const D: usize>(
             }
         })
         .collect()
+}
+
+/// The ends of the lines along which the sides of a body meet.
+pub(super) fn lines<const D: usize>(drawn: &Drawn<D>, lift: Lift) -> Vec<[f64; 3]> {
+    if D == 3 {
+        edges(drawn, lift)
+    } else {
+        outline(drawn, lift)
+    }
 }
 
 /// Corners of the triangles after each other.

@@ -21,7 +21,7 @@ pub use raw::RawMesh;
 pub use report::{MeshReport, Repair, RepairKind};
 
 #[cfg(not(feature = "meshes"))]
-pub use super::left_out::read;
+pub use super::left_out::{parse, read};
 #[cfg(feature = "meshes")]
 use super::{SolidError, TriangleMesh};
 #[cfg(feature = "meshes")]
@@ -31,23 +31,47 @@ use std::path::Path;
 /// is `scale_m_per_unit` metres (1e-3 for a file in millimetres).
 ///
 /// # Errors
-/// [`SolidError::Io`], [`SolidError::UnknownFormat`], [`SolidError::Malformed`], and all that
-/// [`mend()`] refuses; nothing but [`SolidError::LeftOut`] without the feature `meshes`.
+/// [`SolidError::Io`], and those of [`parse`].
 #[cfg(feature = "meshes")]
 pub fn read(path: &Path, scale_m_per_unit: f64) -> Result<(TriangleMesh, MeshReport), SolidError> {
-    let name = path.display().to_string();
-    let ending = path
-        .extension()
-        .map(|e| e.to_string_lossy().to_lowercase())
-        .unwrap_or_default();
-    let parse = match ending.as_str() {
-        "stl" => stl::parse,
-        "obj" => obj::parse,
-        "ply" => ply::parse,
-        _ => return Err(SolidError::UnknownFormat { path: name }),
-    };
-    let bytes = std::fs::read(path).map_err(|source| SolidError::Io { path: name, source })?;
-    mend(parse(without_mark(&bytes))?, scale_m_per_unit)
+    parser(path)?;
+    let bytes = std::fs::read(path).map_err(|source| SolidError::Io {
+        path: path.display().to_string(),
+        source,
+    })?;
+    parse(path, &bytes, scale_m_per_unit)
+}
+
+/// As [`read`], of what a file of that name holds.
+///
+/// # Errors
+/// [`SolidError::UnknownFormat`], [`SolidError::Malformed`], and all that [`mend()`] refuses; nothing but
+/// [`SolidError::LeftOut`] without the feature `meshes`.
+#[cfg(feature = "meshes")]
+pub fn parse(
+    name: &Path,
+    bytes: &[u8],
+    scale_m_per_unit: f64,
+) -> Result<(TriangleMesh, MeshReport), SolidError> {
+    mend(parser(name)?(without_mark(bytes))?, scale_m_per_unit)
+}
+
+/// Reads what a file holds.
+#[cfg(feature = "meshes")]
+type Parser = fn(&[u8]) -> Result<RawMesh, SolidError>;
+
+/// The parser for files of an ending.
+#[cfg(feature = "meshes")]
+fn parser(name: &Path) -> Result<Parser, SolidError> {
+    let ending = name.extension().unwrap_or_default().to_string_lossy();
+    match ending.to_lowercase().as_str() {
+        "stl" => Ok(stl::parse),
+        "obj" => Ok(obj::parse),
+        "ply" => Ok(ply::parse),
+        _ => Err(SolidError::UnknownFormat {
+            path: name.display().to_string(),
+        }),
+    }
 }
 
 /// What follows the mark of byte order that some editors put in front of a text.
