@@ -14,7 +14,7 @@ use ionfall_mesh::grid::build;
 use ionfall_model::{Known, Model, Parts};
 use ionfall_numerics::clock::Stopwatch;
 use ionfall_report::story::JobText;
-use ionfall_report::{ReportError, Story, Summary, facets, html, shown, small_picture};
+use ionfall_report::{Beside, ReportError, Story, Summary, facets, html, shown, small_picture};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -221,10 +221,13 @@ fn tell<const D: usize>(
 ) -> (Summary, Story) {
     let known = plus_minus.as_ref().and_then(|found| found.as_ref().ok());
     let summary = Summary::new(model, outcome, env!("CARGO_PKG_VERSION"), None);
-    let mut summary = summary.bounded(model, outcome, None, known.cloned());
-    if job.is_some() && model.wanted.is_some() {
-        summary.beside.levers = small_changes(model, outcome);
-    }
+    let asked = job.is_some() && model.wanted.is_some();
+    let beside = Beside {
+        levers: asked.then(|| small_changes(model, outcome)).flatten(),
+        uncertainty: known.cloned(),
+        ..Beside::default()
+    };
+    let mut summary = summary.bounded(model, outcome, beside);
     match &plus_minus {
         Some(Ok(found)) => summary
             .notes
