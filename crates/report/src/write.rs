@@ -83,6 +83,5 @@ pub fn write_fields<const D: usize>(
         };
         job(LINES.into(), Box::new(fill));
     }
-    let jobs = jobs.into_par_iter().with_max_len(1);
-    jobs.try_for_each(|(name, fill)| staging.fill(&name, fill))
+    (jobs.into_par_iter().with_max_len(1)).try_for_each(|(name, fill)| staging.fill(&name, fill))
 }
