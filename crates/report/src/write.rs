@@ -83,7 +83,5 @@ pub fn write_fields<const D: usize>(
         };
         job(LINES.into(), Box::new(fill));
     }
-    jobs.into_par_iter()
-        .with_max_len(1)
-        .try_for_each(|(name, fill)| staging.fill(&name, fill))
+    (jobs.into_par_iter().with_max_len(1)).try_for_each(|(name, fill)| staging.fill(&name, fill))
 }

@@ -82,18 +82,14 @@ pub(crate) fn add(text: &str, files: &Files, new: &New) -> Result<Added, Refusal
     })
 }
 
-/// A name that no body has.
+/// A name that no body has: a letter behind it, because numbers are those of copies.
 fn fresh(all: &[Drawn], key: &str) -> String {
     let word = key.replace('_', "-");
-    let names = (1..).map(|n| {
-        if n == 1 {
-            word.clone()
-        } else {
-            format!("{word} {n}")
-        }
-    });
+    let lettered = (b'B'..=b'Z').map(|letter| format!("{word} {}", char::from(letter)));
+    let more = (2..).map(|n| format!("{word} Z{n}"));
+    let mut names = std::iter::once(word.clone()).chain(lettered).chain(more);
     let is_free = |name: &String| all.iter().all(|d| !d.answers_to(name));
-    names.into_iter().find(is_free).unwrap_or(word)
+    names.find(is_free).unwrap_or(word)
 }
 
 /// Writes the names of bodies that go by their numbers, which change when there are more or fewer.

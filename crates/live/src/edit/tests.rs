@@ -201,7 +201,7 @@ fn is_read_or_lacks(text: &str, files: &Files, key: &str) {
         let words = faults.render();
         let lacks = format!("the job has no {key}");
         let unused = "is not used anywhere";
-        let other = ["no contact", "anodes", "lies"];
+        let other = ["no contact", "has no anode", "lies"];
         let is_known = |m: &str| {
             m.contains(&lacks) || m.contains(unused) || other.iter().any(|o| m.contains(o))
         };
