@@ -182,9 +182,9 @@ mod tests {
             .clone()
             .with(vec![longer(198.0, 344e-6), longer(162.0, 360e-6)]);
         let told = lines(&lengths).join("\n");
-        let same = "distance 198 instead of 180 mm: thinnest place the same (+- 1.0 %)";
+        let same = "distance 198 instead of 180 mm: thinnest place the same (+- 1 %)";
         let gain =
-            "distance 162 instead of 180 mm: thinnest place 360 um instead of 342 um (+- 1.0 %)";
+            "distance 162 instead of 180 mm: thinnest place 360 um instead of 342 um (+- 1 %)";
         assert!(told.contains(same) && told.contains(gain), "{told}");
         let text = lines(&levers);
         assert_eq!(

@@ -93,7 +93,7 @@ pub(crate) mod tests {
         assert_eq!(lines.len(), 7);
         assert!(lines[0].starts_with("case,distance [mm],opening [mm],thinnest_um,mean_um"));
         assert!(
-            lines[2].starts_with("2,100,60,110,111,112") && lines[2].ends_with(",122,123,bad,"),
+            lines[2].starts_with("2,100,60,110,111,112") && lines[2].ends_with(",124,125,bad,"),
             "{}",
             lines[2]
         );
