@@ -70,7 +70,7 @@ impl NamedFiles for Seen<'_> {
 
     fn length(&self, name: &str) -> Option<u64> {
         let found = fs::metadata(self.path(name)).ok()?;
-        found.is_file().then(|| found.len())
+        found.is_file().then_some(found.len())
     }
 
     fn bytes(&self, name: &str) -> io::Result<Cow<'_, [u8]>> {

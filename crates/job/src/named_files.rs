@@ -65,7 +65,7 @@ impl NamedFiles for Folder<'_> {
 
     fn length(&self, name: &str) -> Option<u64> {
         let found = std::fs::metadata(self.path(name)).ok()?;
-        found.is_file().then(|| found.len())
+        found.is_file().then_some(found.len())
     }
 
     fn bytes(&self, name: &str) -> io::Result<Cow<'_, [u8]>> {

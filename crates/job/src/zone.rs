@@ -71,6 +71,7 @@ fn positive_share(item: &Item) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::named_files::Folder;
     use crate::spatial::Spatial;
     use crate::{bath, document};
     use approx::assert_relative_eq;
@@ -82,7 +83,7 @@ mod tests {
         );
         let read_job = |job: &Table| {
             let bath = bath::read(&job.table("bath")?);
-            read::<3, Spatial>(job, &Background::of(bath.as_ref()), Path::new(""))
+            read::<3, Spatial>(job, &Background::of(bath.as_ref()), &Folder("".as_ref()))
         };
         match document::read("job.toml", &text, read_job) {
             Ok(reading) => Ok(reading.found),

@@ -100,7 +100,7 @@ impl Engine {
             Ok(request) => self.answer(request, told),
             Err(error) => Err(Refusal::plain(format!("no request: {error}"))),
         };
-        let written = answer.and_then(|json| Ok(format!("{{\"ok\":{json}}}")));
+        let written = answer.map(|json| format!("{{\"ok\":{json}}}"));
         written.unwrap_or_else(|refusal| serde_json::to_string(&refusal).unwrap_or_default())
     }
 

@@ -93,6 +93,7 @@ mod tests {
     #[test]
     fn there_are_about_as_many_cells_as_are_asked_for() {
         let most = 15_000;
+        let mut shares = Vec::new();
         for (name, text, files) in examples() {
             let model = ionfall_job::parse_with(&name, &text, &files.light()).unwrap();
             let cells = match model.known() {
@@ -100,8 +101,11 @@ mod tests {
                 Known::Solid(model) => counted(&model, most),
             };
             let share = cells / most as f64;
-            println!("{name}: {share:.2}");
             assert!(share < 2.2, "{name}: {cells} cells");
+            shares.push(share);
         }
+        // Some jobs have fewer cells as they stand.
+        let large = shares.iter().filter(|share| **share > 0.3).count();
+        assert!(large > 4, "{shares:?}");
     }
 }

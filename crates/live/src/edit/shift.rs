@@ -355,7 +355,8 @@ pub(crate) fn fill(
     let one = named(&all, body)?;
     let old = box_of(text, files, &all, one)?;
     let side = |b: &Box3, k: usize| b[1][k] - b[0][k];
-    if (0..dimension).any(|k| !(side(wanted, k) > 0.0)) {
+    let has_size = |k| side(wanted, k).is_finite() && side(wanted, k) > 0.0;
+    if !(0..dimension).all(has_size) {
         return Err(Refusal::plain("a body needs some size along every side"));
     }
     let table = tables::table_mut(&mut document, one).ok_or_else(|| no_place(body))?;

@@ -97,7 +97,7 @@ pub(super) fn take_out(document: &mut DocumentMut, drawn: &Drawn) {
     let mut is_empty = true;
     match item {
         Item::ArrayOfTables(list) if last.number < list.len() => {
-            taken = list.get(last.number).map(Table::clone);
+            taken = list.get(last.number).cloned();
             list.remove(last.number);
             is_empty = list.is_empty();
         }
