@@ -298,6 +298,7 @@ def check_text(page, _empty, plaque):
     page.click("#tab-forms")
     page.put('[data-key="form/wanted.thickness"]', "0.25")
     page.until("the text in step", lambda: 'thickness = "0.25 mm"' in page.text(), 20)
+    page.full()
     # A stopped engine is told, and the job is kept.
     page.js("window.trapNext = true")
     page.put('[data-key="form/wanted.thickness"]', "0.2")
