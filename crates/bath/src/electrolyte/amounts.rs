@@ -108,7 +108,7 @@ impl Adjustment {
         }
     }
 
-    /// Unit of [`Electrolyte::adjustable`].
+    /// Unit of [`Electrolyte::adjustable`](super::Electrolyte::adjustable).
     pub const fn unit(self) -> &'static str {
         match self {
             Self::Temperature => "degC",
