@@ -126,7 +126,7 @@ def browser():
         f"--user-data-dir={tempfile.mkdtemp()}",
     ]:
         options.add_argument(flag)
-    driver = webdriver.Chrome(options=options)
+    driver = webdriver.Chrome(options=options, service=webdriver.ChromeService("/usr/bin/chromedriver"))
     driver.set_script_timeout(600)
     return driver
 
