@@ -21,10 +21,12 @@ import tempfile
 import time
 import zipfile
 
-from selenium import webdriver
 from selenium.webdriver import ActionChains, Keys
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[1]))
+from browser import browser
 
 DESKTOP = (1440, 900)
 PHONE = (390, 844)
@@ -54,19 +56,9 @@ class Page:
 
     def __init__(self, folder, shots, axe):
         self.shots, self.axe, self.folder = shots, axe, pathlib.Path(folder)
-        options = webdriver.ChromeOptions()
-        for flag in [
-            "--headless=new", "--no-sandbox", "--disable-quic", "--no-first-run",
-            "--disable-background-networking", "--disable-component-update", "--disable-sync",
-            "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-            "--hide-scrollbars", f"--user-data-dir={folder}/profile",
-        ]:
-            options.add_argument(flag)
         self.saved = self.folder / "saved"
         self.saved.mkdir()
-        options.add_experimental_option("prefs", {"download.default_directory": str(self.saved)})
-        options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-        self.driver = webdriver.Chrome(options=options, service=webdriver.ChromeService("/usr/bin/chromedriver"))
+        self.driver = browser(self.folder / "profile", self.saved)
         self.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": WATCH})
 
     def open(self, page, size=DESKTOP, mobile=False):

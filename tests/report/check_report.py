@@ -20,11 +20,13 @@ import sys
 import tempfile
 
 import numpy as np
-from selenium import webdriver
 from selenium.webdriver import ActionChains, Keys
 from selenium.webdriver.common.actions.wheel_input import ScrollOrigin
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
+
+sys.path.append(str(pathlib.Path(__file__).resolve().parents[1]))
+from browser import browser
 
 DESKTOP = (1440, 900)
 PHONE = (390, 844)
@@ -40,20 +42,6 @@ requestAnimationFrame(() => requestAnimationFrame(() => {
   done([...pen.getImageData(0, 0, 64, 48).data]);
 }));
 """
-
-
-def browser(profile):
-    options = webdriver.ChromeOptions()
-    for flag in [
-        "--headless=new", "--no-sandbox", "--disable-quic", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync",
-        "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-        "--hide-scrollbars", f"--user-data-dir={profile}",
-    ]:
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    service = webdriver.ChromeService("/usr/bin/chromedriver")
-    return webdriver.Chrome(options=options, service=service)
 
 
 def resize(driver, size, mobile=False):

@@ -5,7 +5,7 @@
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use ionfall_report::VIEW_SCRIPTS;
+use ionfall_report::{VIEW_SCRIPTS, VIEW_STYLE};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -139,8 +139,9 @@ pub fn page(start: &Start) -> Result<String, serde_json::Error> {
     );
     let scripts = [&VIEW_SCRIPTS[..], &SCRIPTS].concat().join("\n");
     let script = format!("\"use strict\";(() => {{\n{scripts}\n}})();");
+    let style = [VIEW_STYLE, STYLE].concat();
     let places = [
-        ("<!--style-->", STYLE),
+        ("<!--style-->", style.as_str()),
         ("<!--data-->", &data),
         ("<!--script-->", &script),
     ];

@@ -87,7 +87,7 @@ pub use facets::facets;
 pub use films::FilmSummary;
 pub use folder::{REPORT, SUMMARY, Staging, settle};
 #[cfg(feature = "pages")]
-pub use html::{VIEW_SCRIPTS, html, shown, small_picture};
+pub use html::{VIEW_SCRIPTS, VIEW_STYLE, html, shown, small_picture};
 pub use look::Look;
 pub use page::folded;
 #[cfg(feature = "pages")]

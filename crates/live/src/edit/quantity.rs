@@ -1,18 +1,10 @@
 //! Lengths as a job writes them, made longer or shorter: in the unit in which they stand, in the first plain term of a
 //! sum, else as one more term.
 
+use ionfall_job::unit::Dimension;
+
 /// Digits behind the point that a number keeps: of a millimetre a millionth.
 const KEPT: f64 = 1e6;
-/// Units of length, metres.
-const UNITS: [(&str, f64); 6] = [
-    ("mm", 1e-3),
-    ("cm", 1e-2),
-    ("m", 1.0),
-    ("um", 1e-6),
-    ("in", 0.0254),
-    ("ft", 0.3048),
-];
-
 /// A number as it is written.
 pub(super) fn number(value: f64) -> String {
     let rounded = (value * KEPT).round() / KEPT;
@@ -26,9 +18,9 @@ pub(super) fn row(values_mm: &[f64]) -> String {
     format!("{} mm", numbers.join(" x "))
 }
 
+/// A unit of length, in metres.
 fn metres(unit: &str) -> Option<f64> {
-    let found = UNITS.iter().find(|(word, _)| *word == unit);
-    found.map(|(_, metres)| *metres)
+    Dimension::Length.parse(&format!("1 {unit}")).ok()
 }
 
 /// The number and the unit (perhaps none) of a plain quantity.

@@ -1,7 +1,7 @@
 //! `report.html`: the whole story in one file that opens without a network.
 //!
 //! `page.html` (behind `head.html` and `top.html`, which other pages have too) is the frame with places
-//! to be filled, `page.css` its look. On the first screen stand the verdict, each part on its rule, and the
+//! to be filled, `page.css` its look (that of the view in space stands in `view.css`). On the first screen stand the verdict, each part on its rule, and the
 //! part straight on; no figure stands there twice. The scripts are plain functions without libraries, put
 //! together in one closure:
 //!
@@ -43,6 +43,8 @@ const FRAME: &str = concat!(
     include_str!("page.html")
 );
 const STYLE: &str = include_str!("page.css");
+/// The look of a story's view in space.
+pub const VIEW_STYLE: &str = include_str!("view.css");
 /// The view of a story in space; who has it in a page has `story`, `ofPart`, `ofAll`, `partBall`, `wholeBall`,
 /// `redraw`, `LOOKS` and what stands in the page beside the view.
 pub const VIEW_SCRIPTS: [&str; 6] = [
@@ -128,7 +130,7 @@ fn top(title: &str) -> [(&'static str, String); 3] {
     [
         ("window", text(title)),
         ("title", text(title)),
-        ("style", STYLE.to_owned()),
+        ("style", [VIEW_STYLE, STYLE].concat()),
     ]
 }
 
