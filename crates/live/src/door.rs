@@ -43,9 +43,6 @@ pub extern "C" fn take(length: usize) -> *mut u8 {
 #[unsafe(no_mangle)]
 pub extern "C" fn ask(length: usize) -> *const u8 {
     clock::hand_in(seconds);
-    std::panic::set_hook(Box::new(|panic| {
-        tell(&serde_json::json!({ "stopped": panic.to_string() }).to_string());
-    }));
     let request = REQUEST.take();
     let text = String::from_utf8_lossy(&request[..length.min(request.len())]);
     let told = &mut |share: f64, words: &str| {

@@ -9,6 +9,7 @@ use crate::error::AppError;
 use ionfall_deposit::levers::{Change, Length, Lever, LeverAnswers};
 use ionfall_deposit::uncertainty::{COARSER, Figure, plus_minus, scaled};
 use ionfall_deposit::{Begin, Nearby, Observer, Outcome, Settings, Stage, run, run_on_grid};
+use ionfall_job::unit::Dimension;
 use ionfall_job::{JobError, with_values};
 use ionfall_mesh::grid::build;
 use ionfall_model::{Geometry, Model, NamedFigure, Parts};
@@ -18,8 +19,6 @@ use std::sync::Arc;
 
 /// What lengths are multiplied by.
 const FACTORS: [f64; 2] = [1.1, 0.9];
-/// Units of lengths, as jobs have them.
-const UNITS: [&str; 7] = ["um", "mm", "cm", "dm", "m", "in", "ft"];
 /// Digits of a changed length.
 const DIGITS: i32 = 4;
 
@@ -33,7 +32,9 @@ pub(super) struct Lengths<'a, const D: usize> {
 
 /// The lengths that a job names.
 fn lengths<G>(model: &Model<G>) -> impl Iterator<Item = &NamedFigure> {
-    let is_length = |f: &&NamedFigure| f.value != 0.0 && UNITS.contains(&f.unit.as_str());
+    let is_length = |f: &&NamedFigure| {
+        f.value != 0.0 && Dimension::Length.parse(&format!("1 {}", f.unit)).is_ok()
+    };
     model.figures.iter().filter(is_length)
 }
 
