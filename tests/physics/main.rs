@@ -15,5 +15,6 @@ mod plates;
 mod spheres;
 mod supplies;
 mod thin;
+mod windows;
 
 use ionfall_textbook::table as cases;

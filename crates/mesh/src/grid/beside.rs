@@ -70,10 +70,15 @@ pub fn beside<const D: usize>(
 }
 
 fn is_sheet<const D: usize>(piece: &Piece<D>) -> bool {
-    matches!(piece.label, Label::Sheet(_))
+    piece.label.sheet().is_some()
 }
 
-/// Groups of pieces of one label that hang together by shared edges.
+/// Are both of one surface? A sheet and what lies beyond it are.
+fn alike(a: Label, b: Label) -> bool {
+    a == b || a.sheet().is_some() && a.sheet() == b.sheet()
+}
+
+/// Groups of pieces of one surface that hang together by shared edges.
 fn neighbours<const D: usize>(pieces: &[Piece<D>]) -> Groups {
     let sheets: Vec<&Piece<D>> = pieces.iter().filter(|p| is_sheet(p)).collect();
     let mut groups = Groups::new(pieces.len());
@@ -88,10 +93,12 @@ fn neighbours<const D: usize>(pieces: &[Piece<D>]) -> Groups {
             let shared = first.entry(ends).or_default();
             for &q in shared.iter() {
                 let other: &Piece<D> = &pieces[q];
-                let goes_off = |s: &&Piece<D>| s.label != piece.label && holds(s, [&a.at, &b.at]);
+                let goes_off =
+                    |s: &&Piece<D>| !alike(s.label, piece.label) && holds(s, [&a.at, &b.at]);
                 if is_sheet(piece) == is_sheet(other)
                     && (!is_sheet(piece)
-                        || piece.label == other.label && dot(&other.normal, &piece.normal) > 0.0)
+                        || alike(piece.label, other.label)
+                            && dot(&other.normal, &piece.normal) > 0.0)
                     && !sheets.iter().any(goes_off)
                 {
                     groups.join(p, q);
@@ -121,11 +128,13 @@ fn nearest<const D: usize>(
     known: impl Fn(usize) -> bool,
 ) -> Option<usize> {
     let piece = &pieces[p];
-    let alike = |q: &usize| {
-        known(*q) && pieces[*q].label == piece.label && dot(&pieces[*q].normal, &piece.normal) > 0.0
+    let fits = |q: &usize| {
+        known(*q)
+            && alike(pieces[*q].label, piece.label)
+            && dot(&pieces[*q].normal, &piece.normal) > 0.0
     };
     let apart = |q: &usize| norm(&sub(&pieces[*q].centroid, &piece.centroid));
     (0..pieces.len())
-        .filter(alike)
+        .filter(fits)
         .min_by(|a, b| apart(a).total_cmp(&apart(b)))
 }

@@ -1,5 +1,6 @@
 //! From the domain to the finished grid.
 
+use super::beyond;
 use super::check::{GridError, check_reached, check_surfaces, check_touching};
 use super::cut::cut_all;
 use super::domain::Domain;
@@ -90,12 +91,13 @@ struct Laid<const D: usize> {
 fn lay<const D: usize>(domain: &Domain<D>, planned: Plan<'_, D>) -> Result<Laid<D>, GridError> {
     let (scene, root) = (&planned.scene, planned.root);
     let tree = Tree::build(root, &planned.seeds, planned.coarsest, &planned.region);
+    let neighbours = Neighbours::of(&tree);
     let lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
+    let lists = beyond::only_at_rims(scene, &neighbours, lists);
     drop((planned.seeds, planned.placed));
     let mut notes = Vec::new();
     let mut opened = open_leaves(scene, &tree, &lists, &mut notes)?;
     let cut_leaves = lists.at;
-    let neighbours = Neighbours::of(&tree);
     let states = leaf_states(scene, &tree, &neighbours, &cut_leaves, &opened);
     let nodes = Nodes::number(&states, &opened);
     let mut face_links = faces(Leaves {
@@ -257,7 +259,7 @@ fn fluxes<const D: usize>(
         within.readable,
         faces,
     );
-    let (through, passing) = passage::passages(within, domain, read.sheets);
+    let (through, passing) = passage::passages(within, read.sheets);
     links.extend(through);
     vec![hanging, partial, passing]
 }

@@ -6,6 +6,7 @@
 //! electrolyte inside the cell, exact up to the flatness of the elements; edges between surfaces
 //! are the true intersections.
 
+use super::beyond::drop_doubled;
 use super::crossed::Crowd;
 use super::domain::Space;
 use super::face::{edge_number, face_axes};
@@ -63,7 +64,7 @@ pub struct CellCut<const D: usize> {
     /// For each face (3-D) the contour integrals along its wall segments that give the open area
     /// and its first moments: `u dv`, `u^2 dv / 2`, `-v^2 du / 2`.
     pub contour: [[f64; 3]; 6],
-    /// Is a sheet in it?
+    /// Is a sheet in it, or what lies beyond one?
     pub sheet: bool,
     /// Facets of electrodes in it.
     pub facets: Facets<D>,
@@ -148,6 +149,7 @@ pub fn pieces<const D: usize>(
             keep(*e, part, measure, label);
         }
     }
+    drop_doubled(scene, &mut out, size);
     out
 }
 
@@ -176,7 +178,7 @@ impl<const D: usize> Piece<D> {
                 (s.to[0] - s.from[0]) * self.normal[v] - (s.to[1] - s.from[1]) * self.normal[u];
             let s = if along < 0.0 { s.reversed() } else { s };
             f(s);
-            if let Label::Sheet(_) = self.label {
+            if self.label.sheet().is_some() {
                 f(s.reversed());
             }
         };
@@ -211,7 +213,7 @@ impl<const D: usize> Piece<D> {
                 edge_number(along, [high(u), high(v)])
             };
             let up = self.normal[along] > 0.0;
-            let wet = if matches!(self.label, Label::Sheet(_)) {
+            let wet = if self.label.sheet().is_some() {
                 [true; 2]
             } else {
                 [!up, up]
@@ -298,7 +300,7 @@ fn cut<const D: usize>(
         }
     }
     crossings.sort_by(|a, b| a.edge.cmp(&b.edge).then(a.at_m.total_cmp(&b.at_m)));
-    let sheet = pieces.iter().any(|p| matches!(p.label, Label::Sheet(_)));
+    let sheet = pieces.iter().any(|p| p.label.sheet().is_some());
     let facets = facets(scene, &pieces, |_| 0);
     let surface = |e: &u32| scene.elements[*e as usize].surface;
     let single = elements.iter().all(|e| surface(e) == surface(&elements[0]));

@@ -132,11 +132,15 @@ impl Opening {
     }
 }
 
-/// A piece of a perforated sheet inside one cell.
+/// A piece of a perforated sheet, or of the open surface beyond a sheet, inside one cell.
 #[derive(Clone, Debug)]
 pub struct Passage<const D: usize> {
     /// Number of the sheet.
     pub sheet: u16,
+    /// How much more than nothing it resists, in metres of electrolyte.
+    pub extra_m: f64,
+    /// How far it reaches from a rim, metres; zero where no rim is.
+    pub reach_m: f64,
     /// Area, m2.
     pub area_m2: f64,
     /// Middle, metres.

@@ -180,7 +180,9 @@ fn follow(
         let closing = distance(end, segments[start].from);
         if !segments[start].rim[0]
             && closing <= near
-            && nearest_start(segments, used, end) >= closing
+            && [false, true]
+                .iter()
+                .all(|&r| nearest_start(segments, used, r, end) >= closing)
         {
             return Ok(at);
         }
@@ -188,22 +190,23 @@ fn follow(
     }
 }
 
-/// Distance from a point to the nearest start of an unused segment.
-fn nearest_start(segments: &[Segment], used: &[bool], end: [f64; 2]) -> f64 {
+/// Distance from a point to the nearest start of an unused segment, of those inside or on the rim.
+fn nearest_start(segments: &[Segment], used: &[bool], on_rim: bool, end: [f64; 2]) -> f64 {
     (0..segments.len())
-        .filter(|&k| !used[k])
+        .filter(|&k| !used[k] && segments[k].rim[0] == on_rim)
         .map(|k| distance(end, segments[k].from))
         .fold(f64::INFINITY, f64::min)
 }
 
 /// The segment the outline goes on with: of those that start here, the one that turns most to the
-/// left, where the electrolyte is; turning back along the other side of a sheet comes last.
+/// left, where the electrolyte is; turning back along the other side of a sheet comes last. A segment
+/// that starts on the rim is met only where none inside is near.
 fn next_segment(segments: &[Segment], used: &[bool], at: usize, near: f64) -> Option<usize> {
     let end = segments[at].to;
-    let nearest = nearest_start(segments, used, end);
-    if nearest > near {
-        return None;
-    }
+    let (on_rim, nearest) = [false, true]
+        .map(|on_rim| (on_rim, nearest_start(segments, used, on_rim, end)))
+        .into_iter()
+        .find(|(_, nearest)| *nearest <= near)?;
     let direction = |s: &Segment| (s.to[1] - s.from[1]).atan2(s.to[0] - s.from[0]);
     let turn = |k: usize| {
         let turn =
@@ -220,7 +223,8 @@ fn next_segment(segments: &[Segment], used: &[bool], at: usize, near: f64) -> Op
         }
     };
     (0..segments.len())
-        .filter(|&k| !used[k] && distance(end, segments[k].from) <= nearest + 0.02 * near)
+        .filter(|&k| !used[k] && segments[k].rim[0] == on_rim)
+        .filter(|&k| distance(end, segments[k].from) <= nearest + 0.02 * near)
         .max_by(|&a, &b| turn(a).total_cmp(&turn(b)))
 }
 
@@ -359,6 +363,22 @@ mod tests {
         assert_eq!(a.len(), 2, "{a:?}");
         assert_relative_eq!(a[0], 0.32, max_relative = 1e-12);
         assert_relative_eq!(a[1], 0.48, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_sheet_that_ends_on_a_wall_near_the_rim_splits() {
+        let s = wall([0.16, 1.0], [0.74, 9e-4]);
+        let a = areas(
+            &[
+                wall([0.74, 0.0], [0.74, 9e-4]),
+                wall([0.74, 9e-4], [0.74, 1.0]),
+                s,
+                s.reversed(),
+            ],
+            false,
+        );
+        assert_eq!(a.len(), 2, "{a:?}");
+        assert_relative_eq!(a[0] + a[1], 0.74, max_relative = 1e-12);
     }
 
     #[test]

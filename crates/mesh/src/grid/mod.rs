@@ -14,11 +14,12 @@
 //! opening   open areas of the faces of cut cells
 //! parted    cells in several parts, read loop by loop
 //! beside    which electrolyte lies beside each piece of surface
+//! beyond    cells in which a sheet ends
 //! surroundings  neighbours of leaves and nodes
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
 //! partial   correction of fluxes through partly open faces
-//! passage   perforated sheets
+//! passage   perforated sheets, and the open surface beyond a sheet
 //! feed      which node feeds each facet, and which nodes probes may read
 //! skin      the surface of an electrode as a network
 //! probe     least-squares current density at each facet
@@ -32,6 +33,7 @@
 //! sheet, a thin body or a narrow gap parts has one node for each part.
 
 pub mod beside;
+mod beyond;
 pub mod build;
 pub mod check;
 mod crossed;

@@ -11,6 +11,7 @@
 //! surfaces in the cell. Cells whose faces are crossed more than once are read loop by loop
 //! ([`super::parted`]); loops that share an open stretch of an edge belong to one part.
 
+use super::beyond::without;
 use super::cut::{CellCut, Crossing, Facets, pieces};
 use super::domain::Space;
 use super::face::{Opening, Passage, Stretches, edge_ends, measure_2d, rim_edges, whole_face};
@@ -178,7 +179,9 @@ fn open_cell<const D: usize>(
     if !simple {
         let anew = || pieces(scene, cell, elements, None, &mut Vec::new());
         let pieces = cut.kept.unwrap_or_else(anew);
-        match parted(scene, cell, &pieces, wet, &open_on) {
+        let read = parted(scene, cell, &pieces, wet, &open_on)
+            .or_else(|| parted(scene, cell, &without(pieces), wet, &open_on));
+        match read {
             Some((opening, facets, passages)) => {
                 return OpenCell {
                     opening,

@@ -4,6 +4,7 @@
 //! ([`super::beside`]), belong to one part of the electrolyte.
 
 use super::beside::{Told, beside};
+use super::beyond;
 use super::cut::{Facets, Piece, facets, weight};
 use super::domain::Space;
 use super::face::{
@@ -29,6 +30,8 @@ pub fn parted<const D: usize>(
         read.join_across_edges(&mut groups, open_on);
     }
     let beside = beside(pieces, &mut groups, |piece, above| read.told(piece, above));
+    let size_m = cell.high[0] - cell.low[0];
+    beyond::join(pieces, &beside, size_m, &mut groups);
     let part = groups.numbers();
     let parts = part.iter().max().map_or(0, |&m| m + 1);
     let faces = if D == 2 {
@@ -45,7 +48,7 @@ pub fn parted<const D: usize>(
         parts: parts as u8,
         faces,
     };
-    Some((opening, facets, passages(scene, pieces, facing)))
+    Some((opening, facets, passages(scene, pieces, size_m, facing)))
 }
 
 /// Loops of electrolyte on the faces of a cell.
@@ -179,21 +182,25 @@ impl<'a, const D: usize> Loops<'a, D> {
     }
 }
 
-/// Pieces of perforated sheets between two parts.
+/// Open pieces of sheets, and of what lies beyond them, between two parts.
 fn passages<const D: usize>(
     scene: &Scene<'_, D>,
     pieces: &[Piece<D>],
+    size_m: f64,
     facing: impl Fn(usize, usize) -> Option<u8>,
 ) -> Vec<Passage<D>> {
     let passage = |(p, piece): (usize, &Piece<D>)| {
-        let Label::Sheet(sheet) = piece.label else {
-            return None;
+        let sheet = piece.label.sheet()?;
+        let extra_m = match piece.label {
+            Label::Beyond(_) => 0.0,
+            _ => scene.domain.sheets[usize::from(sheet)].sheet.extra_m()?,
         };
         let parts = [facing(p, 0)?, facing(p, 1)?];
         let (flat, point) = (piece.flat, piece.centroid);
-        let open = scene.domain.sheets[usize::from(sheet)].sheet.open_fraction > 0.0;
-        (open && parts[0] != parts[1]).then(|| Passage {
+        (parts[0] != parts[1]).then(|| Passage {
             sheet,
+            extra_m,
+            reach_m: beyond::reach_m(pieces, piece, size_m),
             area_m2: flat * weight(scene.domain.space, &point),
             point,
             normal: piece.normal,

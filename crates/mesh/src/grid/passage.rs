@@ -9,7 +9,7 @@
 //! F = kappa A (probe above - probe below) / (t (1/f - 1) + 1/a_above + 1/a_below)
 //! ```
 
-use super::domain::Domain;
+use super::beyond;
 use super::face::Passage;
 use super::facet::{Facet, Outline};
 use super::links::Nodes;
@@ -48,7 +48,6 @@ pub fn place<'a, const D: usize>(
 /// Links and corrections of all passages.
 pub fn passages<const D: usize>(
     within: Within<'_, D>,
-    domain: &Domain<D>,
     placed: &[Placed<'_, D>],
 ) -> (Vec<Coupling>, Corrections) {
     let found: Vec<(&Passage<D>, [u32; 2])> = placed
@@ -81,9 +80,9 @@ pub fn passages<const D: usize>(
     let (mut links, mut corrections) = (Vec::new(), Corrections::default());
     for (n, (p, [up, down])) in found.iter().enumerate() {
         let (over, under) = (above.found[n], below.found[n]);
-        let sheet = &domain.sheets[usize::from(p.sheet)].sheet;
-        let extra_m = sheet.thickness_m * (1.0 / sheet.open_fraction - 1.0);
-        let metres = p.area_m2 / (extra_m + 1.0 / over.scale.per_m + 1.0 / under.scale.per_m);
+        let probes_m = 1.0 / over.scale.per_m + 1.0 / under.scale.per_m;
+        let more = beyond::at_rim(p.reach_m, 0.5 * probes_m);
+        let metres = more * p.area_m2 / (p.extra_m + probes_m);
         links.push(Coupling {
             a: *up,
             b: *down,

@@ -221,7 +221,8 @@ fn seed_surfaces<const D: usize>(
     for (want, cells) in placed {
         let keys = cells.at.iter().copied();
         let inside = |&key: &u64| root.bounds(Cell { key, level: *want }).overlaps(region);
-        // Stop-offs are sorted into cells like the walls, but are no reason to refine.
+        // Stop-offs, and what lies beyond a sheet, are sorted into cells like the walls, but are no
+        // reason to refine.
         if !cells.at.is_empty() && refines(scene, cells.list(0)[0]) {
             seeds[usize::from(*want)].extend(keys.filter(inside));
         }
@@ -260,7 +261,8 @@ fn seed_body_edges<const D: usize>(
 
 /// Does an element ask for cells of its level?
 fn refines<const D: usize>(scene: &Scene<'_, D>, e: u32) -> bool {
-    scene.surfaces[scene.elements[e as usize].surface as usize].role != Role::StopOff
+    let role = scene.surfaces[scene.elements[e as usize].surface as usize].role;
+    !matches!(role, Role::StopOff | Role::Beyond(_))
 }
 
 /// Sorts the elements into the cells of the levels that they ask for.
@@ -275,7 +277,7 @@ fn sorted<const D: usize>(
     for (e, element) in (0..).zip(&scene.elements) {
         let size_m = match scene.surfaces[element.surface as usize].role {
             Role::Body(i) => domain.bodies[i].finest_m,
-            Role::Sheet(i) => domain.sheets[i].finest_m,
+            Role::Sheet(i) | Role::Beyond(i) => domain.sheets[i].finest_m,
             Role::Tank | Role::StopOff => domain.wall_m,
         };
         let want = (level(size_m), refines(scene, e));

@@ -84,6 +84,15 @@ impl<K: Ord + Copy + Send> Lists<K> {
         }
     }
 
+    /// The lists with only those elements for which `keep` holds, without cells that keep none.
+    pub fn retained(self, keep: impl Fn(K, u32) -> bool) -> Self {
+        let pairs = (0..self.at.len()).flat_map(|n| {
+            let at = self.at[n];
+            self.list(n).iter().map(move |&e| (at, e))
+        });
+        Self::from_pairs(pairs.filter(|&(at, e)| keep(at, e)).collect())
+    }
+
     /// Elements of cell number `n`, ascending.
     pub fn list(&self, n: usize) -> &[u32] {
         &self.elements[self.start[n] as usize..self.start[n + 1] as usize]

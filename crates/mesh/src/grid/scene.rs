@@ -38,6 +38,8 @@ pub enum Role {
     StopOff,
     /// A sheet of [`Domain::sheets`]: electrolyte on both sides.
     Sheet(usize),
+    /// The surface of that sheet past its rim, where it is open (`grid/beyond.rs`).
+    Beyond(usize),
 }
 
 /// A flat element of a surface.
@@ -84,8 +86,20 @@ pub enum Label {
     },
     /// A sheet with electrolyte on both sides.
     Sheet(u16),
+    /// The surface of that sheet past its rim: electrolyte on both sides, and nothing between.
+    Beyond(u16),
     /// Two electrodes touch here.
     Touch(u16, u16),
+}
+
+impl Label {
+    /// The sheet that lies, or would go on, here.
+    pub fn sheet(self) -> Option<u16> {
+        match self {
+            Self::Sheet(i) | Self::Beyond(i) => Some(i),
+            _ => None,
+        }
+    }
 }
 
 /// All surfaces with the domain they belong to.
@@ -155,15 +169,22 @@ impl<'a, const D: usize> Scene<'a, D> {
             add(&stop.solid, Role::StopOff, tank_sagitta);
         }
         for (i, sheet) in domain.sheets.iter().enumerate() {
-            let surface = scene.surfaces.len() as u32;
-            scene.surfaces.push(Surface {
-                primitive: None,
-                role: Role::Sheet(i),
-                fills: false,
-                convex: false,
-                bounds: within,
-            });
-            scene.add_soup(&sheet.sheet.soup, surface, region);
+            let sheet = &sheet.sheet;
+            let both = [
+                (Role::Sheet(i), &sheet.soup),
+                (Role::Beyond(i), &sheet.beyond),
+            ];
+            for (role, soup) in both {
+                let surface = scene.surfaces.len() as u32;
+                scene.surfaces.push(Surface {
+                    primitive: None,
+                    role,
+                    fills: false,
+                    convex: false,
+                    bounds: within,
+                });
+                scene.add_soup(soup, surface, region);
+            }
         }
         scene
     }
@@ -312,13 +333,9 @@ impl<'a, const D: usize> Scene<'a, D> {
         let (wet_above, wet_below) = (self.is_electrolyte(&above), self.is_electrolyte(&below));
         match surface.role {
             Role::StopOff => Label::Inside,
-            Role::Sheet(i) => {
-                if wet_above && wet_below {
-                    Label::Sheet(i as u16)
-                } else {
-                    Label::Inside
-                }
-            }
+            Role::Sheet(_) | Role::Beyond(_) if !(wet_above && wet_below) => Label::Inside,
+            Role::Sheet(i) => Label::Sheet(i as u16),
+            Role::Beyond(i) => Label::Beyond(i as u16),
             Role::Tank | Role::Body(_) => {
                 if wet_above == wet_below {
                     if !wet_above && let Role::Body(_) = surface.role {

@@ -233,6 +233,23 @@ impl Polygon {
         self.rings.iter().map(|r| 0.5 * twice_area(r)).sum()
     }
 
+    /// The rest of its plane, as outlines of their own: what each hole holds, and all around it up to
+    /// an upright rectangle that reaches `share` of the diagonal past its outermost points.
+    ///
+    /// # Errors
+    /// As [`Polygon::new`]; none is known to come from a valid outline.
+    pub(crate) fn around(&self, share: f64) -> Result<Vec<Self>, SolidError> {
+        let bounds = Bounds::around(self.rings[0].iter().copied());
+        let out = bounds.grown(share * distance(&bounds.low, &bounds.high));
+        let ([x0, y0], [x1, y1]) = (out.low, out.high);
+        let ring = vec![[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+        let mut open = vec![Self::new(ring, vec![self.rings[0].clone()])?];
+        for hole in &self.rings[1..] {
+            open.push(Self::new(hole.clone(), Vec::new())?);
+        }
+        Ok(open)
+    }
+
     /// The outline cut back by `wall_m` from every edge that `counts`: the exact inner offset of
     /// a convex outline.
     ///
