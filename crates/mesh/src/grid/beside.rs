@@ -13,7 +13,7 @@
 //! first, a facet of 0.4 of a cell face once stood behind openings of 3e-4: a potential of -6.4 V in a
 //! tank of 1.13 V, and negative metal around it.
 
-use super::cut::Piece;
+use super::piece::Piece;
 use super::scene::Label;
 use crate::solid::Point;
 use ionfall_numerics::groups::Groups;

@@ -20,9 +20,9 @@
 //!
 //! [`Sheet::beyond`]: crate::solid::Sheet
 
-use super::cut::Piece;
 use super::fragment::{Fragment, add_scaled, dot, sub, unit};
 use super::links::Neighbours;
+use super::piece::Piece;
 use super::raster::Lists;
 use super::scene::{Label, Role, Scene};
 use ionfall_numerics::groups::Groups;

@@ -6,7 +6,8 @@
 //! Cells that hold such an edge are followed down, child by child, to the level their body asks
 //! for.
 
-use super::cut::{Piece, pieces};
+use super::cut::pieces;
+use super::piece::Piece;
 use super::raster::Lists;
 use super::scene::{Label, Role, SAME_SIDE, Scene};
 use super::tree::{Cell, Root, Seeds};

@@ -8,7 +8,8 @@
 //! raster    which elements reach which cell
 //! crossed   fragments of surface split along those that cross them
 //! narrow    gaps and walls that want smaller cells
-//! cut       pieces of surface in a cell, facets of electrodes
+//! piece     a piece of surface in a cell, where it crosses faces and edges
+//! cut       all pieces of a cell, facets of electrodes
 //! loops     separate pieces of electrolyte on a crossed face
 //! face      edges around a face, its area, openings in it
 //! opening   open areas of the faces of cut cells
@@ -53,6 +54,7 @@ pub mod opening;
 pub mod parted;
 pub mod partial;
 pub mod passage;
+pub mod piece;
 pub mod plan;
 pub mod probe;
 pub mod raster;

@@ -12,10 +12,11 @@
 //! ([`super::parted`]); loops that share an open stretch of an edge belong to one part.
 
 use super::beyond::without;
-use super::cut::{CellCut, Crossing, Facets, pieces};
+use super::cut::{CellCut, Facets, pieces};
 use super::domain::Space;
 use super::face::{Opening, Passage, Stretches, edge_ends, measure_2d, rim_edges, whole_face};
 use super::parted::parted;
+use super::piece::Crossing;
 use super::raster::Lists;
 use super::scene::Scene;
 use super::tree::{Cell, MAX_LEVEL, Root, decode};

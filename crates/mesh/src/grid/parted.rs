@@ -5,13 +5,14 @@
 
 use super::beside::{Told, beside};
 use super::beyond;
-use super::cut::{Facets, Piece, facets, weight};
+use super::cut::{Facets, facets, weight};
 use super::domain::Space;
 use super::face::{
     FaceOpening, Opening, Passage, Stretches, edge_ends, face_axes, measure_2d, outline_distance,
     rim_edges,
 };
 use super::loops::{Loop, Segment, loops};
+use super::piece::Piece;
 use super::scene::{Label, Scene};
 use crate::solid::Bounds;
 use ionfall_numerics::groups::Groups;
