@@ -51,7 +51,7 @@ const LEAST: f64 = 1e-4;
 const THIN: f64 = 0.5;
 const NEAREST: f64 = 0.25;
 /// Imbalance left: the shelter is told in classes of 2 %.
-const TOLERANCE: f64 = 1e-5;
+const TOLERANCE: f64 = 1e-7;
 
 /// The shelter of each facet of the grid, in the film of open flow, where a ball of this radius stirs;
 /// 1 at whatever is no cathode. Nothing if no place is sheltered.
