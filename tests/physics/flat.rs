@@ -214,27 +214,23 @@ fn p11_plates_short_of_the_walls() {
     }
 }
 
+/// Two plates of 0.1 m, the baffle half-way, open up to height `slot`; `coarse` cells away from all.
+pub fn slotted(length: f64, slot: f64, coarse: f64, h: f64, edge: f64) -> Outcome<2> {
+    let plate = |x: f64| block([x, -0.01], [x + 0.01, 0.12]);
+    let baffle = [[0.5 * length, slot], [0.5 * length, 0.11]];
+    let baffle = Sheet::polyline(&baffle, 0.0, 1e-4).unwrap();
+    flat(block([0.0, 0.0], [length, 0.1]), 1.0, coarse)
+        .put(Role::Work, plate(-0.01), PRIMARY, h, h)
+        .put(Role::Anode, plate(length), PRIMARY, h, h)
+        .sheet("baffle", baffle, h, edge)
+        .run()
+}
+
 #[test]
 fn p13_slotted_thin_baffle() {
     for (id, slot) in [("P13a", 0.05), ("P13b", 0.02)] {
         let h = 0.001;
-        let bench = flat(block([0.0, 0.0], [0.2, 0.1]), 1.0, 2.0 * h)
-            .put(
-                Role::Work,
-                block([-0.01, -0.01], [0.0, 0.12]),
-                PRIMARY,
-                h,
-                h,
-            )
-            .put(
-                Role::Anode,
-                block([0.2, -0.01], [0.21, 0.12]),
-                PRIMARY,
-                h,
-                h,
-            );
-        let baffle = Sheet::polyline(&[[0.1, slot], [0.1, 0.11]], 0.0, 1e-4).unwrap();
-        let out = bench.sheet("baffle", baffle, h, h / 64.0).run();
+        let out = slotted(0.2, slot, 2.0 * h, h, h / 64.0);
         let total = out.current_a / expected(id, "conductance per depth", "") - 1.0;
         let average = out.current_a / 0.1;
         let places = [

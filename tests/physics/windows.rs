@@ -12,7 +12,8 @@
 
 use crate::bench::{Bench, PRIMARY};
 use crate::cases::expected;
-use ionfall_deposit::{DepositError, Outcome};
+use crate::flat::slotted;
+use ionfall_deposit::DepositError;
 use ionfall_mesh::grid::{GridError, NoteKind, Space};
 use ionfall_mesh::solid::{Cuboid, Placement, Point, Polygon, Sheet, Solid};
 use ionfall_model::{Role, Tank};
@@ -28,30 +29,6 @@ fn window(slot: f64) -> f64 {
 
 fn block<const D: usize>(low: Point<D>, high: Point<D>) -> Solid<D> {
     Solid::new(Cuboid::new(low, high).unwrap())
-}
-
-/// Two plates `4 H` apart, the baffle half-way, of uniform cells `h`.
-fn strip(slot: f64, h: f64) -> Outcome<2> {
-    let baffle = [[2.0 * HEIGHT, slot], [2.0 * HEIGHT, 1.1 * HEIGHT]];
-    let baffle = Sheet::polyline(&baffle, 0.0, 1e-4).unwrap();
-    let tank = block([0.0, 0.0], [4.0 * HEIGHT, HEIGHT]);
-    Tank::bench(Space::Planar { depth_m: 1.0 }, tank, 1.0, h, h)
-        .put(
-            Role::Work,
-            block([-0.01, -0.01], [0.0, 0.12]),
-            PRIMARY,
-            h,
-            h,
-        )
-        .put(
-            Role::Anode,
-            block([0.4, -0.01], [0.41, 0.12]),
-            PRIMARY,
-            h,
-            h,
-        )
-        .sheet("baffle", baffle, h, h)
-        .run()
 }
 
 #[test]
@@ -72,7 +49,7 @@ fn a_slot_is_as_wide_as_it_is_drawn() {
         let mut worst = 0.0f64;
         for n in 0..20 {
             let slot = 0.047 + 0.1 * h * f64::from(n);
-            let current = strip(slot, h).current_a;
+            let current = slotted(4.0 * HEIGHT, slot, h, h, h).current_a;
             assert!(current > before, "slot {slot}: {current} after {before}");
             before = current;
             worst = worst.max((current * (4.0 + window(slot)) - 1.0).abs());
