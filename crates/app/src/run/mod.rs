@@ -7,6 +7,7 @@
 //! again  on coarser grids; the plus-minus goes into summary, report and pictures
 //! ```
 
+mod accuracy;
 mod course;
 mod date;
 mod lengths;
@@ -14,7 +15,7 @@ mod options;
 mod solve;
 mod write;
 
-pub use options::{PlusMinus, RunOptions};
+pub use options::{Cells, PlusMinus, RunOptions};
 pub(crate) use write::{Extras, Solved, write};
 
 use crate::checkpoint::Checkpoint;
@@ -83,11 +84,11 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
     let work = || match model.known() {
         Known::Flat(model) => {
             let solver = Solver::new(&model, &settings, telling, job, beside);
-            solver.run(options, staging, &checkpoint, begin)
+            solver.answer(options, staging, &checkpoint, begin)
         }
         Known::Solid(model) => {
             let solver = Solver::new(&model, &settings, telling, job, beside);
-            solver.run(options, staging, &checkpoint, begin)
+            solver.answer(options, staging, &checkpoint, begin)
         }
     };
     let (summary, files) = with_threads(options.threads, work).map_err(AppError::Threads)??;
@@ -169,6 +170,7 @@ mod tests {
             levers: false,
             pictures: false,
             plus_minus: PlusMinus::Never,
+            cells: Cells::OfJob,
         }
     }
 

@@ -1,0 +1,32 @@
+//! Accuracy asked for instead of cells: grids that grow where the answers get their error from, until
+//! their plus-minus is below what was asked.
+//!
+//! ```text
+//! sizes     which cells a grid has: those of the job times 2^n, smaller ones in boxes
+//! figures   the answers that count, and how far off each is
+//! flags     the facets where a figure that is off gets its error from
+//! seek      grid after grid
+//! reached   what came of it
+//! ```
+//! The figures that count are those of the works: their thinnest place and mean, the thickest place, or,
+//! where that lies at a sharp edge whose largest value does not converge, the thickness that 1 % of
+//! the area exceeds; and the volts and amperes of the main supply. The plus-minus is that of
+//! [`crate::uncertainty`], from the same cells times 2 and 4, so that it is as honest as any other.
+//!
+//! A step makes cells half as large:
+//! * in boxes around the facets that could be the extreme on a finer grid, as far as the plus-minus
+//!   tells: `t_f <= t_min + pm`, or `t_f >= t_max - pm`;
+//! * of all bodies, where a mean, volts or amperes are off, where nothing says how far off the
+//!   answers are, and where the cells in the boxes are smaller than those of their bodies by
+//!   [`LEAD`](sizes::LEAD) halvings: from there on the error comes from elsewhere.
+//!
+//! Each grid begins with the potentials of the one before.
+
+mod figures;
+mod flags;
+mod reached;
+mod seek;
+mod sizes;
+
+pub use reached::{AccuracyReached, Ending, Laid};
+pub use seek::{Sought, seek};

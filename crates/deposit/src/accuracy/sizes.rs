@@ -1,0 +1,158 @@
+//! Which cells a grid has: those of the job times a power of two, and smaller ones in boxes.
+//!
+//! All sizes lie on one ladder, `b 2^-k` with the smallest size `b` that the job names, as the cells of
+//! a tree do; so a grid has no smaller cells than were asked for. Boxes lie on a lattice of twice
+//! their cells, and are joined to longer ones before a grid is laid.
+
+use crate::uncertainty::scaled;
+use ionfall_mesh::grid::Region;
+use ionfall_mesh::solid::{Cuboid, Point, Solid};
+use ionfall_model::{Model, Parts};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Halvings by which cells in boxes may be smaller than those of the bodies around them.
+pub(super) const LEAD: i32 = 3;
+/// Cells of the first grid over the smallest that the job allows.
+const FIRST: f64 = 4.0;
+/// Relative slack of comparisons between sizes.
+const SAME: f64 = 1e-6;
+
+/// The cells that are wanted.
+#[derive(Clone)]
+pub(super) struct Sizes<'a, const D: usize> {
+    model: &'a Model<Parts<D>>,
+    /// The ladder's largest step, m.
+    base_m: f64,
+    /// Smallest cells at each body, m; zero where nothing bounds them.
+    floor_m: Vec<f64>,
+    smallest_m: f64,
+    /// Sizes of the job times this.
+    times: f64,
+    /// Boxes by the step of their cells on the ladder, each by its place on the lattice of that step.
+    boxes: BTreeMap<i32, BTreeSet<[i64; D]>>,
+}
+
+impl<'a, const D: usize> Sizes<'a, D> {
+    /// Of the first grid.
+    pub fn first(model: &'a Model<Parts<D>>) -> Self {
+        let (domain, smallest_m) = (&model.geometry.domain, model.resolution.smallest_m);
+        let bodies = domain.bodies.iter().map(|b| b.finest_m);
+        let sheets = domain.sheets.iter().map(|s| s.finest_m);
+        let floor_m = |own_m: f64| smallest_m.map_or(0.0, |least_m| least_m.min(own_m));
+        Self {
+            model,
+            base_m: bodies.chain(sheets).fold(domain.coarsest_m, f64::min),
+            floor_m: domain.bodies.iter().map(|b| floor_m(b.edge_m)).collect(),
+            smallest_m: smallest_m.unwrap_or(0.0),
+            times: smallest_m.map_or(1.0, |_| FIRST),
+            boxes: BTreeMap::new(),
+        }
+    }
+
+    /// The job with these cells.
+    pub fn model(&self) -> Model<Parts<D>> {
+        let mut model = scaled(self.model, self.times);
+        let own = &self.model.geometry.domain;
+        let domain = &mut model.geometry.domain;
+        for (body, floor_m) in domain.bodies.iter_mut().zip(&self.floor_m) {
+            body.finest_m = self.on_ladder(body.finest_m.max(*floor_m));
+            body.edge_m = self.on_ladder(body.edge_m.max(*floor_m));
+        }
+        for sheet in &mut domain.sheets {
+            sheet.finest_m = self.on_ladder(sheet.finest_m.max(self.smallest_m));
+            sheet.edge_m = self.on_ladder(sheet.edge_m.max(self.smallest_m));
+        }
+        for (region, own) in domain.regions.iter_mut().zip(&own.regions) {
+            region.finest_m = region.finest_m.max(own.finest_m.min(self.smallest_m));
+        }
+        // Large cells far away cost nothing.
+        domain.coarsest_m = own.coarsest_m;
+        domain.wall_m = own.wall_m;
+        for (step, boxes) in &self.boxes {
+            domain.regions.extend(self.regions(*step, boxes));
+        }
+        model
+    }
+
+    /// All cells half as large, where the job allows it; nothing if it allows it nowhere.
+    pub fn halved(&self) -> Option<Self> {
+        let mut finer = self.clone();
+        finer.times *= 0.5;
+        let sizes = |sizes: &Self| -> Vec<f64> {
+            let domain = sizes.model().geometry.domain;
+            let bodies = domain.bodies.iter().flat_map(|b| [b.finest_m, b.edge_m]);
+            let sheets = domain.sheets.iter().flat_map(|s| [s.finest_m, s.edge_m]);
+            bodies.chain(sheets).collect()
+        };
+        (sizes(&finer) != sizes(self)).then_some(finer)
+    }
+
+    /// Cells half as large around places, each of a body and in a cell of so many metres; nothing if they are as small
+    /// as they may be already.
+    pub fn around(&self, places: &[(usize, Point<D>, f64)]) -> Option<Self> {
+        let mut finer = self.clone();
+        let domain = self.model().geometry.domain;
+        let mut more = false;
+        for (body, place, cell_m) in places {
+            let step = (self.base_m / cell_m).log2().round() as i32 + 1;
+            let size_m = self.size_m(step);
+            let lead_m = domain.bodies[*body].finest_m / f64::from(1 << LEAD);
+            if size_m < (1.0 - SAME) * lead_m.max(self.floor_m[*body]) {
+                continue;
+            }
+            let boxes = finer.boxes.entry(step).or_default();
+            for corner in 0..1usize << D {
+                // The place's own cell and half of another one around it.
+                let at = std::array::from_fn(|k| {
+                    let side = if corner >> k & 1 == 1 { 1.0 } else { -1.0 };
+                    ((place[k] + side * size_m) / (2.0 * size_m)).floor() as i64
+                });
+                more |= boxes.insert(at);
+            }
+        }
+        more.then_some(finer)
+    }
+
+    fn size_m(&self, step: i32) -> f64 {
+        self.base_m * 2f64.powi(-step)
+    }
+
+    /// The largest size of the ladder that is not above another.
+    fn on_ladder(&self, size_m: f64) -> f64 {
+        self.size_m(((self.base_m / size_m).log2() - SAME).ceil() as i32)
+    }
+
+    /// Boxes of one lattice as regions.
+    fn regions(&self, step: i32, boxes: &BTreeSet<[i64; D]>) -> Vec<Region<D>> {
+        let finest_m = self.size_m(step);
+        let lattice_m = 2.0 * finest_m;
+        let region = |[low, high]: [[i64; D]; 2]| {
+            let corner = |at: [i64; D]| at.map(|n| n as f64 * lattice_m);
+            let cuboid = Cuboid::new(corner(low), corner(high)).ok()?;
+            Some(Region {
+                solid: Solid::new(cuboid),
+                finest_m,
+            })
+        };
+        let single = boxes.iter().map(|at| [*at, at.map(|n| n + 1)]);
+        let joined = (0..D).fold(single.collect(), joined);
+        joined.into_iter().filter_map(region).collect()
+    }
+}
+
+/// Boxes, each by its low and high corner, with those joined that follow one another along an axis.
+fn joined<const D: usize>(mut boxes: Vec<[[i64; D]; 2]>, axis: usize) -> Vec<[[i64; D]; 2]> {
+    let across = |[mut low, mut high]: [[i64; D]; 2]| {
+        (low[axis], high[axis]) = (0, 0);
+        [low, high]
+    };
+    boxes.sort_by_key(|b| (across(*b), b[0][axis]));
+    boxes.dedup_by(|next, last| {
+        let follows = across(*next) == across(*last) && next[0][axis] == last[1][axis];
+        if follows {
+            last[1][axis] = next[1][axis];
+        }
+        follows
+    });
+    boxes
+}
