@@ -23,9 +23,6 @@ pub(super) struct Sizes<'a, const D: usize> {
     model: &'a Model<Parts<D>>,
     /// The ladder's largest step, m.
     base_m: f64,
-    /// Smallest cells at each body, m; zero where nothing bounds them.
-    floor_m: Vec<f64>,
-    smallest_m: f64,
     /// Sizes of the job times this.
     times: f64,
     /// Boxes by the step of their cells on the ladder, each by its place on the lattice of that step.
@@ -38,12 +35,9 @@ impl<'a, const D: usize> Sizes<'a, D> {
         let (domain, smallest_m) = (&model.geometry.domain, model.resolution.smallest_m);
         let bodies = domain.bodies.iter().map(|b| b.finest_m);
         let sheets = domain.sheets.iter().map(|s| s.finest_m);
-        let floor_m = |own_m: f64| smallest_m.map_or(0.0, |least_m| least_m.min(own_m));
         Self {
             model,
             base_m: bodies.chain(sheets).fold(domain.coarsest_m, f64::min),
-            floor_m: domain.bodies.iter().map(|b| floor_m(b.edge_m)).collect(),
-            smallest_m: smallest_m.unwrap_or(0.0),
             times: smallest_m.map_or(1.0, |_| FIRST),
             boxes: BTreeMap::new(),
         }
@@ -54,16 +48,13 @@ impl<'a, const D: usize> Sizes<'a, D> {
         let mut model = scaled(self.model, self.times);
         let own = &self.model.geometry.domain;
         let domain = &mut model.geometry.domain;
-        for (body, floor_m) in domain.bodies.iter_mut().zip(&self.floor_m) {
-            body.finest_m = self.on_ladder(body.finest_m.max(*floor_m));
-            body.edge_m = self.on_ladder(body.edge_m.max(*floor_m));
+        for body in &mut domain.bodies {
+            body.finest_m = self.on_ladder(body.finest_m);
+            body.edge_m = self.on_ladder(body.edge_m);
         }
         for sheet in &mut domain.sheets {
-            sheet.finest_m = self.on_ladder(sheet.finest_m.max(self.smallest_m));
-            sheet.edge_m = self.on_ladder(sheet.edge_m.max(self.smallest_m));
-        }
-        for (region, own) in domain.regions.iter_mut().zip(&own.regions) {
-            region.finest_m = region.finest_m.max(own.finest_m.min(self.smallest_m));
+            sheet.finest_m = self.on_ladder(sheet.finest_m);
+            sheet.edge_m = self.on_ladder(sheet.edge_m);
         }
         // Large cells far away cost nothing.
         domain.coarsest_m = own.coarsest_m;
@@ -74,30 +65,28 @@ impl<'a, const D: usize> Sizes<'a, D> {
         model
     }
 
-    /// All cells half as large, where the job allows it; nothing if it allows it nowhere.
+    /// All cells half as large; nothing if the job allows none smaller than its own.
     pub fn halved(&self) -> Option<Self> {
-        let mut finer = self.clone();
-        finer.times *= 0.5;
-        let sizes = |sizes: &Self| -> Vec<f64> {
-            let domain = sizes.model().geometry.domain;
-            let bodies = domain.bodies.iter().flat_map(|b| [b.finest_m, b.edge_m]);
-            let sheets = domain.sheets.iter().flat_map(|s| [s.finest_m, s.edge_m]);
-            bodies.chain(sheets).collect()
-        };
-        (sizes(&finer) != sizes(self)).then_some(finer)
+        let bounded = self.model.resolution.smallest_m.is_some();
+        (!bounded || self.times > 1.0).then(|| Self {
+            times: 0.5 * self.times,
+            ..self.clone()
+        })
     }
 
     /// Cells half as large around places, each of a body and in a cell of so many metres; nothing if they are as small
     /// as they may be already.
     pub fn around(&self, places: &[(usize, Point<D>, f64)]) -> Option<Self> {
         let mut finer = self.clone();
-        let domain = self.model().geometry.domain;
+        let (own, now) = (&self.model.geometry.domain, self.model().geometry.domain);
+        let bounded = self.model.resolution.smallest_m;
         let mut more = false;
         for (body, place, cell_m) in places {
             let step = (self.base_m / cell_m).log2().round() as i32 + 1;
             let size_m = self.size_m(step);
-            let lead_m = domain.bodies[*body].finest_m / f64::from(1 << LEAD);
-            if size_m < (1.0 - SAME) * lead_m.max(self.floor_m[*body]) {
+            let lead_m = now.bodies[*body].finest_m / f64::from(1 << LEAD);
+            let least_m = bounded.map_or(0.0, |least_m| least_m.min(own.bodies[*body].edge_m));
+            if size_m < (1.0 - SAME) * lead_m.max(least_m) {
                 continue;
             }
             let boxes = finer.boxes.entry(step).or_default();
