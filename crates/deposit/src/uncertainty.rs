@@ -247,6 +247,16 @@ pub fn uncertainty<const D: usize>(
     fine: &Outcome<D>,
     observer: &mut dyn Observer,
 ) -> Result<Uncertainty, String> {
+    beside_coarser(model, settings, fine, observer).map(|(found, _)| found)
+}
+
+/// The same, and the answers on the finest of the coarser grids.
+pub(crate) fn beside_coarser<const D: usize>(
+    model: &Model<Parts<D>>,
+    settings: &Settings,
+    fine: &Outcome<D>,
+    observer: &mut dyn Observer,
+) -> Result<(Uncertainty, Outcome<D>), String> {
     let mut coarser: Vec<(f64, Outcome<D>)> = Vec::new();
     let mut left_out = Vec::new();
     for (n, factor) in FACTORS.into_iter().enumerate() {
@@ -272,7 +282,8 @@ pub fn uncertainty<const D: usize>(
         }
     }
     coarser.sort_by(|a, b| a.0.total_cmp(&b.0));
-    Ok(compare(model, fine, &coarser, left_out))
+    let found = compare(model, fine, &coarser, left_out);
+    Ok((found, coarser.swap_remove(0).1))
 }
 
 /// Are the thinnest places of the work on coarser cells still those of the job?

@@ -24,6 +24,7 @@
 
 mod figures;
 mod flags;
+mod places;
 mod reached;
 mod seek;
 mod sizes;

@@ -1,7 +1,7 @@
 //! Grid after grid, until the answers are as sharp as was asked.
 
 use super::figures::{Figure, Of, figures};
-use super::flags::flagged;
+use super::flags::{Place, bound, flagged};
 use super::reached::{AccuracyReached, Ending, Laid};
 use super::sizes::Sizes;
 use crate::error::DepositError;
@@ -10,9 +10,9 @@ use crate::observer::Observer;
 use crate::outcome::Outcome;
 use crate::run::{Begin, run_from};
 use crate::settings::Settings;
-use crate::uncertainty::{Uncertainty, uncertainty};
+use crate::uncertainty::{Uncertainty, beside_coarser};
 use ionfall_mesh::grid::{BYTES_PER_CELL, GridError};
-use ionfall_model::{Model, Parts};
+use ionfall_model::{Model, Parts, Role};
 use std::sync::Arc;
 
 /// Most grids.
@@ -40,29 +40,54 @@ struct Level<'a, const D: usize> {
     outcome: Outcome<D>,
     uncertainty: Result<Uncertainty, String>,
     figures: Vec<Figure>,
+    /// Where a place may be thinner than the thinnest by more than is asked for.
+    thinner: Vec<Place<D>>,
 }
 
 impl<'a, const D: usize> Level<'a, D> {
     fn solve(
         sizes: Sizes<'a, D>,
         settings: &Settings,
+        asked: f64,
         begin: Begin,
         observer: &mut dyn Observer,
     ) -> Result<Self, DepositError> {
         let model = sizes.model();
         let outcome = run_from(&model, settings, begin, observer)?;
-        let uncertainty = uncertainty(&model, settings, &outcome, observer);
-        let figures = match &uncertainty {
-            Ok(uncertainty) => figures(&outcome, uncertainty),
-            Err(_) => Vec::new(),
-        };
-        Ok(Self {
+        let mut level = Self {
             sizes,
             model,
             outcome,
-            uncertainty,
-            figures,
-        })
+            uncertainty: Err(String::new()),
+            figures: Vec::new(),
+            thinner: Vec::new(),
+        };
+        let found = beside_coarser(&level.model, settings, &level.outcome, observer);
+        level.uncertainty = found.map(|(uncertainty, coarse)| {
+            let uncertainty = level.bounded(uncertainty, &coarse, asked);
+            level.figures = figures(&level.outcome, &uncertainty);
+            uncertainty
+        });
+        Ok(level)
+    }
+
+    /// A plus-minus with the thinnest places of works as sure as all of their places are.
+    fn bounded(
+        &mut self,
+        mut uncertainty: Uncertainty,
+        coarse: &Outcome<D>,
+        asked: f64,
+    ) -> Uncertainty {
+        for (e, body) in uncertainty.bodies.iter_mut().enumerate() {
+            let work = self.outcome.bodies[e].role == Role::Work;
+            let off_m = body.thickness.thinnest_m.as_mut().filter(|_| work);
+            let bound = bound(&self.outcome, coarse, e, asked);
+            if let (Some(off_m), Some(bound)) = (off_m, bound) {
+                *off_m = off_m.max(bound.off_m);
+                self.thinner.extend(bound.places);
+            }
+        }
+        uncertainty
     }
 
     /// The figure that is off most.
@@ -82,10 +107,11 @@ impl<'a, const D: usize> Level<'a, D> {
     fn next(&self, asked: f64) -> Option<Sizes<'a, D>> {
         let off = self.figures.iter().filter(|f| f.share() > asked);
         let everywhere = self.figures.is_empty() || off.clone().any(|f| f.of == Of::Whole);
-        let places: Vec<_> = match everywhere {
-            true => Vec::new(),
-            false => off.flat_map(|f| flagged(&self.outcome, f)).collect(),
-        };
+        let mut places = Vec::new();
+        if !everywhere {
+            places.extend(off.flat_map(|f| flagged(&self.outcome, f)));
+            places.extend(&self.thinner);
+        }
         let local = self.sizes.around(&places);
         local.or_else(|| self.sizes.halved())
     }
@@ -102,7 +128,7 @@ pub fn seek<const D: usize>(
     asked: f64,
     observer: &mut dyn Observer,
 ) -> Result<Sought<D>, DepositError> {
-    let mut level = first(model, settings, observer)?;
+    let mut level = first(model, settings, asked, observer)?;
     let mut grids = vec![level.laid()];
     let ending = loop {
         if level.worst().is_some_and(|f| f.share() <= asked) {
@@ -121,7 +147,7 @@ pub fn seek<const D: usize>(
             ..settings.clone()
         };
         let begin = Begin::Nearby(Arc::new(Nearby::new(&level.outcome)));
-        match Level::solve(sizes, &rest, begin, observer) {
+        match Level::solve(sizes, &rest, asked, begin, observer) {
             Ok(finer) => level = finer,
             Err(DepositError::Stopped) => return Err(DepositError::Stopped),
             Err(error) if is_memory(&error) => break Ending::Memory,
@@ -147,12 +173,13 @@ pub fn seek<const D: usize>(
 fn first<'a, const D: usize>(
     model: &'a Model<Parts<D>>,
     settings: &Settings,
+    asked: f64,
     observer: &mut dyn Observer,
 ) -> Result<Level<'a, D>, DepositError> {
     let mut sizes = Sizes::first(model);
     for _ in 1..MOST_GRIDS {
         observer.lays(&[]);
-        let error = match Level::solve(sizes.clone(), settings, Begin::Cold, observer) {
+        let error = match Level::solve(sizes.clone(), settings, asked, Begin::Cold, observer) {
             Ok(level) => return Ok(level),
             Err(error @ (DepositError::Grid(_) | DepositError::Network(_)))
                 if !is_memory(&error) =>
@@ -163,7 +190,7 @@ fn first<'a, const D: usize>(
         };
         sizes = sizes.halved().ok_or(error)?;
     }
-    Level::solve(sizes, settings, Begin::Cold, observer)
+    Level::solve(sizes, settings, asked, Begin::Cold, observer)
 }
 
 fn is_memory(error: &DepositError) -> bool {
