@@ -2,18 +2,53 @@
 
 use crate::outcome::{BodyOutcome, Outcome};
 use crate::place::EdgeFigure;
-use crate::uncertainty::Uncertainty;
+use crate::uncertainty::{self, COARSER, Uncertainty, plus_minus};
 use ionfall_model::Role;
 
 /// What an answer is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Of {
-    /// The thinnest place of an electrode.
+    /// The volts of the main supply.
+    Volts,
+    /// Its amperes.
+    Amperes,
+    /// The mean thickness of an electrode.
+    Mean(usize),
+    /// Its thinnest place.
     Thinnest(usize),
-    /// Its thickest places.
+    /// Its thickest place.
     Thickest(usize),
-    /// All of a surface, or of the tank.
-    Whole,
+    /// The thickness that a hundredth of its area exceeds, where the thickest place has no value.
+    High(usize),
+}
+
+impl Of {
+    /// Is it a figure of the whole, which has no place?
+    pub fn is_whole(self) -> bool {
+        matches!(self, Self::Volts | Self::Amperes | Self::Mean(_))
+    }
+
+    /// How such figures converge.
+    fn kind(self) -> uncertainty::Figure {
+        match self {
+            Self::Volts | Self::Amperes | Self::Mean(_) => uncertainty::Figure::Whole,
+            Self::Thinnest(_) => uncertainty::Figure::Least,
+            Self::Thickest(_) | Self::High(_) => uncertainty::Figure::Most,
+        }
+    }
+
+    /// Its plus-minus.
+    fn off(self, found: &Uncertainty) -> Option<f64> {
+        let body = |e: usize| found.bodies.get(e);
+        match self {
+            Self::Volts => found.main.voltage_v,
+            Self::Amperes => found.main.current_a,
+            Self::Mean(e) => body(e)?.thickness.mean_m,
+            Self::Thinnest(e) => body(e)?.thickness.thinnest_m,
+            Self::Thickest(e) => body(e)?.thickness.thickest_m,
+            Self::High(e) => body(e)?.high_m,
+        }
+    }
 }
 
 /// An answer.
@@ -29,63 +64,70 @@ pub(super) struct Figure {
     pub off: f64,
 }
 
+/// Extremes of a first grid, of which nothing is known, are taken to be off by this share.
+const PRESUMED: f64 = 0.3;
+
 impl Figure {
     /// How far it may be off, over itself.
     pub fn share(&self) -> f64 {
         self.off / self.value.abs()
     }
+
+    /// The same with what grids before it, last one first, tell of how far it is off.
+    pub fn estimated(self, before: &[Vec<Self>]) -> Self {
+        let value = |grid: &Vec<Self>| Some(grid.iter().find(|f| f.of == self.of)?.value);
+        let factors = std::iter::successors(Some(COARSER), |factor| Some(factor * COARSER));
+        let others: Vec<_> = (factors.zip(before.iter().take(2).map_while(value))).collect();
+        let presumed = if self.of.is_whole() { 0.0 } else { PRESUMED };
+        Self {
+            off: plus_minus(self.of.kind(), self.value, &others)
+                .unwrap_or(presumed * self.value.abs()),
+            ..self
+        }
+    }
+
+    /// The same with its plus-minus; nothing where it has none.
+    pub fn proven(self, found: &Uncertainty) -> Option<Self> {
+        let off = self.of.off(found)?;
+        Some(Self { off, ..self })
+    }
 }
 
-/// The answers of a run that count and have a plus-minus.
-pub(super) fn figures<const D: usize>(
-    outcome: &Outcome<D>,
-    uncertainty: &Uncertainty,
-) -> Vec<Figure> {
+/// The answers of a run that count.
+pub(super) fn figures<const D: usize>(outcome: &Outcome<D>) -> Vec<Figure> {
     let mut all = Vec::new();
-    let mut add = |of: Of, words: &str, value: Option<f64>, off: Option<f64>| {
-        if let (Some(value), Some(off)) = (value, off) {
-            all.push(Figure {
-                of,
-                words: words.into(),
-                value,
-                off,
-            });
-        }
+    let mut add = |of: Of, words: String, value: Option<f64>| {
+        all.extend(value.map(|value| Figure {
+            of,
+            words,
+            value,
+            off: 0.0,
+        }));
     };
-    let main = uncertainty.main;
-    add(Of::Whole, "volts", Some(outcome.voltage_v), main.voltage_v);
-    add(
-        Of::Whole,
-        "amperes",
-        Some(outcome.current_a),
-        main.current_a,
-    );
-    let bodies = outcome.bodies.iter().zip(&uncertainty.bodies).enumerate();
-    for (e, (body, off)) in bodies.filter(|(_, (body, _))| body.role == Role::Work) {
-        let of = |words: &str| format!("{words} of {}", body.name);
-        let thickness = off.thickness;
-        let mean = body.thickness_m.map(|t| t.mean);
-        add(Of::Whole, &of("mean"), mean, thickness.mean_m);
-        let thinnest = body.thinnest.map(|p| p.value);
+    add(Of::Volts, "volts".into(), Some(outcome.voltage_v));
+    add(Of::Amperes, "amperes".into(), Some(outcome.current_a));
+    let works = outcome.bodies.iter().enumerate();
+    for (e, body) in works.filter(|(_, body)| body.role == Role::Work) {
+        let words = |words: &str| format!("{words} of {}", body.name);
+        let spread = body.thickness_m;
+        add(Of::Mean(e), words("mean"), spread.map(|t| t.mean));
         add(
             Of::Thinnest(e),
-            &of("thinnest"),
-            thinnest,
-            thickness.thinnest_m,
+            words("thinnest"),
+            body.thinnest.map(|p| p.value),
         );
-        let (words, value, off) = match settles(body) {
-            true => (
-                "thickest",
+        match settles(body) {
+            true => add(
+                Of::Thickest(e),
+                words("thickest"),
                 body.thickest.map(|p| p.value),
-                thickness.thickest_m,
             ),
-            false => (
-                "thickest hundredth",
-                body.thickness_m.map(|t| t.p99),
-                off.high_m,
+            false => add(
+                Of::High(e),
+                words("thickest hundredth"),
+                spread.map(|t| t.p99),
             ),
-        };
-        add(Of::Thickest(e), &of(words), value, off);
+        }
     }
     all
 }

@@ -1,22 +1,15 @@
-//! The facets where a figure that is off gets its error from: those that could be the extreme on a
+//! The places where a figure that is off gets its error from: those that could be the extreme on a
 //! finer grid.
 //!
-//! A facet in cells of `h` may be off by `e h / h0`, where the extreme lies in cells of `h0` and is off by
+//! A place in cells of `h` may be off by `e h / h0`, where the extreme lies in cells of `h0` and is off by
 //! `e`; for `e` a share of the plus-minus counts, which is several times the error. A thinnest place is
 //! only as sure as all others that could be thinner: where two grids show that a place may be off by `w_f`
-//! ([`places`](super::places)), it may be as thin as `t_f - w_f`, and the least of these bounds the answer.
+//! ([`off`]), it may be as thin as `t_f - w_f`, and the least of these bounds the answer.
 
-use super::figures::{Figure, Of};
-use super::places::{Read, off_m, read};
-use crate::outcome::Outcome;
-use crate::patch::size_m;
-use ionfall_mesh::solid::Point;
+use super::places::{Place, off};
 
 /// Error that is looked for, over the plus-minus.
 const ERROR: f64 = 0.5;
-
-/// A place where cells are too large: its body, the point, and the edge of the cell there, m.
-pub(super) type Place<const D: usize> = (usize, Point<D>, f64);
 
 /// What two grids tell of the thinnest place of an electrode.
 pub(super) struct Bound<const D: usize> {
@@ -26,66 +19,37 @@ pub(super) struct Bound<const D: usize> {
     pub places: Vec<Place<D>>,
 }
 
-/// Bounds the thinnest place of an electrode, which shall be known to a share of it.
+/// Bounds a thinnest place, which shall be known to a share of it.
 pub(super) fn bound<const D: usize>(
-    fine: &Outcome<D>,
-    coarse: &Outcome<D>,
-    electrode: usize,
+    thinnest_m: f64,
+    fine: &[Place<D>],
+    coarse: &[Place<D>],
     asked: f64,
-) -> Option<Bound<D>> {
-    let least_m = fine.bodies.get(electrode)?.thinnest?.value;
-    let [places, others] = [fine, coarse].map(|outcome| deciding(outcome, electrode));
-    let off_m = off_m((&fine.grid, &places), (&coarse.grid, &others));
-    let bounds = places.iter().zip(off_m);
-    let bounds: Vec<(usize, f64)> = bounds
-        .filter(|(_, off_m)| off_m.is_finite())
-        .map(|(read, off_m)| (read.facet, read.thickness_m - off_m))
+) -> Bound<D> {
+    let bounds = off(fine, coarse).into_iter();
+    let bounds: Vec<_> = bounds
+        .map(|(place, off_m)| (place, place.thickness_m - off_m))
         .collect();
-    let lowest_m = bounds.iter().map(|b| b.1).fold(least_m, f64::min);
-    let thinner = bounds.iter().filter(|b| b.1 < least_m * (1.0 - asked));
-    Some(Bound {
-        off_m: least_m - lowest_m,
-        places: thinner.map(|(f, _)| place(fine, *f)).collect(),
-    })
-}
-
-/// The places that could be the extreme of a figure; none of a figure that is no extreme.
-pub(super) fn flagged<const D: usize>(outcome: &Outcome<D>, figure: &Figure) -> Vec<Place<D>> {
-    let (values, sign) = match figure.of {
-        Of::Thinnest(e) => (deciding(outcome, e), 1.0),
-        Of::Thickest(e) => (read(outcome, e), -1.0),
-        Of::Whole => return Vec::new(),
-    };
-    let apart_m = |read: &&Read| (read.thickness_m - figure.value).abs();
-    let extreme = values
-        .iter()
-        .min_by(|a, b| apart_m(a).total_cmp(&apart_m(b)));
-    let Some(extreme) = extreme else {
-        return Vec::new();
-    };
-    let cell_m = |read: &Read| size_m(&outcome.grid, read.facet);
-    let per_m = ERROR * figure.off / cell_m(extreme);
-    let beyond_m = |read: &Read| sign * (read.thickness_m - figure.value);
-    let flagged = values
-        .iter()
-        .filter(|read| beyond_m(read) <= per_m * cell_m(read));
-    flagged.map(|read| place(outcome, read.facet)).collect()
-}
-
-/// The facets that decide about the thinnest place of an electrode; all of them, if none does.
-fn deciding<const D: usize>(outcome: &Outcome<D>, electrode: usize) -> Vec<Read> {
-    let mut all = read(outcome, electrode);
-    if all.iter().any(|read| outcome.surface.decides(read.facet)) {
-        all.retain(|read| outcome.surface.decides(read.facet));
+    let lowest_m = bounds.iter().map(|b| b.1).fold(thinnest_m, f64::min);
+    let thinner = bounds.iter().filter(|b| b.1 < thinnest_m * (1.0 - asked));
+    Bound {
+        off_m: thinnest_m - lowest_m,
+        places: thinner.map(|(place, _)| (*place).clone()).collect(),
     }
-    all
 }
 
-fn place<const D: usize>(outcome: &Outcome<D>, f: usize) -> Place<D> {
-    let facet = &outcome.grid.facets[f];
-    (
-        usize::from(facet.body),
-        facet.point,
-        size_m(&outcome.grid, f),
-    )
+/// The places that could be the extreme of a figure of this value, which may be off by so much: the least of those that
+/// decide, or the largest of all.
+pub(super) fn flagged<'a, const D: usize>(
+    all: &'a [Place<D>],
+    is_least: bool,
+    value_m: f64,
+    off_m: f64,
+) -> impl Iterator<Item = &'a Place<D>> {
+    let sign = if is_least { 1.0 } else { -1.0 };
+    let own = move || all.iter().filter(move |place| place.decides || !is_least);
+    let apart_m = |place: &&Place<D>| (place.thickness_m - value_m).abs();
+    let extreme = own().min_by(|a, b| apart_m(a).total_cmp(&apart_m(b)));
+    let per_m = extreme.map_or(0.0, |extreme| ERROR * off_m / extreme.cell_m);
+    own().filter(move |p| sign * (p.thickness_m - value_m) <= per_m * p.cell_m)
 }

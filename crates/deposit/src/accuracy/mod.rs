@@ -4,7 +4,9 @@
 //! ```text
 //! sizes     which cells a grid has: those of the job times 2^n, smaller ones in boxes
 //! figures   the answers that count, and how far off each is
-//! flags     the facets where a figure that is off gets its error from
+//! places    how far each place of a surface may be off, by two grids of it
+//! flags     the places where a figure that is off gets its error from
+//! level     a grid that is solved
 //! seek      grid after grid
 //! reached   what came of it
 //! ```
@@ -18,16 +20,20 @@
 //!   tells: `t_f <= t_min + pm`, or `t_f >= t_max - pm`;
 //! * of all bodies, where a mean, volts or amperes are off, where nothing says how far off the
 //!   answers are, and where the cells in the boxes are smaller than those of their bodies by
-//!   [`LEAD`](sizes::LEAD) halvings: from there on the error comes from elsewhere.
+//!   `LEAD` halvings: from there on the error comes from elsewhere.
 //!
-//! Each grid begins with the potentials of the one before.
+//! Each grid begins with the potentials of the one before. What the grids so far say of how far off the answers
+//! are costs nothing, and decides where the next one is finer; the plus-minus itself is worked out where
+//! they say that it is good enough.
 
 mod figures;
 mod flags;
+mod level;
 mod places;
 mod reached;
 mod seek;
 mod sizes;
 
+pub use level::Sought;
 pub use reached::{AccuracyReached, Ending, Laid};
-pub use seek::{Sought, seek};
+pub use seek::seek;

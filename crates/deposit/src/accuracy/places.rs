@@ -11,7 +11,6 @@
 
 use crate::outcome::Outcome;
 use crate::patch::size_m;
-use ionfall_mesh::grid::Grid;
 use ionfall_mesh::grid::fragment::{norm, sub};
 use ionfall_mesh::solid::Point;
 use rayon::prelude::*;
@@ -20,83 +19,136 @@ use rustc_hash::FxHashMap;
 /// How far facets are near, in cells of the finer grid: so that some of the coarser lie there too.
 const REACH: f64 = 2.5;
 
-/// Thickness as it is read at a facet of an electrode.
-pub(super) struct Read {
-    /// The facet.
-    pub facet: usize,
-    /// The thickness, m.
+/// A facet of an electrode as it is read.
+#[derive(Clone, Debug)]
+pub(super) struct Place<const D: usize> {
+    /// The body.
+    pub body: usize,
+    /// Where it is.
+    pub point: Point<D>,
+    /// Edge of its cell, m.
+    pub cell_m: f64,
+    /// Thickness, m.
     pub thickness_m: f64,
+    /// Does it decide about the thinnest place?
+    pub decides: bool,
 }
 
-/// All of an electrode that conduct.
-pub(super) fn read<const D: usize>(outcome: &Outcome<D>, electrode: usize) -> Vec<Read> {
-    let surface = &outcome.surface;
-    let own = (0..outcome.grid.facets.len())
-        .filter(|&f| surface.electrode(f) == electrode && outcome.conducts[f]);
-    own.map(|facet| Read {
-        facet,
-        thickness_m: surface.patches.at(facet, |g| outcome.thickness_m[g]),
-    })
-    .collect()
-}
-
-/// How far each of some places of the finer grid may be off, m; endless where the coarser has none near.
-pub(super) fn off_m<const D: usize>(
-    fine: (&Grid<D>, &[Read]),
-    coarse: (&Grid<D>, &[Read]),
-) -> Vec<f64> {
-    let (grid, places) = fine;
-    let reach_m = |place: &Read| REACH * size_m(grid, place.facet);
-    let widest_m = places.iter().map(reach_m).fold(0.0, f64::max);
-    let [fine, coarse] = [fine, coarse].map(|(grid, reads)| Near::new(grid, reads, widest_m));
-    let off_m = |place: &Read| {
-        let (point, reach_m) = (&grid.facets[place.facet].point, reach_m(place));
-        (fine.least_m(point, reach_m) - coarse.least_m(point, reach_m)).abs()
+/// All places of an electrode that conduct.
+pub(super) fn places<const D: usize>(outcome: &Outcome<D>, electrode: usize) -> Vec<Place<D>> {
+    let (grid, surface) = (&outcome.grid, &outcome.surface);
+    let own: Vec<usize> = (0..grid.facets.len())
+        .filter(|&f| surface.electrode(f) == electrode && outcome.conducts[f])
+        .collect();
+    let some = own.iter().any(|&f| surface.decides(f));
+    let place = |&f: &usize| Place {
+        body: grid.facets[f].body.into(),
+        point: grid.facets[f].point,
+        cell_m: size_m(grid, f),
+        thickness_m: surface.patches.at(f, |g| outcome.thickness_m[g]),
+        decides: surface.decides(f) || !some,
     };
-    places.par_iter().map(off_m).collect()
+    own.iter().map(place).collect()
 }
 
-/// Thicknesses by their places, in boxes.
+/// How far each place that decides may be off, m, with the place; those of which the coarser grid has none near are
+/// left out.
+pub(super) fn off<'a, const D: usize>(
+    fine: &'a [Place<D>],
+    coarse: &[Place<D>],
+) -> Vec<(&'a Place<D>, f64)> {
+    let deciding: Vec<&Place<D>> = fine.iter().filter(|place| place.decides).collect();
+    let reach_m = |place: &Place<D>| REACH * place.cell_m;
+    let widest_m = deciding.iter().map(|p| reach_m(p)).fold(0.0, f64::max);
+    let [near_fine, near_coarse] = [fine, coarse].map(|places| Near::new(places, widest_m));
+    let off = |place: &&'a Place<D>| {
+        let least_m = |near: &Near<D>| near.least_m(&place.point, reach_m(place));
+        let off_m = (least_m(&near_fine) - least_m(&near_coarse)).abs();
+        off_m.is_finite().then_some((*place, off_m))
+    };
+    deciding.par_iter().filter_map(off).collect()
+}
+
+/// Thicknesses that decide by their places, in boxes.
 struct Near<const D: usize> {
     boxes: FxHashMap<[i64; D], Vec<(Point<D>, f64)>>,
     size_m: f64,
 }
 
 impl<const D: usize> Near<D> {
-    fn new(grid: &Grid<D>, reads: &[Read], size_m: f64) -> Self {
+    fn new(places: &[Place<D>], size_m: f64) -> Self {
         let mut boxes: FxHashMap<[i64; D], Vec<(Point<D>, f64)>> = FxHashMap::default();
-        for read in reads {
-            let point = grid.facets[read.facet].point;
-            let key = point.map(|x| (x / size_m).floor() as i64);
-            boxes
-                .entry(key)
-                .or_default()
-                .push((point, read.thickness_m));
+        for place in places.iter().filter(|place| place.decides) {
+            let key = place.point.map(|x| (x / size_m).floor() as i64);
+            let within = boxes.entry(key).or_default();
+            within.push((place.point, place.thickness_m));
         }
         Self { boxes, size_m }
     }
 
-    /// The smallest within a distance, which is no more than a box.
+    /// The smallest within a distance, which is no more than a box; endless if nothing is there.
     fn least_m(&self, point: &Point<D>, reach_m: f64) -> f64 {
-        let low = point.map(|x| ((x - reach_m) / self.size_m).floor() as i64);
-        let high = point.map(|x| ((x + reach_m) / self.size_m).floor() as i64);
+        let ends =
+            [-reach_m, reach_m].map(|by| point.map(|x| ((x + by) / self.size_m).floor() as i64));
         let mut least_m = f64::INFINITY;
         for n in 0..1usize << D {
-            let key = std::array::from_fn(|k| if n >> k & 1 == 1 { high[k] } else { low[k] });
-            // One box may be both ends.
-            let twice = (0..D).any(|k| n >> k & 1 == 1 && high[k] == low[k]);
-            for (other, thickness_m) in self
-                .boxes
-                .get(&key)
-                .filter(|_| !twice)
-                .into_iter()
-                .flatten()
-            {
+            let end = |k: usize| n >> k & 1;
+            // Where both ends are one box it counts once.
+            if (0..D).any(|k| end(k) == 1 && ends[0][k] == ends[1][k]) {
+                continue;
+            }
+            let key: [i64; D] = std::array::from_fn(|k| ends[end(k)][k]);
+            for (other, thickness_m) in self.boxes.get(&key).into_iter().flatten() {
                 if norm(&sub(other, point)) <= reach_m {
                     least_m = least_m.min(*thickness_m);
                 }
             }
         }
         least_m
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(cell_m: f64, thickness_m: impl Fn(f64) -> f64) -> Vec<Place<2>> {
+        let count = (1.0 / cell_m).round() as usize;
+        let place = |n: usize| {
+            let x = (n as f64 + 0.5) * cell_m;
+            Place {
+                body: 0,
+                point: [x, 0.0],
+                cell_m,
+                thickness_m: thickness_m(x),
+                decides: true,
+            }
+        };
+        (0..count).map(place).collect()
+    }
+
+    /// A hollow that the coarser grid hardly sees is off by what it misses there, and by nothing elsewhere.
+    #[test]
+    fn a_hollow_is_off_by_what_the_coarser_grid_misses() {
+        let hollow = |depth: f64| {
+            move |x: f64| {
+                if (x - 0.5).abs() < 0.1 {
+                    1.0 - depth
+                } else {
+                    1.0
+                }
+            }
+        };
+        let (fine, coarse) = (line(0.01, hollow(0.4)), line(0.02, hollow(0.3)));
+        let off = off(&fine, &coarse);
+        assert_eq!(off.len(), 100);
+        for (place, off_m) in off {
+            let away = (place.point[0] - 0.5).abs();
+            if away < 0.1 {
+                assert!((off_m - 0.1).abs() < 1e-12, "{place:?} {off_m}");
+            } else if away > 0.15 {
+                assert_eq!(off_m, 0.0);
+            }
+        }
     }
 }

@@ -4,16 +4,17 @@
 //! a tree do; so a grid has no smaller cells than were asked for. Boxes lie on a lattice of twice
 //! their cells, and are joined to longer ones before a grid is laid.
 
+use super::places::Place;
 use crate::uncertainty::scaled;
 use ionfall_mesh::grid::Region;
-use ionfall_mesh::solid::{Cuboid, Point, Solid};
+use ionfall_mesh::solid::{Cuboid, Solid};
 use ionfall_model::{Model, Parts};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Halvings by which cells in boxes may be smaller than those of the bodies around them.
-pub(super) const LEAD: i32 = 3;
-/// Cells of the first grid over the smallest that the job allows.
-const FIRST: f64 = 4.0;
+const LEAD: i32 = 3;
+/// Cells of the first grid over the smallest that the job allows, and over the usual ones where it allows any.
+const FIRST: [f64; 2] = [4.0, 2.0];
 /// Relative slack of comparisons between sizes.
 const SAME: f64 = 1e-6;
 
@@ -38,7 +39,7 @@ impl<'a, const D: usize> Sizes<'a, D> {
         Self {
             model,
             base_m: bodies.chain(sheets).fold(domain.coarsest_m, f64::min),
-            times: smallest_m.map_or(1.0, |_| FIRST),
+            times: FIRST[usize::from(smallest_m.is_none())],
             boxes: BTreeMap::new(),
         }
     }
@@ -74,18 +75,17 @@ impl<'a, const D: usize> Sizes<'a, D> {
         })
     }
 
-    /// Cells half as large around places, each of a body and in a cell of so many metres; nothing if they are as small
-    /// as they may be already.
-    pub fn around(&self, places: &[(usize, Point<D>, f64)]) -> Option<Self> {
+    /// Cells half as large around places; nothing if they are as small as they may be already.
+    pub fn around<'p>(&self, places: impl Iterator<Item = &'p Place<D>>) -> Option<Self> {
         let mut finer = self.clone();
         let (own, now) = (&self.model.geometry.domain, self.model().geometry.domain);
         let bounded = self.model.resolution.smallest_m;
         let mut more = false;
-        for (body, place, cell_m) in places {
-            let step = (self.base_m / cell_m).log2().round() as i32 + 1;
+        for place in places {
+            let step = (self.base_m / place.cell_m).log2().round() as i32 + 1;
             let size_m = self.size_m(step);
-            let lead_m = now.bodies[*body].finest_m / f64::from(1 << LEAD);
-            let least_m = bounded.map_or(0.0, |least_m| least_m.min(own.bodies[*body].edge_m));
+            let lead_m = now.bodies[place.body].finest_m / f64::from(1 << LEAD);
+            let least_m = bounded.map_or(0.0, |least_m| least_m.min(own.bodies[place.body].edge_m));
             if size_m < (1.0 - SAME) * lead_m.max(least_m) {
                 continue;
             }
@@ -94,7 +94,7 @@ impl<'a, const D: usize> Sizes<'a, D> {
                 // The place's own cell and half of another one around it.
                 let at = std::array::from_fn(|k| {
                     let side = if corner >> k & 1 == 1 { 1.0 } else { -1.0 };
-                    ((place[k] + side * size_m) / (2.0 * size_m)).floor() as i64
+                    ((place.point[k] + side * size_m) / (2.0 * size_m)).floor() as i64
                 });
                 more |= boxes.insert(at);
             }
