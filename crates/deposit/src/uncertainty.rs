@@ -198,7 +198,7 @@ pub struct BodyUncertainty {
     /// Its thickness.
     #[serde(flatten)]
     pub thickness: Thicknesses<Option<f64>>,
-    /// The thickness that a hundredth of its area exceeds, m; told where an accuracy is asked for.
+    /// The thickness that a twentieth of its area exceeds, m; told where an accuracy is asked for.
     #[serde(skip)]
     pub high_m: Option<f64>,
     /// Largest share of the limiting current.
@@ -346,7 +346,7 @@ fn compare<const D: usize>(
                 thickest_m: of(Figure::Most, &|b| at(b.thickest))
                     .filter(|_| settles(fine.bodies[e].thickest)),
             },
-            high_m: of(Figure::Most, &|b| Some(b.thickness_m?.p99)),
+            high_m: of(Figure::Most, &|b| Some(b.thickness_m?.p95)),
             limit_share: of(Figure::Most, &|b| at(b.limit_share))
                 .filter(|_| settles(fine.bodies[e].limit_share)),
         }

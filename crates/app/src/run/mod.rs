@@ -240,6 +240,27 @@ mod tests {
         assert_eq!(error.exit_code(), 4);
     }
 
+    /// An accuracy that the memory does not reach ends with the grid that fits, and says so.
+    #[test]
+    fn an_accuracy_ends_where_the_memory_does() {
+        let (room, path) = room(&JOB.replace("finest", "coarsest"));
+        let little = RunOptions {
+            memory_bytes: Some(30_000 * ionfall_mesh::grid::BYTES_PER_CELL),
+            cells: Cells::Within(1e-5),
+            ..options(&room.path().join("out"), 1)
+        };
+        let finished = run_job(&path, &little, &silent()).unwrap();
+        let accuracy = finished.summary.beside.accuracy.as_ref().unwrap();
+        assert_eq!(accuracy.ending, ionfall_deposit::accuracy::Ending::Memory);
+        assert!(accuracy.share().unwrap() > 1e-5);
+        assert_eq!(
+            accuracy.grids.last().unwrap().cells,
+            finished.summary.grid.cells
+        );
+        let text = finished.text(Look::default());
+        assert!(text.contains("the memory is spent"), "{text}");
+    }
+
     /// Tables at times on the way, before any metal too, without surfaces for viewers.
     #[test]
     fn tables_are_saved_on_the_way() {

@@ -1,7 +1,6 @@
 //! The answers that count, and how far off each is.
 
 use crate::outcome::{BodyOutcome, Outcome};
-use crate::place::EdgeFigure;
 use crate::uncertainty::{self, COARSER, Uncertainty, plus_minus};
 use ionfall_model::Role;
 
@@ -18,7 +17,7 @@ pub(super) enum Of {
     Thinnest(usize),
     /// Its thickest place.
     Thickest(usize),
-    /// The thickness that a hundredth of its area exceeds, where the thickest place has no value.
+    /// The thickness that a twentieth of its area exceeds, where the thickest place has no value.
     High(usize),
 }
 
@@ -62,6 +61,8 @@ pub(super) struct Figure {
     pub value: f64,
     /// How far it may be off, in the same unit.
     pub off: f64,
+    /// Does it count? Of the thickest place and of what a twentieth exceeds one does.
+    pub counts: bool,
 }
 
 /// Extremes of a first grid, of which nothing is known, are taken to be off by this share.
@@ -86,54 +87,53 @@ impl Figure {
         }
     }
 
-    /// The same with its plus-minus; nothing where it has none.
-    pub fn proven(self, found: &Uncertainty) -> Option<Self> {
-        let off = self.of.off(found)?;
-        Some(Self { off, ..self })
+    /// The same with its plus-minus; it does not count where it has none.
+    pub fn proven(self, found: &Uncertainty) -> Self {
+        let off = self.of.off(found);
+        Self {
+            off: off.unwrap_or(0.0),
+            counts: self.counts && off.is_some(),
+            ..self
+        }
     }
 }
 
 /// The answers of a run that count.
 pub(super) fn figures<const D: usize>(outcome: &Outcome<D>) -> Vec<Figure> {
     let mut all = Vec::new();
-    let mut add = |of: Of, words: String, value: Option<f64>| {
+    let mut add = |of: Of, words: String, value: Option<f64>, counts: bool| {
         all.extend(value.map(|value| Figure {
             of,
             words,
             value,
             off: 0.0,
+            counts,
         }));
     };
-    add(Of::Volts, "volts".into(), Some(outcome.voltage_v));
-    add(Of::Amperes, "amperes".into(), Some(outcome.current_a));
+    add(Of::Volts, "volts".into(), Some(outcome.voltage_v), true);
+    add(Of::Amperes, "amperes".into(), Some(outcome.current_a), true);
     let works = outcome.bodies.iter().enumerate();
     for (e, body) in works.filter(|(_, body)| body.role == Role::Work) {
         let words = |words: &str| format!("{words} of {}", body.name);
         let spread = body.thickness_m;
-        add(Of::Mean(e), words("mean"), spread.map(|t| t.mean));
+        add(Of::Mean(e), words("mean"), spread.map(|t| t.mean), true);
         add(
             Of::Thinnest(e),
             words("thinnest"),
             body.thinnest.map(|p| p.value),
+            true,
         );
-        match settles(body) {
-            true => add(
-                Of::Thickest(e),
-                words("thickest"),
-                body.thickest.map(|p| p.value),
-            ),
-            false => add(
-                Of::High(e),
-                words("thickest hundredth"),
-                spread.map(|t| t.p99),
-            ),
-        }
+        let settles = settles(body);
+        let thickest = body.thickest.map(|p| p.value);
+        add(Of::Thickest(e), words("thickest"), thickest, settles);
+        let high = spread.map(|t| t.p95);
+        add(Of::High(e), words("thickest twentieth"), high, !settles);
     }
     all
 }
 
-/// Does the thickest place have a value that finer cells come nearer to?
+/// Has the thickest place a value that finer cells come nearer to soon? At an edge it may have none, or one that only
+/// cells much smaller than the rest show.
 fn settles(body: &BodyOutcome) -> bool {
-    let edge = body.thickest.and_then(|place| place.edge);
-    edge.is_none_or(|edge| edge.figure == EdgeFigure::Resolved)
+    body.thickest.is_some_and(|place| place.edge.is_none())
 }

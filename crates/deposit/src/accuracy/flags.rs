@@ -9,7 +9,7 @@
 use super::places::{Place, off};
 
 /// Error that is looked for, over the plus-minus.
-const ERROR: f64 = 0.5;
+const ERROR: f64 = 0.25;
 
 /// What two grids tell of the thinnest place of an electrode.
 pub(super) struct Bound<const D: usize> {

@@ -15,12 +15,15 @@ use crate::outcome::Outcome;
 use crate::run::{Begin, run_from};
 use crate::settings::Settings;
 use crate::uncertainty::{Uncertainty, beside_coarser};
-use ionfall_mesh::grid::BYTES_PER_CELL;
+use ionfall_mesh::grid::{BYTES_PER_CELL, count_cells};
 use ionfall_model::{Model, Parts, Role};
 use std::sync::Arc;
 
 /// Memory a finished run keeps while the next grid is solved, over what it took.
 const KEPT: f64 = 0.5;
+
+/// Cells of a grid over those of the one before that make it worth its time.
+const WORTH: f64 = 1.2;
 
 /// A run that is as sharp as could be.
 #[derive(Debug)]
@@ -111,10 +114,12 @@ impl<'a, const D: usize> Level<'a, D> {
     /// Works out the plus-minus, on cells 2 and 4 times as large.
     pub fn prove(&mut self, settings: &Settings, asked: f64, observer: &mut dyn Observer) {
         let found = beside_coarser(&self.model, settings, &self.outcome, observer);
-        self.figures = Vec::new();
+        for figure in &mut self.figures {
+            figure.counts = found.is_ok() && figure.counts;
+        }
         self.uncertainty = Some(found.map(|(mut found, coarse)| {
             let all = figures(&self.outcome).into_iter();
-            self.figures = all.filter_map(|f| f.proven(&found)).collect();
+            self.figures = all.map(|f| f.proven(&found)).collect();
             self.bind(&works(&coarse), asked);
             for figure in &self.figures {
                 if let Of::Thinnest(e) = figure.of {
@@ -123,7 +128,7 @@ impl<'a, const D: usize> Level<'a, D> {
             }
             found
         }));
-        self.is_known = !self.figures.is_empty();
+        self.is_known = self.figures.iter().any(|f| f.counts);
     }
 
     /// Makes thinnest places no surer than all places that could be thinner, as a coarser grid shows them.
@@ -140,7 +145,7 @@ impl<'a, const D: usize> Level<'a, D> {
 
     /// The figure that is off most.
     fn worst(&self) -> Option<&Figure> {
-        let all = self.figures.iter().filter(|_| self.is_known);
+        let all = self.figures.iter().filter(|f| f.counts && self.is_known);
         all.max_by(|a, b| a.share().total_cmp(&b.share()))
     }
 
@@ -164,8 +169,10 @@ impl<'a, const D: usize> Level<'a, D> {
 
     /// The sizes of the next grid; nothing if the job allows no smaller cells.
     pub fn next(&self, asked: f64) -> Option<Sizes<'a, D>> {
-        let off = self.figures.iter().filter(|f| f.share() > asked);
-        let everywhere = self.figures.is_empty() || off.clone().any(|f| f.of.is_whole());
+        let off = self.figures.iter();
+        let off = off.filter(|f| f.counts && f.share() > asked);
+        let everywhere =
+            !self.figures.iter().any(|f| f.counts) || off.clone().any(|f| f.of.is_whole());
         let extremes = off.filter_map(|figure| match figure.of {
             Of::Thinnest(e) => Some((e, true, figure)),
             Of::Thickest(e) | Of::High(e) => Some((e, false, figure)),
@@ -175,7 +182,17 @@ impl<'a, const D: usize> Level<'a, D> {
             .filter(|_| !everywhere)
             .flat_map(|(e, is_least, f)| flagged(&self.works[e], is_least, f.value, f.off));
         let thinner = self.thinner.iter().filter(|_| !everywhere);
-        let local = self.sizes.around(flagged.chain(thinner));
+        let places: Vec<&Place<D>> = flagged.chain(thinner).collect();
+        // A few cells more are not worth a grid.
+        let few = |sizes: &Sizes<'a, D>| {
+            let domain = sizes.model().geometry.domain;
+            let cells = count_cells(&domain, u64::MAX).unwrap_or(u64::MAX);
+            (cells as f64) < WORTH * self.outcome.grid.len() as f64
+        };
+        let local = match self.sizes.around(&places, 1) {
+            Some(sizes) if few(&sizes) => self.sizes.around(&places, 2),
+            other => other,
+        };
         local.or_else(|| self.sizes.halved())
     }
 

@@ -19,6 +19,9 @@ use rustc_hash::FxHashMap;
 /// How far facets are near, in cells of the finer grid: so that some of the coarser lie there too.
 const REACH: f64 = 2.5;
 
+/// Edge of a box of places over the farthest that is near: what is near lies in two boxes along each axis.
+const BOX: f64 = 2.001;
+
 /// A facet of an electrode as it is read.
 #[derive(Clone, Debug)]
 pub(super) struct Place<const D: usize> {
@@ -60,7 +63,7 @@ pub(super) fn off<'a, const D: usize>(
     let deciding: Vec<&Place<D>> = fine.iter().filter(|place| place.decides).collect();
     let reach_m = |place: &Place<D>| REACH * place.cell_m;
     let widest_m = deciding.iter().map(|p| reach_m(p)).fold(0.0, f64::max);
-    let [near_fine, near_coarse] = [fine, coarse].map(|places| Near::new(places, widest_m));
+    let [near_fine, near_coarse] = [fine, coarse].map(|places| Near::new(places, BOX * widest_m));
     let off = |place: &&'a Place<D>| {
         let least_m = |near: &Near<D>| near.least_m(&place.point, reach_m(place));
         let off_m = (least_m(&near_fine) - least_m(&near_coarse)).abs();
@@ -86,7 +89,7 @@ impl<const D: usize> Near<D> {
         Self { boxes, size_m }
     }
 
-    /// The smallest within a distance, which is no more than a box; endless if nothing is there.
+    /// The smallest within a distance, which is less than half a box; endless if nothing is there.
     fn least_m(&self, point: &Point<D>, reach_m: f64) -> f64 {
         let ends =
             [-reach_m, reach_m].map(|by| point.map(|x| ((x + by) / self.size_m).floor() as i64));

@@ -75,31 +75,37 @@ impl<'a, const D: usize> Sizes<'a, D> {
         })
     }
 
-    /// Cells half as large around places; nothing if they are as small as they may be already.
-    pub fn around<'p>(&self, places: impl Iterator<Item = &'p Place<D>>) -> Option<Self> {
+    /// Cells halved so many times around places, as far as the job allows; nothing if they are as small as they may be
+    /// already.
+    pub fn around(&self, places: &[&Place<D>], halvings: i32) -> Option<Self> {
         let mut finer = self.clone();
         let (own, now) = (&self.model.geometry.domain, self.model().geometry.domain);
         let bounded = self.model.resolution.smallest_m;
         let mut more = false;
         for place in places {
-            let step = (self.base_m / place.cell_m).log2().round() as i32 + 1;
-            let size_m = self.size_m(step);
             let lead_m = now.bodies[place.body].finest_m / f64::from(1 << LEAD);
             let least_m = bounded.map_or(0.0, |least_m| least_m.min(own.bodies[place.body].edge_m));
-            if size_m < (1.0 - SAME) * lead_m.max(least_m) {
-                continue;
-            }
-            let boxes = finer.boxes.entry(step).or_default();
-            for corner in 0..1usize << D {
-                // The place's own cell and half of another one around it.
-                let at = std::array::from_fn(|k| {
-                    let side = if corner >> k & 1 == 1 { 1.0 } else { -1.0 };
-                    ((place.point[k] + side * size_m) / (2.0 * size_m)).floor() as i64
-                });
-                more |= boxes.insert(at);
+            let step = (self.base_m / place.cell_m).log2().round() as i32;
+            let steps = step + 1..=step + halvings;
+            for step in steps.filter(|s| self.size_m(*s) > (1.0 - SAME) * lead_m.max(least_m)) {
+                more |= finer.lay(step, place);
             }
         }
         more.then_some(finer)
+    }
+
+    /// Lays boxes for a place: its own cell and half of another one around it. Are there new ones?
+    fn lay(&mut self, step: i32, place: &Place<D>) -> bool {
+        let size_m = self.size_m(step);
+        let boxes = self.boxes.entry(step).or_default();
+        let mut more = false;
+        for corner in 0..1usize << D {
+            more |= boxes.insert(std::array::from_fn(|k| {
+                let side = if corner >> k & 1 == 1 { 1.0 } else { -1.0 };
+                ((place.point[k] + side * size_m) / (2.0 * size_m)).floor() as i64
+            }));
+        }
+        more
     }
 
     fn size_m(&self, step: i32) -> f64 {
@@ -144,4 +150,93 @@ fn joined<const D: usize>(mut boxes: Vec<[[i64; D]; 2]>, axis: usize) -> Vec<[[i
         follows
     });
     boxes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ionfall_mesh::solid::Ball;
+    use ionfall_model::Tank;
+
+    fn model() -> Model<Parts<2>> {
+        let end = |x0: f64, x1: f64| Cuboid::new([x0, 0.0], [x1, 0.05]).map(Solid::new);
+        let work = Ball::new([0.06, 0.02], 0.01).unwrap();
+        let model = Tank::planar(end(0.0, 0.1).unwrap(), 0.1)
+            .conductivity_s_per_m(20.0)
+            .anode("anode", end(-0.01, 0.0).unwrap())
+            .work("work", Solid::new(work))
+            .voltage_v(1.0)
+            .time_s(1.0)
+            .model()
+            .unwrap();
+        Model::<Parts<2>>::try_from(model).unwrap()
+    }
+
+    fn place(cell_m: f64) -> Place<2> {
+        Place {
+            body: 1,
+            point: [0.0501, 0.0201],
+            cell_m,
+            thickness_m: 0.0,
+            decides: true,
+        }
+    }
+
+    #[test]
+    fn boxes_in_a_row_are_joined() {
+        let at = |x: i64, y: i64| [[x, y], [x + 1, y + 1]];
+        let boxes = vec![
+            at(0, 0),
+            at(2, 0),
+            at(1, 0),
+            at(0, 1),
+            at(1, 1),
+            at(2, 1),
+            at(5, 5),
+        ];
+        let all = (0..2).fold(boxes, joined);
+        assert_eq!(all, [[[0, 0], [3, 2]], [[5, 5], [6, 6]]]);
+    }
+
+    /// Boxes hold their place, get smaller by halves, and end where they would be far smaller than the cells of
+    /// their body.
+    #[test]
+    fn boxes_lead_their_bodies_so_far() {
+        let model = model();
+        let mut sizes = Sizes::first(&model);
+        let body_m = sizes.model().geometry.domain.bodies[1].finest_m;
+        let mut cell_m = body_m;
+        while let Some(finer) = sizes.around(&[&place(cell_m)], 1) {
+            cell_m *= 0.5;
+            let domain = finer.model().geometry.domain;
+            let mut smallest = domain
+                .regions
+                .iter()
+                .filter(|r| r.finest_m <= 1.001 * cell_m);
+            assert!(smallest.any(|r| r.solid.contains(&place(cell_m).point)));
+            sizes = finer;
+        }
+        assert!((cell_m * f64::from(1 << LEAD) / body_m - 1.0).abs() < 1e-9);
+        // With smaller cells on the body they may go on.
+        let halved = sizes.halved().unwrap();
+        assert!(halved.around(&[&place(cell_m)], 1).is_some());
+    }
+
+    /// Where the job bounds its cells none is smaller than its own.
+    #[test]
+    fn a_job_bounds_its_cells() {
+        let mut model = model();
+        let own_m = model.geometry.domain.bodies[1].finest_m;
+        model.resolution.smallest_m = Some(own_m);
+        let mut sizes = Sizes::first(&model);
+        let mut grids = 1;
+        while let Some(finer) = sizes.halved() {
+            sizes = finer;
+            grids += 1;
+        }
+        assert_eq!(grids, 3);
+        let body_m = sizes.model().geometry.domain.bodies[1].finest_m;
+        assert!((body_m / own_m - 1.0).abs() < 1e-9);
+        assert!(sizes.around(&[&place(own_m)], 1).is_none());
+    }
 }
