@@ -30,9 +30,12 @@ impl Of {
     /// How such figures converge.
     fn kind(self) -> uncertainty::Figure {
         match self {
-            Self::Volts | Self::Amperes | Self::Mean(_) => uncertainty::Figure::Whole,
+            // A quantile is an integral too.
+            Self::Volts | Self::Amperes | Self::Mean(_) | Self::High(_) => {
+                uncertainty::Figure::Whole
+            }
             Self::Thinnest(_) => uncertainty::Figure::Least,
-            Self::Thickest(_) | Self::High(_) => uncertainty::Figure::Most,
+            Self::Thickest(_) => uncertainty::Figure::Most,
         }
     }
 
