@@ -11,13 +11,16 @@
 //! reached   what came of it
 //! ```
 //! The figures that count are those of the works: their thinnest place and mean, the thickest place, or,
-//! where that lies at a sharp edge whose largest value does not converge, the thickness that 5 % of
-//! the area exceeds (1 % may be a strip of a quarter of a millimetre, which took a million cells on a panel); and the volts and amperes of the main supply. The plus-minus is that of
-//! [`crate::uncertainty`], from the same cells times 2 and 4, so that it is as honest as any other.
+//! where that lies at an edge, whose largest value may not converge, the thickness that 5 % of the area
+//! exceeds; and the volts and amperes of the main supply. (1 % of a panel may be a strip of a quarter of a
+//! millimetre along its edges: that took a million cells.) The plus-minus is that of
+//! [`crate::uncertainty`], from the same cells times 2 and 4; and a thinnest place is no surer than all
+//! places that could be thinner: a hollow in cells too large for it shows on no grid of the three, so that
+//! boxes around what is thinnest now made a plus-minus of 1.5 % beside an error of 3 %.
 //!
 //! A step makes cells half as large:
-//! * in boxes around the facets that could be the extreme on a finer grid, as far as the plus-minus
-//!   tells: `t_f <= t_min + pm`, or `t_f >= t_max - pm`;
+//! * in boxes around the places that could be the extreme on a finer grid ([`flags`]), by two halvings
+//!   where one would hardly add a cell;
 //! * of all bodies, where a mean, volts or amperes are off, where nothing says how far off the
 //!   answers are, and where the cells in the boxes are smaller than those of their bodies by
 //!   `LEAD` halvings: from there on the error comes from elsewhere.
