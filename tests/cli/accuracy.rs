@@ -49,8 +49,8 @@ fn what_is_asked_is_met_and_told() {
     let (_, by_key) = summary(&bench, &bench.run());
     assert_eq!(by_key["accuracy"], by_option["accuracy"]);
     // The option wins.
-    let (text, sharper) = summary(&bench, &asked(&bench, "1 %"));
-    assert!(share(&sharper) < share(&by_key) && text.contains("asked 1 %: "));
+    let (text, sharper) = summary(&bench, &asked(&bench, "0.3 %"));
+    assert!(share(&sharper) < share(&by_key) && text.contains("asked 0.3 %: "));
     let cells = |summary: &Value| summary["grid"]["cells"].as_u64().unwrap();
     assert!(cells(&sharper) > cells(&by_key));
     // Without it nothing is said of it.
@@ -67,7 +67,7 @@ fn the_truth_lies_within_what_is_told() {
         let run = ["run", "job.toml", "--out", "out", "--plus-minus", "never"];
         summary(&fine, &fine.ionfall(&run)).1
     };
-    for asked_share in ["10 %", "4 %", "2 %"] {
+    for asked_share in ["3 %", "0.5 %", "0.3 %"] {
         let bench = with("");
         let (_, found) = summary(&bench, &asked(&bench, asked_share));
         let off = &found["uncertainty"]["bodies"][1];
