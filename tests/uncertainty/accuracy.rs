@@ -12,7 +12,9 @@ use std::path::Path;
 
 /// What is asked for, and room for so many cells.
 const ASKED: f64 = 0.03;
-const CELLS: u64 = 60_000;
+const CELLS: u64 = 20_000;
+/// Of the jobs: others than those by which it was changed (71, 72, 500 and 501).
+const SEEDS: [u64; 6] = [900, 901, 1300, 1301, 1302, 1303];
 /// Cells of the grid that stands for the truth, over those of the last one, along a side.
 const FINER: f64 = 4.0;
 
@@ -72,7 +74,7 @@ fn what_is_asked_for_holds_in_nineteen_of_twenty_cases() {
     let mut all = Vec::new();
     let flat = |family: &&&str| !family.starts_with("space") && **family != "coat";
     for family in FAMILIES.iter().filter(flat) {
-        for seed in [71, 72] {
+        for seed in SEEDS {
             let case = case(family, seed);
             let model = ionfall_job::parse("case.toml", &case.job, Path::new(""))
                 .unwrap_or_else(|e| panic!("{family}: {e:?}"));
@@ -84,6 +86,6 @@ fn what_is_asked_for_holds_in_nineteen_of_twenty_cases() {
     }
     let out: Vec<_> = all.iter().filter(|(_, over)| *over > 1.0).collect();
     println!("{} of {} out: {out:?}", out.len(), all.len());
-    assert!(all.len() >= 30, "{}", all.len());
+    assert!(all.len() >= 150, "{}", all.len());
     assert!(20 * out.len() <= all.len(), "{out:?}");
 }

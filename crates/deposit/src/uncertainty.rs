@@ -346,7 +346,7 @@ fn compare<const D: usize>(
                 thickest_m: of(Figure::Most, &|b| at(b.thickest))
                     .filter(|_| settles(fine.bodies[e].thickest)),
             },
-            high_m: of(Figure::Whole, &|b| Some(b.thickness_m?.p95)),
+            high_m: of(Figure::Most, &|b| Some(b.thickness_m?.p95)),
             limit_share: of(Figure::Most, &|b| at(b.limit_share))
                 .filter(|_| settles(fine.bodies[e].limit_share)),
         }

@@ -30,25 +30,22 @@ impl Of {
     /// How such figures converge.
     fn kind(self) -> uncertainty::Figure {
         match self {
-            // A quantile is an integral too.
-            Self::Volts | Self::Amperes | Self::Mean(_) | Self::High(_) => {
-                uncertainty::Figure::Whole
-            }
+            Self::Volts | Self::Amperes | Self::Mean(_) => uncertainty::Figure::Whole,
             Self::Thinnest(_) => uncertainty::Figure::Least,
-            Self::Thickest(_) => uncertainty::Figure::Most,
+            Self::Thickest(_) | Self::High(_) => uncertainty::Figure::Most,
         }
     }
 
-    /// Its plus-minus.
-    fn off(self, found: &Uncertainty) -> Option<f64> {
-        let body = |e: usize| found.bodies.get(e);
+    /// Where its plus-minus stands, if it has one.
+    fn off(self, found: &mut Uncertainty) -> Option<&mut f64> {
+        let bodies = &mut found.bodies;
         match self {
-            Self::Volts => found.main.voltage_v,
-            Self::Amperes => found.main.current_a,
-            Self::Mean(e) => body(e)?.thickness.mean_m,
-            Self::Thinnest(e) => body(e)?.thickness.thinnest_m,
-            Self::Thickest(e) => body(e)?.thickness.thickest_m,
-            Self::High(e) => body(e)?.high_m,
+            Self::Volts => found.main.voltage_v.as_mut(),
+            Self::Amperes => found.main.current_a.as_mut(),
+            Self::Mean(e) => bodies.get_mut(e)?.thickness.mean_m.as_mut(),
+            Self::Thinnest(e) => bodies.get_mut(e)?.thickness.thinnest_m.as_mut(),
+            Self::Thickest(e) => bodies.get_mut(e)?.thickness.thickest_m.as_mut(),
+            Self::High(e) => bodies.get_mut(e)?.high_m.as_mut(),
         }
     }
 }
@@ -90,14 +87,17 @@ impl Figure {
         }
     }
 
-    /// The same with its plus-minus; it does not count where it has none.
-    pub fn proven(self, found: &Uncertainty) -> Self {
-        let off = self.of.off(found);
-        Self {
-            off: off.unwrap_or(0.0),
-            counts: self.counts && off.is_some(),
-            ..self
-        }
+    /// The same with its plus-minus, and that with what was known of it where that is more: to end at the first grid that
+    /// looks sharp would be to believe in luck. It does not count where it has none.
+    pub fn proven(self, known: f64, found: &mut Uncertainty) -> Self {
+        let Some(off) = self.of.off(found) else {
+            return Self {
+                counts: false,
+                ..self
+            };
+        };
+        *off = off.max(known);
+        Self { off: *off, ..self }
     }
 }
 

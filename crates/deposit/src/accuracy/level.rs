@@ -114,17 +114,28 @@ impl<'a, const D: usize> Level<'a, D> {
     /// Works out the plus-minus, on cells 2 and 4 times as large.
     pub fn prove(&mut self, settings: &Settings, asked: f64, observer: &mut dyn Observer) {
         let found = beside_coarser(&self.model, settings, &self.outcome, observer);
+        let is_known = self.is_known;
         for figure in &mut self.figures {
             figure.counts = found.is_ok() && figure.counts;
         }
         self.uncertainty = Some(found.map(|(mut found, coarse)| {
-            let all = figures(&self.outcome).into_iter();
-            self.figures = all.map(|f| f.proven(&found)).collect();
+            // What was presumed of a first grid is not known.
+            let known = |f: &Figure| if is_known { f.off } else { 0.0 };
+            let all = std::mem::take(&mut self.figures).into_iter();
+            self.figures = all
+                .map(|f| {
+                    let known = known(&f);
+                    f.proven(known, &mut found)
+                })
+                .collect();
             self.bind(&works(&coarse), asked);
             for figure in &self.figures {
-                if let Of::Thinnest(e) = figure.of {
+                if let (Of::Thinnest(e), true) = (figure.of, figure.counts) {
                     found.bodies[e].thickness.thinnest_m = Some(figure.off);
                 }
+            }
+            if let Some(supply) = found.supplies.first_mut() {
+                supply.given = found.main;
             }
             found
         }));

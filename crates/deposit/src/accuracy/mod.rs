@@ -18,6 +18,9 @@
 //! places that could be thinner: a hollow in cells too large for it shows on no grid of the three, so that
 //! boxes around what is thinnest now made a plus-minus of 1.5 % beside an error of 3 %.
 //!
+//! Told is the larger of that and of what the grids before say, because the first grid that looks sharp may
+//! be so by chance.
+//!
 //! A step makes cells half as large:
 //! * in boxes around the places that could be the extreme on a finer grid ([`flags`]), by two halvings
 //!   where one would hardly add a cell;
