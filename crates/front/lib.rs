@@ -70,13 +70,14 @@ pub mod solids;
 
 pub use ionfall_bath::transfer::Agitation;
 pub use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
+pub use ionfall_deposit::accuracy::{AccuracyReached, Ending, Laid};
 pub use ionfall_deposit::{DepositError, Place, Settings};
 pub use ionfall_job::{Faults, JobError, parse as parse_job, read as read_job};
 pub use ionfall_model::{
     Geometry, Hold, Model, Pulse, Role, Setting, Step, Supply, Tank, TankError, Until,
 };
 pub use outcome::{Answer, AnswerError, Outcome, Surface};
-pub use run::{run, run_with};
+pub use run::{run, run_with, run_within};
 
 /// The rooms behind the front door. They change more often than what is named at the top.
 pub mod house {

@@ -1,6 +1,7 @@
 //! A run, whatever the number of coordinates.
 
 use crate::outcome::{Answer, Outcome};
+use ionfall_deposit::accuracy::{AccuracyReached, Sought, seek};
 use ionfall_deposit::{DepositError, Settings};
 use ionfall_model::{Known, Model};
 
@@ -47,4 +48,33 @@ pub fn run_with(model: &Model, settings: &Settings) -> Result<Outcome, DepositEr
         }
     };
     Ok(Outcome::new(answer, model))
+}
+
+/// As [`run_with`], on cells that follow from an accuracy: they are made smaller where the answers get their error from,
+/// until no thinnest, mean or thickest of a work, no volts and amperes are off by more than `share` of themselves, or
+/// the memory is spent; which, and how far it came, stands beside the answers. A smallest cell that the tank names is the
+/// smallest that may be made.
+///
+/// # Errors
+/// As [`run`], where not even a first grid can be solved.
+pub fn run_within(
+    model: &Model,
+    share: f64,
+    settings: &Settings,
+) -> Result<(Outcome, AccuracyReached), DepositError> {
+    let (answer, reached) = match model.clone().known() {
+        Known::Flat(model) => {
+            let Sought {
+                outcome, reached, ..
+            } = seek(&model, settings, share, &mut ())?;
+            (Answer::Flat(Box::new(outcome)), reached)
+        }
+        Known::Solid(model) => {
+            let Sought {
+                outcome, reached, ..
+            } = seek(&model, settings, share, &mut ())?;
+            (Answer::Solid(Box::new(outcome)), reached)
+        }
+    };
+    Ok((Outcome::new(answer, model), reached))
 }

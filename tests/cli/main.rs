@@ -1,5 +1,6 @@
 //! The command line, end to end.
 
+mod accuracy;
 mod bad_input;
 mod bad_machine;
 mod bad_shapes;

@@ -1,6 +1,7 @@
 //! How often the plus-minus of an answer holds: small jobs of many kinds, each on its own grid and on
 //! a much finer one, which stands for the truth.
 
+mod accuracy;
 mod cases;
 
 use cases::{Case, FAMILIES, case};

@@ -2,9 +2,10 @@
 
 use crate::compare::CompareOptions;
 use crate::improve::{Goal, ImproveOptions};
-use crate::run::{PlusMinus, RunOptions};
+use crate::run::{Cells, PlusMinus, RunOptions};
 use crate::trials::TrialsOptions;
 use clap::{Parser, Subcommand, builder::RangedI64ValueParser};
+use ionfall_job::unit::Dimension;
 use std::path::PathBuf;
 
 /// What is printed when nothing is asked.
@@ -268,6 +269,23 @@ pub(crate) struct RunArgs {
         hide_default_value = true
     )]
     pub plus_minus: PlusMinus,
+    /// How sharp the answers shall be, as in "2 %", instead of how small the cells
+    ///
+    /// Grid after grid is laid, each with smaller cells where the answers get their error from, until the
+    /// plus-minus of thinnest, mean and thickest of each work and of the volts is below this share of
+    /// them, or the memory is spent; which of both is told. Wins over `accuracy` in [grid] of the
+    /// job. `finest` there is then the smallest cell allowed. No progress is kept.
+    #[arg(long, value_name = "SHARE", value_parser = accuracy)]
+    pub accuracy: Option<f64>,
+}
+
+/// A share above nothing.
+fn accuracy(text: &str) -> Result<f64, String> {
+    let share = Dimension::Share.parse(text).map_err(|e| e.to_string())?;
+    match share > 0.0 && share <= 1.0 {
+        true => Ok(share),
+        false => Err("write a share above 0 and up to 100 %, as in \"2 %\"".into()),
+    }
 }
 
 impl RunArgs {
@@ -282,6 +300,7 @@ impl RunArgs {
             levers: self.levers,
             pictures: self.pictures,
             plus_minus: self.plus_minus,
+            cells: self.accuracy.map_or(Cells::OfJob, Cells::Within),
         }
     }
 }

@@ -69,6 +69,12 @@ pub enum AppError {
         /// Why.
         error: UnitError,
     },
+    /// An accuracy where no metal grows.
+    #[error("an accuracy is that of thicknesses, and without a plan no metal grows")]
+    NoThickness,
+    /// Progress of a run that keeps none.
+    #[error("a run that looks for the cells of an accuracy keeps no progress to go on from")]
+    NoProgress,
     /// A bath that is neither a recipe, nor a kind, nor a job file.
     #[error("no recipe, kind of bath or job file is called \"{name}\"")]
     UnknownBath {
@@ -202,6 +208,8 @@ impl AppError {
             | Self::Checkpoint(CheckpointError::File { .. }) => 4,
             Self::Job(_)
             | Self::Flag { .. }
+            | Self::NoThickness
+            | Self::NoProgress
             | Self::UnknownBath { .. }
             | Self::Values(_)
             | Self::Improve(_)
@@ -247,6 +255,10 @@ impl AppError {
                  the current"
                     .into()
             }
+            Self::NoThickness => {
+                "add [plan] with its time to the job, or give cells by `finest` in [grid]".into()
+            }
+            Self::NoProgress => "run it without --resume".into(),
             Self::UnknownBath { help, .. } => help.clone(),
             Self::Flag { .. } => "write a number and a unit, as in \"2 A/dm2\"".into(),
             Self::Grid(GridError::TooLarge { .. }) => {

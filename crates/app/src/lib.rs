@@ -43,7 +43,7 @@ pub use compare::{CompareOptions, Compared, compare};
 pub use error::{AppError, CheckpointError};
 pub use improve::{Goal, ImproveError, ImproveOptions, Improved, improve};
 pub use progress::{Telling, Told, silent};
-pub use run::{Finished, PlusMinus, RunOptions, run_job};
+pub use run::{Cells, Finished, PlusMinus, RunOptions, run_job};
 pub use trials::{TrialsOptions, Tried, ValuesError, run_trials};
 
 use args::{Args, Command};

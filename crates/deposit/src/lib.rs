@@ -33,6 +33,7 @@
 #[cfg(target_family = "wasm")]
 extern crate ionfall_alone as rayon;
 
+pub mod accuracy;
 mod body;
 mod border;
 mod cause;

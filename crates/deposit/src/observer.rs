@@ -1,5 +1,6 @@
 //! Who looks on while a run goes its way.
 
+use crate::accuracy::Laid;
 use crate::state::State;
 
 /// Stages of a run, for progress displays.
@@ -56,6 +57,10 @@ pub trait Observer {
 
     /// The run on coarser cells of this number, from 0, begins: the stages that follow are its own.
     fn coarser(&mut self, _number: usize) {}
+
+    /// One more grid of a search for an [accuracy](crate::accuracy) begins, after these: the stages that follow are its
+    /// own.
+    fn lays(&mut self, _before: &[Laid]) {}
 
     /// Imbalance of a solve before each of its Newton steps, relative to the currents.
     fn imbalance(&mut self, _imbalance: f64) {}

@@ -198,6 +198,9 @@ pub struct BodyUncertainty {
     /// Its thickness.
     #[serde(flatten)]
     pub thickness: Thicknesses<Option<f64>>,
+    /// The thickness that a twentieth of its area exceeds, m; told where an accuracy is asked for.
+    #[serde(skip)]
+    pub high_m: Option<f64>,
     /// Largest share of the limiting current.
     pub limit_share: Option<f64>,
 }
@@ -244,6 +247,16 @@ pub fn uncertainty<const D: usize>(
     fine: &Outcome<D>,
     observer: &mut dyn Observer,
 ) -> Result<Uncertainty, String> {
+    beside_coarser(model, settings, fine, observer).map(|(found, _)| found)
+}
+
+/// The same, and the answers on the finest of the coarser grids.
+pub(crate) fn beside_coarser<const D: usize>(
+    model: &Model<Parts<D>>,
+    settings: &Settings,
+    fine: &Outcome<D>,
+    observer: &mut dyn Observer,
+) -> Result<(Uncertainty, Outcome<D>), String> {
     let mut coarser: Vec<(f64, Outcome<D>)> = Vec::new();
     let mut left_out = Vec::new();
     for (n, factor) in FACTORS.into_iter().enumerate() {
@@ -269,7 +282,8 @@ pub fn uncertainty<const D: usize>(
         }
     }
     coarser.sort_by(|a, b| a.0.total_cmp(&b.0));
-    Ok(compare(model, fine, &coarser, left_out))
+    let found = compare(model, fine, &coarser, left_out);
+    Ok((found, coarser.swap_remove(0).1))
 }
 
 /// Are the thinnest places of the work on coarser cells still those of the job?
@@ -332,6 +346,7 @@ fn compare<const D: usize>(
                 thickest_m: of(Figure::Most, &|b| at(b.thickest))
                     .filter(|_| settles(fine.bodies[e].thickest)),
             },
+            high_m: of(Figure::Most, &|b| Some(b.thickness_m?.p95)),
             limit_share: of(Figure::Most, &|b| at(b.limit_share))
                 .filter(|_| settles(fine.bodies[e].limit_share)),
         }

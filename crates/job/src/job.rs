@@ -9,7 +9,7 @@ use crate::reader::{Item, Table};
 use crate::spatial::Spatial;
 use crate::suggest;
 use crate::unit::Dimension;
-use crate::{bath, document, face, parts, plan, prices};
+use crate::{bath, document, face, parts, plan, prices, resolution};
 use ionfall_mesh::grid::Space;
 use ionfall_model::{
     COVERED_M, Electrode, Geometry, Model, Output, Parts, Role, Save, Significant, Wanted,
@@ -69,6 +69,7 @@ fn model(job: &Table, files: &dyn NamedFiles) -> Option<Model> {
     };
     let supplies = plan::supplies(job, electrodes);
     let plan = plan::plan(job, supplies.as_deref(), electrodes);
+    let resolution = resolution::read(job, plan.as_deref());
     let faces = match &geometry {
         Some(Geometry::Flat(parts)) => Some(names_of(parts)),
         Some(Geometry::Solid(parts)) => Some(names_of(parts)),
@@ -88,6 +89,7 @@ fn model(job: &Table, files: &dyn NamedFiles) -> Option<Model> {
         covered_m: wanted.as_ref().and_then(|w| w.1).unwrap_or(COVERED_M),
         wanted: wanted.and_then(|w| w.0),
         prices: prices.flatten(),
+        resolution,
         save,
         figures: Vec::new(),
         notes: Vec::new(),

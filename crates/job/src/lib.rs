@@ -83,6 +83,7 @@ mod prices;
 mod reader;
 mod reading;
 mod repeat;
+mod resolution;
 mod schedule;
 mod schema;
 mod skin;

@@ -12,6 +12,7 @@ use crate::overlap::overlap;
 use crate::reader::{Item, Table, unusual};
 use crate::reading;
 use crate::repeat::{self, Copy};
+use crate::resolution;
 use crate::skin::{self, Skin};
 use crate::travel;
 use crate::turn;
@@ -302,6 +303,8 @@ fn grid<const D: usize, W: Drawing<D>>(
         wall: length("wall").unwrap_or(coarsest),
     };
     let regions = table.map_or(Some(Vec::new()), |table| {
+        // Read with the plan.
+        table.get(resolution::ACCURACY);
         let read: Vec<_> = table
             .tables("region")
             .iter()

@@ -745,6 +745,14 @@ fn grid() -> Value {
     );
     table(
         &[
+            (
+                "accuracy",
+                quantity(
+                    Dimension::Share,
+                    "largest plus-minus of the works' thinnest, mean and thickest and of the volts; `ionfall run` makes \
+                     cells smaller where they are off, and `finest` is then the smallest that it may make",
+                ),
+            ),
             ("finest", length("largest cell at electrodes")),
             ("edge", length("largest cell at sharp edges")),
             ("coarsest", length("largest cell anywhere")),

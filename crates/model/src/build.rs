@@ -6,6 +6,7 @@ use crate::error::TankError;
 use crate::flow::Flow;
 use crate::geometry::{Electrode, Geometry, Line, Parts};
 use crate::model::{Model, Save};
+use crate::resolution::Resolution;
 use crate::role::Role;
 use crate::supply::{Hold, Setting, Step, Supply};
 use crate::tank::{Bath, Cells, Pending, Planned, Tank};
@@ -75,6 +76,10 @@ impl<const D: usize> Tank<D> {
             wanted: self.wanted,
             covered_m: self.covered_m,
             prices: None,
+            resolution: Resolution {
+                accuracy: None,
+                smallest_m: self.cells.finest_m,
+            },
             save: Save {
                 what: Vec::new(),
                 folder: None,

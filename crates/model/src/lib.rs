@@ -34,6 +34,7 @@ mod flow;
 mod geometry;
 mod model;
 mod prices;
+mod resolution;
 mod role;
 mod supply;
 mod tank;
@@ -49,6 +50,7 @@ pub use geometry::{
 };
 pub use model::{COVERED_M, Known, Model, NamedFigure, Output, Save, Significant, Wanted};
 pub use prices::{Cost, Prices, Used};
+pub use resolution::Resolution;
 pub use role::Role;
 pub use supply::{Hold, Limits, Pulse, Setting, Step, Supply, Until};
 pub use tank::Tank;

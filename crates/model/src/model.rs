@@ -2,6 +2,7 @@
 
 use crate::geometry::{Electrode, Geometry, Parts};
 use crate::prices::Prices;
+use crate::resolution::Resolution;
 use crate::role::Role;
 use crate::supply::{Setting, Step, Supply};
 use ionfall_bath::Electrolyte;
@@ -28,6 +29,8 @@ pub struct Model<G = Geometry> {
     pub covered_m: f64,
     /// What metal, energy and time cost.
     pub prices: Option<Prices>,
+    /// How sharp the answers shall be, beyond the sizes of cells.
+    pub resolution: Resolution,
     /// What is to be written, and where.
     pub save: Save,
     /// Figures that the job names, each a number that may move several things.
@@ -89,6 +92,7 @@ impl<G> Model<G> {
             wanted: self.wanted,
             covered_m: self.covered_m,
             prices: self.prices,
+            resolution: self.resolution,
             save: self.save,
             figures: self.figures,
             notes: self.notes,

@@ -44,6 +44,7 @@
 #[cfg(target_family = "wasm")]
 extern crate ionfall_alone as rayon;
 
+mod accuracy;
 mod bath;
 pub mod compare;
 mod cover;

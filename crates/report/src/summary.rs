@@ -22,6 +22,7 @@ use doubts::{
 use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
 use ionfall_bath::solution::SULFURIC_ACID_G_PER_MOL;
 use ionfall_bath::{Electrolyte, Quality, double_layer};
+use ionfall_deposit::accuracy::AccuracyReached;
 use ionfall_deposit::islands::Covering;
 use ionfall_deposit::judge::{Answers, Bounds, Standing, Verdict, judge};
 use ionfall_deposit::ledger::{Ledger, MOLAR_VOLUME_M3};
@@ -141,6 +142,9 @@ pub struct Beside {
     pub levers: Option<Levers>,
     /// Plus-minus of the answers from coarser grids, if it was worked out.
     pub uncertainty: Option<Uncertainty>,
+    /// What came of an accuracy that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub accuracy: Option<AccuracyReached>,
 }
 
 /// What the supply held constant.

@@ -79,6 +79,9 @@ pub fn text(summary: &Summary, folder: &Path, files: &[String], look: Look<'_>) 
         page.entry(if n == 0 { "levers" } else { "" }, &line);
     }
     page.entry("computed", &computed(summary));
+    if let Some(accuracy) = &summary.beside.accuracy {
+        page.entry("accuracy", &crate::accuracy::line(accuracy));
+    }
     page.entry("files", &self::files(folder, files));
     page.line("");
     for (word, list) in [("note", &summary.notes), ("caution", &summary.cautions)] {

@@ -31,7 +31,7 @@ use crate::compare::{CompareOptions, compare};
 use crate::error::AppError;
 use crate::files::put;
 use crate::progress::{Telling, part, tell};
-use crate::run::{PlusMinus, RunOptions, beside, run_job, settings};
+use crate::run::{Cells, PlusMinus, RunOptions, beside, run_job, settings};
 use crate::trials::{Bench, Case, Grids, Store, model_of};
 use crate::version::VERSION;
 use asked::{Asked, Item};
@@ -285,6 +285,8 @@ fn answer(
                 out: Some(bed.folder.join(name)),
                 threads: options.threads,
                 plus_minus: PlusMinus::Always,
+                // Both on the same cells.
+                cells: Cells::AsWritten,
                 ..RunOptions::default()
             };
             results.push(run_job(job, &run, &own)?);

@@ -7,6 +7,7 @@
 //! again  on coarser grids; the plus-minus goes into summary, report and pictures
 //! ```
 
+mod accuracy;
 mod course;
 mod date;
 mod lengths;
@@ -14,7 +15,7 @@ mod options;
 mod solve;
 mod write;
 
-pub use options::{PlusMinus, RunOptions};
+pub use options::{Cells, PlusMinus, RunOptions};
 pub(crate) use write::{Extras, Solved, write};
 
 use crate::checkpoint::Checkpoint;
@@ -83,11 +84,11 @@ pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<F
     let work = || match model.known() {
         Known::Flat(model) => {
             let solver = Solver::new(&model, &settings, telling, job, beside);
-            solver.run(options, staging, &checkpoint, begin)
+            solver.answer(options, staging, &checkpoint, begin)
         }
         Known::Solid(model) => {
             let solver = Solver::new(&model, &settings, telling, job, beside);
-            solver.run(options, staging, &checkpoint, begin)
+            solver.answer(options, staging, &checkpoint, begin)
         }
     };
     let (summary, files) = with_threads(options.threads, work).map_err(AppError::Threads)??;
@@ -169,6 +170,7 @@ mod tests {
             levers: false,
             pictures: false,
             plus_minus: PlusMinus::Never,
+            cells: Cells::OfJob,
         }
     }
 
@@ -236,6 +238,27 @@ mod tests {
         fs::write(&path, JOB).unwrap();
         let error = run_job(&path, &options(&path, 1), &silent()).unwrap_err();
         assert_eq!(error.exit_code(), 4);
+    }
+
+    /// An accuracy that the memory does not reach ends with the grid that fits, and says so.
+    #[test]
+    fn an_accuracy_ends_where_the_memory_does() {
+        let (room, path) = room(&JOB.replace("finest", "coarsest"));
+        let little = RunOptions {
+            memory_bytes: Some(30_000 * ionfall_mesh::grid::BYTES_PER_CELL),
+            cells: Cells::Within(1e-5),
+            ..options(&room.path().join("out"), 1)
+        };
+        let finished = run_job(&path, &little, &silent()).unwrap();
+        let accuracy = finished.summary.beside.accuracy.as_ref().unwrap();
+        assert_eq!(accuracy.ending, ionfall_deposit::accuracy::Ending::Memory);
+        assert!(accuracy.share().unwrap() > 1e-5);
+        assert_eq!(
+            accuracy.grids.last().unwrap().cells,
+            finished.summary.grid.cells
+        );
+        let text = finished.text(Look::default());
+        assert!(text.contains("the memory is spent"), "{text}");
     }
 
     /// Tables at times on the way, before any metal too, without surfaces for viewers.

@@ -23,6 +23,20 @@ pub struct RunOptions {
     pub pictures: bool,
     /// When the plus-minus of the answers is worked out on a coarser grid.
     pub plus_minus: PlusMinus,
+    /// What decides about the cells.
+    pub cells: Cells,
+}
+
+/// What decides about the cells of a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Cells {
+    /// The job: the accuracy that it asks for, else its sizes.
+    #[default]
+    OfJob,
+    /// This accuracy: the largest plus-minus over an answer.
+    Within(f64),
+    /// The sizes of the job, whatever accuracy it asks for.
+    AsWritten,
 }
 
 /// When a run is repeated on a coarser grid for the plus-minus of its answers.

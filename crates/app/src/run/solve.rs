@@ -1,5 +1,6 @@
 //! Solving a job, keeping the progress in its folder.
 
+use super::accuracy::{self, Searching};
 use super::course::{Course, Keeper, Onlooker, Others};
 use super::lengths::{self, Lengths};
 use super::options::{PlusMinus, RunOptions};
@@ -8,6 +9,7 @@ use crate::checkpoint::Checkpoint;
 use crate::error::AppError;
 use crate::progress::{Telling, part, tell};
 use ionfall_bath::spread::Variation;
+use ionfall_deposit::accuracy::seek;
 use ionfall_deposit::cover::covering;
 use ionfall_deposit::islands::Covering;
 use ionfall_deposit::levers::{Levers, changes, levers};
@@ -29,6 +31,9 @@ use std::time::Instant;
 /// is stopped.
 const NOT_YET: &str = "no plus-minus: the run was stopped before it was worked out; run it again, \
                        or with --resume";
+
+/// Share of the bar that the search for an accuracy takes.
+const SEARCHING: f64 = 0.85;
 
 /// Is the plan gone through in many time steps?
 fn is_stepped<const D: usize>(model: &Model<Parts<D>>) -> bool {
@@ -66,9 +71,22 @@ where
         }
     }
 
-    /// Computes and writes everything: first the results, then, where it is worked out, their
-    /// plus-minus.
-    pub fn run(
+    /// Computes and writes everything, on the cells that the job or the options ask for.
+    pub fn answer(
+        &self,
+        options: &RunOptions,
+        staging: Staging,
+        checkpoint: &Checkpoint,
+        begin: Begin,
+    ) -> Result<(Summary, Vec<String>), AppError> {
+        match accuracy::asked(self.model, options)? {
+            None => self.run(options, staging, checkpoint, begin),
+            Some(asked) => self.search(asked, options, staging),
+        }
+    }
+
+    /// First the results, then, where it is worked out, their plus-minus.
+    fn run(
         &self,
         options: &RunOptions,
         mut staging: Staging,
@@ -81,38 +99,12 @@ where
             .map_err(AppError::Grid)?;
         let grid_s = clock.elapsed().as_secs_f64();
         let coarser = self.coarser(options.plus_minus, grid.len())?;
-        let bands = if options.spread {
-            Variation::set(&self.model.bath).len()
-        } else {
-            0
-        };
-        let changes = if options.levers {
-            changes(self.model).len() + lengths::count(self.model)
-        } else {
-            0
-        };
-        let stepped = is_stepped(self.model);
         let others = coarser.as_deref().unwrap_or_default();
-        let course = Course::new(stepped, bands + changes, others);
-        let small = self.model.wanted.is_some() && !options.levers;
-        let causes = match small {
-            true => causes(self.model),
-            false => Vec::new(),
-        };
-        let mut outcome = self.solve(&course, grid, checkpoint, begin, causes)?;
+        let course = self.course(options, others);
+        let mut outcome = self.solve(&course, grid, checkpoint, begin, self.causes(options))?;
         outcome.grid_s = grid_s;
-        outcome.recesses = self.recesses(&course, &outcome)?;
-        outcome.covering = self.covering(&course, &outcome)?;
-        let mut extras = Extras {
-            spread: self.spread(&course, [bands, changes], &outcome)?,
-            levers: match small {
-                true => small_changes(self.model, &outcome),
-                false => self.levers(&course, [bands, changes], &outcome)?,
-            },
-            uncertainty: coarser.as_ref().map(|_| Err(NOT_YET.into())),
-            pictures: options.pictures,
-            job: self.job.clone(),
-        };
+        let mut extras = self.extras(&course, options, &mut outcome)?;
+        extras.uncertainty = coarser.as_ref().map(|_| Err(NOT_YET.into()));
         let [from, to] = course.writing;
         let telling = part(self.telling, from, to, String::new());
         let solved = Solved {
@@ -130,6 +122,93 @@ where
         };
         checkpoint.remove()?;
         Ok(written)
+    }
+
+    /// Looks for the cells of an accuracy; what comes after sees only the last grid.
+    fn search(
+        &self,
+        asked: f64,
+        options: &RunOptions,
+        mut staging: Staging,
+    ) -> Result<(Summary, Vec<String>), AppError> {
+        let settings = &Settings {
+            causes: self.causes(options),
+            ..self.settings.clone()
+        };
+        let [before, after] = [[0.0, SEARCHING], [SEARCHING, 1.0]]
+            .map(|[from, to]| part(self.telling, from, to, String::new()));
+        let found = seek(self.model, settings, asked, &mut Searching::new(&before))?;
+        let mut outcome = found.outcome;
+        let last = Solver {
+            model: &found.model,
+            telling: &after,
+            job: self.job.clone(),
+            ..*self
+        };
+        let course = last.course(options, &[]);
+        let mut extras = last.extras(&course, options, &mut outcome)?;
+        let unknown = |reason| format!("no plus-minus: {reason}");
+        extras.uncertainty = Some(found.uncertainty.map_err(unknown));
+        extras.accuracy = Some(found.reached);
+        let solved = Solved {
+            model: last.model,
+            outcome: &outcome,
+        };
+        write(&mut staging, solved, &extras, &after)
+    }
+
+    /// How many runs with other figures of the bath, and with what a shop could change.
+    fn more(&self, options: &RunOptions) -> [usize; 2] {
+        let bands = match options.spread {
+            true => Variation::set(&self.model.bath).len(),
+            false => 0,
+        };
+        let changes = match options.levers {
+            true => changes(self.model).len() + lengths::count(self.model),
+            false => 0,
+        };
+        [bands, changes]
+    }
+
+    fn course(&self, options: &RunOptions, coarser: &[f64]) -> Course {
+        let more = self.more(options).iter().sum();
+        Course::new(is_stepped(self.model), more, coarser)
+    }
+
+    /// Are small changes told, to first order?
+    fn tells_small(&self, options: &RunOptions) -> bool {
+        self.model.wanted.is_some() && !options.levers
+    }
+
+    /// What the run is to know its sensitivities of.
+    fn causes(&self, options: &RunOptions) -> Vec<Cause> {
+        match self.tells_small(options) {
+            true => causes(self.model),
+            false => Vec::new(),
+        }
+    }
+
+    /// What other runs on the same grid tell of an outcome.
+    fn extras(
+        &self,
+        course: &Course,
+        options: &RunOptions,
+        outcome: &mut Outcome<D>,
+    ) -> Result<Extras, AppError> {
+        let more = self.more(options);
+        outcome.recesses = self.recesses(course, outcome)?;
+        outcome.covering = self.covering(course, outcome)?;
+        Ok(Extras {
+            spread: self.spread(course, more, outcome)?,
+            levers: match self.tells_small(options) {
+                true => small_changes(self.model, outcome),
+                false => self.levers(course, more, outcome)?,
+            },
+            uncertainty: None,
+            accuracy: None,
+            pictures: options.pictures,
+            job: self.job.clone(),
+        })
     }
 
     /// What the coarser grids cost, if the plus-minus is to be worked out.

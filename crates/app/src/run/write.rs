@@ -6,6 +6,7 @@ use crate::machine::peak_memory_bytes;
 use crate::progress::{Telling, tell};
 use crate::version::VERSION;
 use ionfall_deposit::Outcome;
+use ionfall_deposit::accuracy::AccuracyReached;
 use ionfall_deposit::levers::Levers;
 use ionfall_deposit::spread::Spread;
 use ionfall_deposit::uncertainty::Uncertainty;
@@ -26,6 +27,8 @@ pub(crate) struct Extras {
     pub levers: Option<Levers>,
     /// Plus-minus of the answers, or why there is none; nothing if it was not asked for.
     pub uncertainty: Option<Result<Uncertainty, String>>,
+    /// What came of an accuracy that was asked for.
+    pub accuracy: Option<AccuracyReached>,
     /// Pictures and a job sheet?
     pub pictures: bool,
     /// The job as it was written.
@@ -89,6 +92,7 @@ fn write_words<const D: usize>(
             spread: extras.spread.clone(),
             levers: extras.levers.clone(),
             uncertainty: uncertainty.cloned(),
+            accuracy: extras.accuracy.clone(),
         },
     );
     match &extras.uncertainty {

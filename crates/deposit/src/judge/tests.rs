@@ -104,6 +104,7 @@ fn plus_minus(thinnest_m: f64, limit_share: f64, voltage_v: f64, wish_s: f64) ->
                 mean_m: None,
                 thickest_m: None,
             },
+            high_m: None,
             limit_share: Some(limit_share),
         }],
         left_out: Vec::new(),

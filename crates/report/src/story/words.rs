@@ -182,6 +182,8 @@ pub(super) fn bands(summary: &Summary) -> Vec<String> {
                 .into(),
         ],
     };
+    let accuracy = summary.beside.accuracy.iter();
+    lines.extend(accuracy.map(|a| format!("Accuracy: {}.", crate::accuracy::line(a))));
     match &summary.beside.spread {
         Some(spread) => lines.extend(crate::text::bands(spread)),
         None => lines.push(
