@@ -40,12 +40,12 @@ pub(super) fn bound<const D: usize>(
 
 /// The places that could be the extreme of a figure of this value, which may be off by so much: the least of those that
 /// decide, or the largest of all.
-pub(super) fn flagged<'a, const D: usize>(
-    all: &'a [Place<D>],
+pub(super) fn flagged<const D: usize>(
+    all: &[Place<D>],
     is_least: bool,
     value_m: f64,
     off_m: f64,
-) -> impl Iterator<Item = &'a Place<D>> {
+) -> impl Iterator<Item = &Place<D>> {
     let sign = if is_least { 1.0 } else { -1.0 };
     let own = move || all.iter().filter(move |place| place.decides || !is_least);
     let apart_m = |place: &&Place<D>| (place.thickness_m - value_m).abs();

@@ -83,5 +83,8 @@ fn first<'a, const D: usize>(
 }
 
 fn is_memory(error: &DepositError) -> bool {
-    matches!(error, DepositError::Grid(GridError::TooMany { .. }))
+    matches!(
+        error,
+        DepositError::Grid(GridError::TooMany { .. } | GridError::TooLarge { .. })
+    )
 }
