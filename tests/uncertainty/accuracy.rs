@@ -85,7 +85,7 @@ fn what_is_asked_for_holds_in_nineteen_of_twenty_cases() {
         }
     }
     let out: Vec<_> = all.iter().filter(|(_, over)| *over > 1.0).collect();
-    println!("{} of {} out: {out:?}", out.len(), all.len());
+    eprintln!("{} of {} out: {out:?}", out.len(), all.len());
     assert!(all.len() >= 150, "{}", all.len());
     assert!(20 * out.len() <= all.len(), "{out:?}");
 }
