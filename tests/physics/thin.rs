@@ -2,7 +2,7 @@
 
 use crate::bench::{Bench, PRIMARY, at};
 use crate::cases::expected;
-use ionfall_deposit::DepositError;
+use ionfall_deposit::{DepositError, field_vectors};
 use ionfall_mesh::grid::{GridError, Space};
 use ionfall_mesh::solid::{Cuboid, Placement, Polygon, Sheet, Solid};
 use ionfall_model::{Role, Tank};
@@ -117,4 +117,11 @@ fn a_perforated_sheet_is_a_resistance_in_series() {
     let exact = 0.1 * DEPTH / (0.2 + t * (1.0 / f - 1.0));
     eprintln!("perforated: {:e}", out.current_a / exact - 1.0);
     assert!((out.current_a / exact - 1.0).abs() < 1e-6);
+    // The current as it is drawn in the bath: straight, and the same on both sides of the sheet.
+    let potential_v = &out.solution.potential_v[..out.grid.len()];
+    let density = out.current_a / 0.1 / DEPTH;
+    for [x, y, z] in field_vectors(&out.grid, potential_v, 1.0) {
+        let off = (x / density + 1.0).hypot(y.hypot(z) / density);
+        assert!(off < 1e-6, "{off:e}");
+    }
 }

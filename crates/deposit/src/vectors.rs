@@ -43,6 +43,10 @@ fn gradients<const D: usize>(
         }
         let [ca, cb] = ends.map(|node| grid.centre(node));
         let arm: Point<D> = std::array::from_fn(|k| cb[k] - ca[k]);
+        // Through a sheet: both parts of one cell, which tell no direction.
+        if arm == [0.0; D] {
+            continue;
+        }
         let square = 1.0 / arm.iter().map(|x| x * x).sum::<f64>();
         let rise = potential_v[ends[1]] - potential_v[ends[0]];
         for node in own.into_iter().flatten() {
