@@ -21,10 +21,8 @@
 //! [`Sheet::beyond`]: crate::solid::Sheet
 
 use super::fragment::{Fragment, add_scaled, dot, sub, unit};
-use super::links::Neighbours;
 use super::piece::Piece;
-use super::raster::Lists;
-use super::scene::{Label, Role, Scene};
+use super::scene::{Label, Scene};
 use ionfall_numerics::groups::Groups;
 use rustc_hash::FxHashSet;
 
@@ -32,43 +30,6 @@ use rustc_hash::FxHashSet;
 const SAME_PLANE: f64 = 1e-3;
 /// Planes that cut off less than this, over the size of a cell, cut nothing off.
 const SLIVER: f64 = 1e-7;
-
-/// Takes what lies beyond sheets out of all leaves but those that hold a sheet and those next to them.
-pub fn only_at_rims<const D: usize>(
-    scene: &Scene<'_, D>,
-    neighbours: &Neighbours<D>,
-    lists: Lists<u32>,
-) -> Lists<u32> {
-    let role = |e: u32| scene.surfaces[scene.elements[e as usize].surface as usize].role;
-    let leaves_with = |wanted: &dyn Fn(Role) -> bool| -> Vec<u32> {
-        let holds = |n: &usize| lists.list(*n).iter().any(|&e| wanted(role(e)));
-        (0..lists.at.len())
-            .filter(holds)
-            .map(|n| lists.at[n])
-            .collect()
-    };
-    let beyond = leaves_with(&|r| matches!(r, Role::Beyond(_)));
-    if beyond.is_empty() {
-        return lists;
-    }
-    let held: FxHashSet<u32> = leaves_with(&|r| matches!(r, Role::Sheet(_)))
-        .into_iter()
-        .collect();
-    let across = |leaf: u32| {
-        (0..2 * D)
-            .filter_map(move |face| neighbours.across(leaf as usize, face))
-            .map(|l| l as u32)
-    };
-    // A leaf sees larger ones and its equals; smaller ones see it.
-    let mut near: FxHashSet<u32> = held.iter().flat_map(|&l| across(l)).collect();
-    near.extend(
-        beyond
-            .iter()
-            .filter(|&&l| across(l).any(|a| held.contains(&a))),
-    );
-    near.extend(&held);
-    lists.retained(|leaf, e| !matches!(role(e), Role::Beyond(_)) || near.contains(&leaf))
-}
 
 /// Is another piece in the plane of this one?
 fn level<const D: usize>(piece: &Piece<D>, other: &Piece<D>, size_m: f64) -> bool {

@@ -1,6 +1,5 @@
 //! From the domain to the finished grid.
 
-use super::beyond;
 use super::check::{GridError, check_reached, check_surfaces, check_touching};
 use super::cut::cut_all;
 use super::domain::Domain;
@@ -15,6 +14,7 @@ use super::passage::Placed;
 use super::plan::{Plan, plan};
 use super::probe::{Probes, Within, probes};
 use super::raster::{Lists, on_leaves};
+use super::rims;
 use super::scene::Scene;
 use super::surroundings::{Adjacency, Surroundings};
 use super::tree::{Cell, Tree};
@@ -93,7 +93,7 @@ fn lay<const D: usize>(domain: &Domain<D>, planned: Plan<'_, D>) -> Result<Laid<
     let tree = Tree::build(root, &planned.seeds, planned.coarsest, &planned.region);
     let neighbours = Neighbours::of(&tree);
     let lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
-    let lists = beyond::only_at_rims(scene, &neighbours, lists);
+    let lists = rims::only_at_rims(scene, &neighbours, lists);
     drop((planned.seeds, planned.placed));
     let mut notes = Vec::new();
     let mut opened = open_leaves(scene, &tree, &lists, &mut notes)?;

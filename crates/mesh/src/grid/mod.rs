@@ -16,6 +16,7 @@
 //! parted    cells in several parts, read loop by loop
 //! beside    which electrolyte lies beside each piece of surface
 //! beyond    cells in which a sheet ends
+//! rims      which cells these are
 //! surroundings  neighbours of leaves and nodes
 //! links     nodes, and the geometric conductance area / distance between them
 //! hanging   correction of fluxes between leaves of different size
@@ -58,6 +59,7 @@ pub mod piece;
 pub mod plan;
 pub mod probe;
 pub mod raster;
+mod rims;
 pub mod scene;
 pub mod skin;
 pub mod surroundings;
