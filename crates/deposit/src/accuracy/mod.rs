@@ -22,7 +22,7 @@
 //! be so by chance.
 //!
 //! A step makes cells half as large:
-//! * in boxes around the places that could be the extreme on a finer grid ([`flags`]), by two halvings
+//! * in boxes around the places that could be the extreme on a finer grid (`flags`), by two halvings
 //!   where one would hardly add a cell;
 //! * of all bodies, where a mean, volts or amperes are off, where nothing says how far off the
 //!   answers are, and where the cells in the boxes are smaller than those of their bodies by

@@ -19,7 +19,7 @@ pub struct Sheet<const D: usize> {
     /// Its elements; which side is which follows their orientation.
     pub soup: Soup<D>,
     /// Elements of the same surface past its free rim, where nothing stands in the way: over all holes,
-    /// and around the outside as far as [`BEYOND`] times its size.
+    /// and around the outside as far as `BEYOND` times its size.
     pub beyond: Soup<D>,
     /// Open area over whole area: 0 is tight, 1 is not there.
     pub open_fraction: f64,
