@@ -1,7 +1,7 @@
 //! A run, whatever the number of coordinates.
 
 use crate::outcome::{Answer, Outcome};
-use ionfall_deposit::accuracy::{AccuracyReached, Sought, seek};
+use ionfall_deposit::accuracy::{AccuracyReached, seek};
 use ionfall_deposit::{DepositError, Settings};
 use ionfall_model::{Known, Model};
 
@@ -64,16 +64,12 @@ pub fn run_within(
 ) -> Result<(Outcome, AccuracyReached), DepositError> {
     let (answer, reached) = match model.clone().known() {
         Known::Flat(model) => {
-            let Sought {
-                outcome, reached, ..
-            } = seek(&model, settings, share, &mut ())?;
-            (Answer::Flat(Box::new(outcome)), reached)
+            let found = seek(&model, settings, share, &mut ())?;
+            (Answer::Flat(Box::new(found.outcome)), found.reached)
         }
         Known::Solid(model) => {
-            let Sought {
-                outcome, reached, ..
-            } = seek(&model, settings, share, &mut ())?;
-            (Answer::Solid(Box::new(outcome)), reached)
+            let found = seek(&model, settings, share, &mut ())?;
+            (Answer::Solid(Box::new(found.outcome)), found.reached)
         }
     };
     Ok((Outcome::new(answer, model), reached))

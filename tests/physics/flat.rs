@@ -216,9 +216,14 @@ fn p11_plates_short_of_the_walls() {
 
 /// Two plates of 0.1 m, the baffle half-way, open up to height `slot`; `coarse` cells away from all.
 pub fn slotted(length: f64, slot: f64, coarse: f64, h: f64, edge: f64) -> Outcome<2> {
+    let half_way = [[0.5 * length, slot], [0.5 * length, 0.11]];
+    let baffle = Sheet::polyline(&half_way, 0.0, 1e-4).unwrap();
+    baffled(length, baffle, coarse, h, edge)
+}
+
+/// The same with a baffle of any kind.
+pub fn baffled(length: f64, baffle: Sheet<2>, coarse: f64, h: f64, edge: f64) -> Outcome<2> {
     let plate = |x: f64| block([x, -0.01], [x + 0.01, 0.12]);
-    let baffle = [[0.5 * length, slot], [0.5 * length, 0.11]];
-    let baffle = Sheet::polyline(&baffle, 0.0, 1e-4).unwrap();
     flat(block([0.0, 0.0], [length, 0.1]), 1.0, coarse)
         .put(Role::Work, plate(-0.01), PRIMARY, h, h)
         .put(Role::Anode, plate(length), PRIMARY, h, h)

@@ -282,9 +282,10 @@ pub(crate) struct RunArgs {
 /// A share above nothing.
 fn accuracy(text: &str) -> Result<f64, String> {
     let share = Dimension::Share.parse(text).map_err(|e| e.to_string())?;
-    match share > 0.0 && share <= 1.0 {
-        true => Ok(share),
-        false => Err("write a share above 0 and up to 100 %, as in \"2 %\"".into()),
+    if share > 0.0 && share <= 1.0 {
+        Ok(share)
+    } else {
+        Err("write a share above 0 and up to 100 %, as in \"2 %\"".into())
     }
 }
 

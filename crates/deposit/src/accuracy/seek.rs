@@ -13,6 +13,7 @@ use ionfall_model::{Model, Parts};
 
 /// Most grids.
 const MOST_GRIDS: usize = 16;
+
 /// Runs a model on finer and finer grids, until no answer that counts is off by more than the share of it that is
 /// asked. The observer is told of each.
 ///

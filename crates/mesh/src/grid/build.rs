@@ -92,8 +92,8 @@ fn lay<const D: usize>(domain: &Domain<D>, planned: Plan<'_, D>) -> Result<Laid<
     let (scene, root) = (&planned.scene, planned.root);
     let tree = Tree::build(root, &planned.seeds, planned.coarsest, &planned.region);
     let neighbours = Neighbours::of(&tree);
-    let lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
-    let lists = rims::only_at_rims(scene, &neighbours, lists);
+    let mut lists = on_leaves(scene, &tree, &planned.placed, planned.contact_m);
+    rims::only_at_rims(scene, &neighbours, &mut lists);
     drop((planned.seeds, planned.placed));
     let mut notes = Vec::new();
     let mut opened = open_leaves(scene, &tree, &lists, &mut notes)?;

@@ -12,6 +12,7 @@
 //! ```
 //! In the plane the edges are the faces, and corners 0 to 3 are all there are.
 
+use super::beyond::Rim;
 use super::domain::Space;
 use super::loops::holds;
 use crate::solid::{Bounds, Point};
@@ -139,8 +140,8 @@ pub struct Passage<const D: usize> {
     pub sheet: u16,
     /// How much more than nothing it resists, in metres of electrolyte.
     pub extra_m: f64,
-    /// How far it reaches from a rim, metres; zero where no rim is.
-    pub reach_m: f64,
+    /// The rim of a sheet near it, if it lies beyond one.
+    pub rim: Option<Rim>,
     /// Area, m2.
     pub area_m2: f64,
     /// Middle, metres.

@@ -201,7 +201,7 @@ fn passages<const D: usize>(
         (parts[0] != parts[1]).then(|| Passage {
             sheet,
             extra_m,
-            reach_m: beyond::reach_m(pieces, piece, size_m),
+            rim: beyond::rim(scene, pieces, piece, size_m),
             area_m2: flat * weight(scene.domain.space, &point),
             point,
             normal: piece.normal,

@@ -81,7 +81,7 @@ pub fn passages<const D: usize>(
     for (n, (p, [up, down])) in found.iter().enumerate() {
         let (over, under) = (above.found[n], below.found[n]);
         let probes_m = 1.0 / over.scale.per_m + 1.0 / under.scale.per_m;
-        let more = beyond::at_rim(p.reach_m, 0.5 * probes_m);
+        let more = p.rim.map_or(1.0, |rim| beyond::at_rim(rim, 0.5 * probes_m));
         let metres = more * p.area_m2 / (p.extra_m + probes_m);
         links.push(Coupling {
             a: *up,

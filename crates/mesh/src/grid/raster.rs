@@ -84,13 +84,28 @@ impl<K: Ord + Copy + Send> Lists<K> {
         }
     }
 
-    /// The lists with only those elements for which `keep` holds, without cells that keep none.
-    pub fn retained(self, keep: impl Fn(K, u32) -> bool) -> Self {
-        let pairs = (0..self.at.len()).flat_map(|n| {
-            let at = self.at[n];
-            self.list(n).iter().map(move |&e| (at, e))
-        });
-        Self::from_pairs(pairs.filter(|&(at, e)| keep(at, e)).collect())
+    /// Keeps only those elements for which `keep` holds, and no cells that keep none.
+    pub fn retain(&mut self, keep: impl Fn(K, u32) -> bool) {
+        let (mut cells, mut elements) = (0, 0);
+        for n in 0..self.at.len() {
+            let (at, first) = (self.at[n], elements);
+            for e in self.start[n]..self.start[n + 1] {
+                let element = self.elements[e as usize];
+                if keep(at, element) {
+                    self.elements[elements] = element;
+                    elements += 1;
+                }
+            }
+            if elements > first {
+                self.at[cells] = at;
+                self.start[cells] = first as u32;
+                cells += 1;
+            }
+        }
+        self.at.truncate(cells);
+        self.elements.truncate(elements);
+        self.start.truncate(cells);
+        self.start.push(elements as u32);
     }
 
     /// Elements of cell number `n`, ascending.
@@ -234,6 +249,17 @@ fn sink<const D: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lists_keep_what_they_are_told() {
+        let pairs = vec![(3u32, 7), (3, 8), (5, 7), (9, 8), (9, 2), (9, 7)];
+        let mut lists = Lists::from_pairs(pairs);
+        lists.retain(|_, e| e != 7);
+        assert_eq!(lists.at, [3, 9]);
+        assert_eq!([lists.list(0), lists.list(1)], [&[8][..], &[2, 8]]);
+        lists.retain(|_, _| false);
+        assert!(lists.at.is_empty());
+    }
 
     #[test]
     fn a_triangle_beside_a_corner_does_not_meet() {

@@ -9,35 +9,28 @@ use rustc_hash::FxHashSet;
 pub fn only_at_rims<const D: usize>(
     scene: &Scene<'_, D>,
     neighbours: &Neighbours<D>,
-    lists: Lists<u32>,
-) -> Lists<u32> {
-    let role = |e: u32| scene.surfaces[scene.elements[e as usize].surface as usize].role;
-    let leaves_with = |wanted: &dyn Fn(Role) -> bool| -> Vec<u32> {
-        let holds = |n: &usize| lists.list(*n).iter().any(|&e| wanted(role(e)));
-        (0..lists.at.len())
-            .filter(holds)
-            .map(|n| lists.at[n])
-            .collect()
-    };
-    let beyond = leaves_with(&|r| matches!(r, Role::Beyond(_)));
-    if beyond.is_empty() {
-        return lists;
+    lists: &mut Lists<u32>,
+) {
+    if scene.domain.sheets.is_empty() {
+        return;
     }
-    let held: FxHashSet<u32> = leaves_with(&|r| matches!(r, Role::Sheet(_)))
-        .into_iter()
-        .collect();
+    let role = |e: u32| scene.surfaces[scene.elements[e as usize].surface as usize].role;
+    let (mut held, mut beyond) = (FxHashSet::default(), Vec::new());
+    for (n, &leaf) in lists.at.iter().enumerate() {
+        let roles = || lists.list(n).iter().map(|&e| role(e));
+        if roles().any(|r| matches!(r, Role::Sheet(_))) {
+            held.insert(leaf);
+        } else if roles().any(|r| matches!(r, Role::Beyond(_))) {
+            beyond.push(leaf);
+        }
+    }
     let across = |leaf: u32| {
-        (0..2 * D)
-            .filter_map(move |face| neighbours.across(leaf as usize, face))
-            .map(|l| l as u32)
+        let leaves = (0..2 * D).filter_map(move |face| neighbours.across(leaf as usize, face));
+        leaves.map(|l| l as u32)
     };
     // A leaf sees larger ones and its equals; smaller ones see it.
     let mut near: FxHashSet<u32> = held.iter().flat_map(|&l| across(l)).collect();
-    near.extend(
-        beyond
-            .iter()
-            .filter(|&&l| across(l).any(|a| held.contains(&a))),
-    );
-    near.extend(&held);
-    lists.retained(|leaf, e| !matches!(role(e), Role::Beyond(_)) || near.contains(&leaf))
+    near.extend((beyond.into_iter()).filter(|&l| across(l).any(|a| held.contains(&a))));
+    near.extend(held);
+    lists.retain(|leaf, e| !matches!(role(e), Role::Beyond(_)) || near.contains(&leaf));
 }

@@ -19,7 +19,7 @@ pub struct Sheet<const D: usize> {
     /// Its elements; which side is which follows their orientation.
     pub soup: Soup<D>,
     /// Elements of the same surface past its free rim, where nothing stands in the way: over all holes,
-    /// and around the outside as far as `BEYOND` times its size.
+    /// and around the outside a quarter of its diagonal far.
     pub beyond: Soup<D>,
     /// Open area over whole area: 0 is tight, 1 is not there.
     pub open_fraction: f64,
@@ -29,7 +29,7 @@ pub struct Sheet<const D: usize> {
 
 /// How far a sheet's surface is drawn on past its outer rim, over its size: past the cell in which it
 /// ends, unless the sheet is smaller than some cells.
-pub const BEYOND: f64 = 0.25;
+const BEYOND: f64 = 0.25;
 
 fn checked<const D: usize>(
     soup: Soup<D>,
