@@ -4,8 +4,9 @@
 //! once, from its finer side, or from its lower side between equals; so every face has one area
 //! and one flux, and the balance is exact.
 
+use super::axes::face_axes;
 use super::domain::Space;
-use super::face::{Opening, face_axes, whole_face};
+use super::face::{Opening, whole_face};
 use super::opening::OpenCell;
 use super::tree::{Cell, Tree};
 use crate::solid::Bounds;

@@ -8,6 +8,7 @@
 //! raster    which elements reach which cell
 //! crossed   fragments of surface split along those that cross them
 //! narrow    gaps and walls that want smaller cells
+//! axes      axes of the faces of a cell, numbers of its edges
 //! piece     a piece of surface in a cell, where it crosses faces and edges
 //! cut       all pieces of a cell, facets of electrodes
 //! loops     separate pieces of electrolyte on a crossed face
@@ -34,6 +35,7 @@
 //! facet flows the current density of [`probe`]; the balance of each node is exact. A cell that a
 //! sheet, a thin body or a narrow gap parts has one node for each part.
 
+mod axes;
 pub mod beside;
 mod beyond;
 pub mod build;

@@ -3,13 +3,13 @@
 //! Loops that share an open stretch of an edge, or that one piece of surface bounds
 //! ([`super::beside`]), belong to one part of the electrolyte.
 
+use super::axes::face_axes;
 use super::beside::{Told, beside};
 use super::beyond;
 use super::cut::{Facets, facets, weight};
 use super::domain::Space;
 use super::face::{
-    FaceOpening, Opening, Passage, Stretches, edge_ends, face_axes, measure_2d, outline_distance,
-    rim_edges,
+    FaceOpening, Opening, Passage, Stretches, edge_ends, measure_2d, outline_distance, rim_edges,
 };
 use super::loops::{Loop, Segment, loops};
 use super::piece::Piece;

@@ -12,7 +12,8 @@
 //! Together with the harmonic probes this lifts the order of the largest local error of a primary
 //! distribution from 1.6 to 2.1 on cylinders, and in space from 1.2 to 1.8 (0.27 to 0.15 % at 32 cells).
 
-use super::face::{Opening, face_axes, whole_face};
+use super::axes::face_axes;
+use super::face::{Opening, whole_face};
 use super::links::{FaceLink, GRAIN, LeafState};
 use super::opening::OpenCell;
 use super::surroundings::Surroundings;

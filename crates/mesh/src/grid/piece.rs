@@ -1,6 +1,6 @@
 //! Pieces of surface in a cell, and where they cross its faces and edges.
 
-use super::face::{edge_number, face_axes};
+use super::axes::{edge_number, face_axes};
 use super::fragment::{Fragment, Vertex};
 use super::loops::Segment;
 use super::scene::Label;
