@@ -35,7 +35,7 @@
 //! facet flows the current density of [`probe`]; the balance of each node is exact. A cell that a
 //! sheet, a thin body or a narrow gap parts has one node for each part.
 
-mod axes;
+pub mod axes;
 pub mod beside;
 mod beyond;
 pub mod build;
