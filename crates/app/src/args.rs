@@ -233,6 +233,12 @@ pub(crate) struct RunArgs {
     /// results. Without anything to resume it begins at the beginning.
     #[arg(long)]
     pub resume: bool,
+    /// Write files that are left out of large results too
+    ///
+    /// Without it bath.vtu, the potential in every cell, is written up to 500,000 cells only, unless `what`
+    /// in [save] of the job names it; a note tells where it was left out.
+    #[arg(long)]
+    pub all_files: bool,
     /// Let the job write outside of its own folder
     ///
     /// A job says with [save] where its results go. Absolute folders, and those above its own,
@@ -299,6 +305,7 @@ impl RunArgs {
             resume: self.resume,
             spread: self.spread,
             levers: self.levers,
+            all_files: self.all_files,
             pictures: self.pictures,
             plus_minus: self.plus_minus,
             cells: self.accuracy.map_or(Cells::OfJob, Cells::Within),

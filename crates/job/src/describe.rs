@@ -54,7 +54,7 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
     }
     let words: Vec<_> = Output::ALL
         .iter()
-        .filter(|(_, output)| model.save.what.contains(output))
+        .filter(|(_, output)| model.save.what.hold(*output, 0))
         .map(|(word, _)| *word)
         .collect();
     lines.push(format!("Saved: summary, {}", words.join(", ")));

@@ -12,7 +12,7 @@ use crate::unit::Dimension;
 use crate::{bath, document, face, parts, plan, prices, resolution};
 use ionfall_mesh::grid::Space;
 use ionfall_model::{
-    COVERED_M, Electrode, Geometry, Model, Output, Parts, Role, Save, Significant, Wanted,
+    COVERED_M, Electrode, Geometry, Model, Output, Outputs, Parts, Role, Save, Significant, Wanted,
 };
 use std::path::Path;
 
@@ -77,7 +77,7 @@ fn model(job: &Table, files: &dyn NamedFiles) -> Option<Model> {
     };
     let wanted = (job.table("wanted")).map(|table| wanted(&table, electrodes, faces.as_deref()));
     let prices = job.table("prices").map(|table| prices::read(&table));
-    let save = job.table("save").map_or_else(everything, |t| save(&t));
+    let save = job.table("save").map_or_else(usual, |t| save(&t));
     job.finish_figures();
     job.finish();
     Some(Model {
@@ -240,9 +240,9 @@ fn significant<'f>(
     ))
 }
 
-fn everything() -> Save {
+fn usual() -> Save {
     Save {
-        what: Output::ALL.iter().map(|(_, output)| *output).collect(),
+        what: Outputs::Usual,
         folder: None,
         at_s: Vec::new(),
     }
@@ -279,7 +279,7 @@ fn save(table: &Table) -> Save {
     });
     table.finish();
     Save {
-        what: what.unwrap_or_else(|| everything().what),
+        what: what.map_or(Outputs::Usual, Outputs::These),
         folder,
         at_s,
     }

@@ -6,7 +6,7 @@ use ionfall_bath::kinetics::Transfer;
 use ionfall_bath::{Grade, Kinetics, Origin, Variation};
 use ionfall_job::schema;
 use ionfall_mesh::grid::narrow::KEPT;
-use ionfall_model::{Geometry, Hold, Output, Role, Setting, Until};
+use ionfall_model::{Geometry, Hold, Output, Outputs, Role, Setting, Until};
 use serde_json::Value;
 
 const MEDAL: &str = include_str!("jobs/medal.toml");
@@ -33,7 +33,10 @@ fn a_tank_with_everything() {
         model.plan[0].setting,
         Setting::Hold(Hold::MeanCurrentDensity(300.0))
     );
-    assert_eq!(model.save.what, [Output::Surface, Output::Facets]);
+    assert_eq!(
+        model.save.what,
+        Outputs::These(vec![Output::Surface, Output::Facets])
+    );
     assert_eq!(model.bath.conductivity.grade, Grade::Computed);
     let wanted = model.wanted.as_ref().expect("wanted");
     assert_relative_eq!(wanted.thickness_m, 2e-4);

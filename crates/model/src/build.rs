@@ -5,7 +5,7 @@ use crate::check;
 use crate::error::TankError;
 use crate::flow::Flow;
 use crate::geometry::{Electrode, Geometry, Line, Parts};
-use crate::model::{Model, Save};
+use crate::model::{Model, Outputs, Save};
 use crate::resolution::Resolution;
 use crate::role::Role;
 use crate::supply::{Hold, Setting, Step, Supply};
@@ -81,7 +81,7 @@ impl<const D: usize> Tank<D> {
                 smallest_m: self.cells.finest_m,
             },
             save: Save {
-                what: Vec::new(),
+                what: Outputs::These(Vec::new()),
                 folder: None,
                 at_s: self.save_s,
             },

@@ -48,7 +48,10 @@ pub use flow::Flow;
 pub use geometry::{
     Coat, Contact, Electrode, Face, Geometry, Line, Parts, Reading, Travel, Turn, Zone,
 };
-pub use model::{COVERED_M, Known, Model, NamedFigure, Output, Save, Significant, Wanted};
+pub use model::{
+    COVERED_M, Known, Model, NamedFigure, Output, Outputs, Save, Significant, USUAL_BATH_CELLS,
+    Wanted,
+};
 pub use prices::{Cost, Prices, Used};
 pub use resolution::Resolution;
 pub use role::Role;

@@ -171,12 +171,39 @@ pub const COVERED_M: f64 = 1e-6;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Save {
     /// Kinds of output.
-    pub what: Vec<Output>,
+    pub what: Outputs,
     /// Folder (relative ones are taken from the folder of the job file); chosen by the run if
     /// none is given.
     pub folder: Option<PathBuf>,
     /// Times at which the surfaces are saved too, s.
     pub at_s: Vec<f64>,
+}
+
+/// Cells up to which the bath is among the usual output: writing more takes longer than what else is to be done.
+pub const USUAL_BATH_CELLS: usize = 500_000;
+
+/// Which kinds of output.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Outputs {
+    /// All, but the bath where it has more than [`USUAL_BATH_CELLS`].
+    Usual,
+    /// These, however large.
+    These(Vec<Output>),
+}
+
+impl Outputs {
+    /// All, however large.
+    pub fn all() -> Self {
+        Self::These(Output::ALL.map(|(_, output)| output).to_vec())
+    }
+
+    /// Is one of them written of a grid of so many cells?
+    pub fn hold(&self, output: Output, cells: usize) -> bool {
+        match self {
+            Self::Usual => output != Output::Bath || cells <= USUAL_BATH_CELLS,
+            Self::These(outputs) => outputs.contains(&output),
+        }
+    }
 }
 
 /// A kind of output.

@@ -33,7 +33,7 @@ use ionfall_numerics::couplings::{Corrections, Coupling, Couplings};
 use ionfall_numerics::groups::Groups;
 use ionfall_numerics::rows::Rows;
 use ionfall_numerics::vector::{distance, dot, sub};
-use std::collections::VecDeque;
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Depth over the film at which a cell is bulk: what is left of the film there is 0.3 %.
@@ -163,49 +163,75 @@ impl<'a, const D: usize> Cells<'a, D> {
         };
         let adjacency = Adjacency::new(grid.len(), &grid.couplings.links);
         let bulk_m = (DEPTH * film.thickness_m).min(stirred.radius());
-        let mut waiting = VecDeque::new();
+        let mut reached = Vec::new();
         let hidden = (0..grid.facets.len()).filter(|&f| cathode[f] && !stirred.open[f]);
-        for node in hidden.map(|f| grid.facet_node[f] as usize) {
+        let hidden: Vec<u32> = hidden.map(|f| grid.facet_node[f]).collect();
+        cells.look_at(hidden.iter().copied());
+        for node in hidden.into_iter().map(|n| n as usize) {
             if cells.kind[node] == Kind::Outside {
-                cells.kind[node] = if cells.depth(node) < bulk_m {
-                    waiting.push_back((node, 0.0));
+                cells.kind[node] = if cells.depth_m[node] < bulk_m {
+                    reached.push((node as u32, 0.0));
                     Kind::Sought
                 } else {
                     Kind::Bulk
                 };
             }
         }
-        while let Some((node, aside_m)) = waiting.pop_front() {
-            for &next in adjacency.of(node as u32) {
-                let next = next as usize;
-                if cells.kind[next] != Kind::Outside {
-                    continue;
+        // Shell by shell, so that the depths of one are found side by side.
+        while !reached.is_empty() {
+            let around = reached.iter().flat_map(|(node, _)| adjacency.of(*node));
+            cells.look_at(around.copied());
+            let mut next_shell = Vec::new();
+            for (node, aside_m) in reached {
+                for &next in adjacency.of(node) {
+                    if let Some(aside_m) = cells.reach(node, aside_m, next, bulk_m) {
+                        next_shell.push((next, aside_m));
+                    }
                 }
-                let depth_m = cells.depth(next);
-                let step_m = distance(&grid.centre(node), &grid.centre(next));
-                let wall = cells.open[next] || (depth_m > 0.0 && cells.before_wall[next]);
-                let up_m = (depth_m - cells.depth_m[node]).abs().min(step_m);
-                let along_m = ((step_m - up_m) * (step_m + up_m)).sqrt();
-                let aside_m = if wall { aside_m + along_m } else { 0.0 };
-                let far_m = ASIDE * film.thickness_m + 2.0 * grid.size_m(next);
-                cells.kind[next] = if depth_m >= bulk_m {
-                    Kind::Bulk
-                } else if aside_m > far_m {
-                    Kind::Plate
-                } else {
-                    waiting.push_back((next, aside_m));
-                    Kind::Sought
-                };
             }
+            reached = next_shell;
         }
         cells
     }
 
-    /// Depth of a cell's centre in the stirred liquid, m.
-    fn depth(&mut self, node: usize) -> f64 {
-        if self.depth_m[node].is_nan() {
+    /// Settles what a cell is that one is reached from, which lies so far along an open wall; how far it does itself
+    /// if others are reached from it.
+    fn reach(&mut self, from: u32, aside_m: f64, next: u32, bulk_m: f64) -> Option<f64> {
+        let (grid, from, next) = (self.grid, from as usize, next as usize);
+        if self.kind[next] != Kind::Outside {
+            return None;
+        }
+        let depth_m = self.depth_m[next];
+        let step_m = distance(&grid.centre(from), &grid.centre(next));
+        let wall = self.open[next] || (depth_m > 0.0 && self.before_wall[next]);
+        let up_m = (depth_m - self.depth_m[from]).abs().min(step_m);
+        let along_m = ((step_m - up_m) * (step_m + up_m)).sqrt();
+        let aside_m = if wall { aside_m + along_m } else { 0.0 };
+        let far_m = ASIDE * self.film.thickness_m + 2.0 * grid.size_m(next);
+        self.kind[next] = if depth_m >= bulk_m {
+            Kind::Bulk
+        } else if aside_m > far_m {
+            Kind::Plate
+        } else {
+            Kind::Sought
+        };
+        (self.kind[next] == Kind::Sought).then_some(aside_m)
+    }
+
+    /// Finds the depths of cells in the stirred liquid that are not known yet.
+    fn look_at(&mut self, nodes: impl Iterator<Item = u32>) {
+        let mut new: Vec<u32> = nodes
+            .filter(|&n| self.depth_m[n as usize].is_nan())
+            .collect();
+        new.sort_unstable();
+        new.dedup();
+        let depth = |&n: &u32| {
+            let node = n as usize;
+            self.depth_at(&self.grid.centre(node), self.grid.size_m(node))
+        };
+        let depths: Vec<Depth> = new.par_iter().map(depth).collect();
+        for (node, depth) in new.into_iter().map(|n| n as usize).zip(depths) {
             let size_m = self.grid.size_m(node);
-            let depth = self.depth_at(&self.grid.centre(node), size_m);
             let thin = self.open[node] && size_m > THIN * self.film.thickness_m;
             let least_m = if thin {
                 NEAREST * size_m
@@ -216,7 +242,6 @@ impl<'a, const D: usize> Cells<'a, D> {
             self.centre_m[node] = depth.metres;
             self.before_wall[node] = depth.before_wall;
         }
-        self.depth_m[node]
     }
 
     fn depth_at(&self, x: &[f64; D], size_m: f64) -> Depth {
@@ -244,8 +269,8 @@ impl<'a, const D: usize> Cells<'a, D> {
         let by_facets = facets.iter().flat_map(|&f| grid.probe_rows.row(f as usize));
         let named: Vec<u32> = by_rows.chain(by_facets).map(|(n, _)| n).collect();
         let mut numbers = Numbers::new(grid.len());
+        self.look_at(named.iter().copied());
         for node in named {
-            self.depth(node as usize);
             numbers.of(node);
         }
         let mut couplings = Couplings::default();
@@ -278,7 +303,8 @@ impl<'a, const D: usize> Cells<'a, D> {
             return None;
         }
         let mut probes = Rows::default();
-        let before: Vec<Before> = facets.iter().map(|&f| self.before(f as usize)).collect();
+        let before = facets.par_iter().map(|&f| self.before(f as usize));
+        let before: Vec<Before> = before.collect();
         for (&f, before) in facets.iter().zip(&before) {
             let row = grid.probe_rows.row(f as usize);
             let row: Vec<_> = if before.own_cell {
@@ -552,8 +578,9 @@ mod tests {
                 before_wall: vec![false; grid.len()],
                 open: open_cells(&grid, &stirred),
             };
+            cells.look_at(0..grid.len() as u32);
             for node in 0..grid.len() {
-                cells.kind[node] = if cells.depth(node) < (DEPTH * film_m).min(5e-3) {
+                cells.kind[node] = if cells.depth_m[node] < (DEPTH * film_m).min(5e-3) {
                     Kind::Sought
                 } else {
                     Kind::Bulk

@@ -22,7 +22,6 @@ use ionfall_mesh::solid::{Bounds, BoxTree, Point, Solid};
 use ionfall_model::Parts;
 use ionfall_numerics::vector::{add_scaled, dot, norm, sub};
 use rayon::prelude::*;
-use std::cell::Cell;
 use std::f64::consts::TAU;
 
 /// How far a ball may reach into a wall, over the film and over the cell beside the wall.
@@ -141,16 +140,7 @@ impl<const D: usize> Stirred<D> {
     /// Depth of a point in the liquid that stirring reaches, m; where that is farther away than
     /// `reach_m`, minus that.
     pub fn depth(&self, x: &Point<D>, reach_m: f64) -> Depth {
-        let nearest = Cell::new((f64::INFINITY, None));
-        // In shells from within, so that few centres beyond the nearest are looked at.
-        for limit_m in shells(self.radius_m, reach_m) {
-            nearest.set((limit_m * limit_m, None));
-            self.nearest_centre(x, &nearest);
-            if nearest.get().1.is_some() {
-                break;
-            }
-        }
-        let (d2, Some(n)) = nearest.get() else {
+        let Some((n, d2)) = self.nearest_centre(x, self.radius_m + reach_m) else {
             // Far from all that was rolled over: liquid in the open, or deep in a hollow.
             let fits = self.wall_distance_m(x) >= self.radius_m;
             return Depth {
@@ -178,18 +168,14 @@ impl<const D: usize> Stirred<D> {
         }
     }
 
-    /// The nearest centre within a square of a distance.
-    fn nearest_centre(&self, x: &Point<D>, nearest: &Cell<(f64, Option<u32>)>) {
-        let meets = |b: &Bounds<D>| gap2(b, x) < nearest.get().0;
-        self.centres.any_where(&meets, &mut |n| {
+    /// The nearest centre within a distance, and the square of how far it is.
+    fn nearest_centre(&self, x: &Point<D>, within_m: f64) -> Option<(u32, f64)> {
+        let away2 = |n: u32| {
             let s = &self.samples[n as usize];
             let away = sub(&add_scaled(&s.point, self.radius_m, &s.normal), x);
-            let d2 = dot(&away, &away);
-            if d2 < nearest.get().0 {
-                nearest.set((d2, Some(n)));
-            }
-            false
-        });
+            dot(&away, &away)
+        };
+        (self.centres).nearest(within_m.powi(2), &|b| gap2(b, x), &away2)
     }
 
     /// Depth under a ball that comes from one direction and rests on the walls around.
@@ -208,29 +194,11 @@ impl<const D: usize> Stirred<D> {
 
     /// Distance of the nearest wall, m; the radius and a bit where it is farther away.
     fn wall_distance_m(&self, x: &Point<D>) -> f64 {
-        let mut found_m = f64::INFINITY;
-        for limit_m in shells(self.radius_m, 0.01 * self.radius_m) {
-            let nearest = Cell::new(limit_m);
-            let meets = |b: &Bounds<D>| gap2(b, x) < nearest.get().powi(2);
-            self.wall_tree.any_where(&meets, &mut |n| {
-                let distance_m = self.walls[n as usize].distance_m(x);
-                nearest.set(nearest.get().min(distance_m));
-                false
-            });
-            found_m = nearest.get();
-            if found_m < limit_m {
-                break;
-            }
-        }
-        found_m
+        let within_m = 1.01 * self.radius_m;
+        let away2 = |n: u32| self.walls[n as usize].distance_m(x).powi(2);
+        let nearest = (self.wall_tree).nearest(within_m.powi(2), &|b| gap2(b, x), &away2);
+        nearest.map_or(within_m, |(_, d2)| d2.sqrt())
     }
-}
-
-/// Radii up to which something is looked for, one after the other: the last a bit more than that of the ball.
-fn shells(radius_m: f64, more_m: f64) -> impl Iterator<Item = f64> {
-    let shares = [0.25, 0.5, 0.75, 0.9, 0.96, 0.99];
-    let inner = shares.into_iter().map(move |share| share * radius_m);
-    inner.chain([radius_m + 0.1 * more_m, radius_m + more_m])
 }
 
 /// Square of the distance between a box and a point.

@@ -16,7 +16,7 @@ use crate::films::{FilmSummary, unknown_way};
 use crate::story::measure::{hours, percent, place};
 use crate::verdict::{bath_band, guide, parts};
 use doubts::{
-    anode_doubts, insoluble_text, pulse_text, recess_text, travelled_text, turned_text,
+    anode_doubts, insoluble_text, left_out, pulse_text, recess_text, travelled_text, turned_text,
     unknown_volts,
 };
 use ionfall_bath::islands::{POWDER_ISLANDS, POWDER_OHM};
@@ -398,6 +398,7 @@ impl Summary {
         summary
             .cautions
             .extend(smoothed(&summary, outcome.pulse.as_ref()));
+        summary.notes.extend(left_out(model, grid.len()));
         summary.notes.extend(unknown_volts(&model.geometry));
         let films: Vec<_> = summary.local_films.iter().map(FilmSummary::text).collect();
         summary.notes.extend(films);

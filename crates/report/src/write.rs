@@ -33,7 +33,7 @@ pub fn write_fields<const D: usize>(
     let electrodes = &parts.electrodes;
     let grid = &outcome.grid;
     let snapshots = || outcome.history.snapshots.iter().enumerate();
-    let wants = |output| model.save.what.contains(&output);
+    let wants = |output| model.save.what.hold(output, grid.len());
     // The largest first.
     let mut jobs: Vec<Job> = Vec::new();
     let mut job = |name: String, fill: Box<_>| jobs.push((name, fill));

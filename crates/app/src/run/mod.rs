@@ -24,7 +24,7 @@ use crate::machine::memory_limit_bytes;
 use crate::progress::{Telling, tell};
 use ionfall_deposit::{Begin, Settings};
 use ionfall_field::with_threads;
-use ionfall_model::{Known, Model};
+use ionfall_model::{Known, Model, Outputs};
 use ionfall_report::story::JobText;
 use ionfall_report::{Look, Staging, Summary, text};
 use solve::Solver;
@@ -64,7 +64,10 @@ impl Finished {
 /// plus-minus could not be written: then the result is there without it.
 pub fn run_job(path: &Path, options: &RunOptions, telling: &Telling) -> Result<Finished, AppError> {
     tell(telling, 0.0, "reading the job");
-    let model = ionfall_job::read(path)?;
+    let mut model = ionfall_job::read(path)?;
+    if options.all_files {
+        model.save.what = Outputs::all();
+    }
     let folder = match &options.out {
         Some(out) => out.clone(),
         None => result_folder(path, &model, options.outside)?,
@@ -168,6 +171,7 @@ mod tests {
             resume: false,
             spread: false,
             levers: false,
+            all_files: false,
             pictures: false,
             plus_minus: PlusMinus::Never,
             cells: Cells::OfJob,

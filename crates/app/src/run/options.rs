@@ -19,6 +19,8 @@ pub struct RunOptions {
     pub spread: bool,
     /// Repeat the run with what a shop could change.
     pub levers: bool,
+    /// Also files that are left out of large results?
+    pub all_files: bool,
     /// Also pictures and a job sheet?
     pub pictures: bool,
     /// When the plus-minus of the answers is worked out on a coarser grid.

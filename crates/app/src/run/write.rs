@@ -120,7 +120,8 @@ fn draw<const D: usize>(
     extras: &Extras,
     summary: &Summary,
 ) -> Result<(), String> {
-    let report = solved.model.save.what.contains(&Output::Report);
+    let what = &solved.model.save.what;
+    let report = what.hold(Output::Report, solved.outcome.grid.len());
     if !report && !extras.pictures {
         return Ok(());
     }

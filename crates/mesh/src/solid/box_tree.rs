@@ -68,6 +68,53 @@ impl<const D: usize> BoxTree<D> {
         self.any_meeting(&Bounds { low: *x, high: *x }, found)
     }
 
+    /// Which of what lies in the boxes is nearest, if it is nearer than `within`: its number and how far it is.
+    /// `gap` is at most the distance of whatever lies in a box. Of several as near it is always the same one.
+    pub fn nearest(
+        &self,
+        within: f64,
+        gap: &impl Fn(&Bounds<D>) -> f64,
+        distance: &impl Fn(u32) -> f64,
+    ) -> Option<(u32, f64)> {
+        let mut best = (None, within);
+        if !self.nodes.is_empty() {
+            self.approach(0, gap, distance, &mut best);
+        }
+        best.0.map(|n| (n, best.1))
+    }
+
+    fn approach(
+        &self,
+        node: u32,
+        gap: &impl Fn(&Bounds<D>) -> f64,
+        distance: &impl Fn(u32) -> f64,
+        best: &mut (Option<u32>, f64),
+    ) {
+        let node = &self.nodes[node as usize];
+        if let Some(halves) = node.halves {
+            // The nearer half first, so that most of the other need not be looked at.
+            let mut halves = halves.map(|n| (gap(&self.nodes[n as usize].bounds), n));
+            if halves[1].0 < halves[0].0 {
+                halves.swap(0, 1);
+            }
+            for (gap_of_half, half) in halves {
+                if gap_of_half < best.1 {
+                    self.approach(half, gap, distance, best);
+                }
+            }
+            return;
+        }
+        let [from, to] = node.range.map(|n| n as usize);
+        for (b, n) in &self.boxes[from..to] {
+            if gap(b) < best.1 {
+                let away = distance(*n);
+                if away < best.1 {
+                    *best = (Some(*n), away);
+                }
+            }
+        }
+    }
+
     fn walk(
         &self,
         node: u32,
@@ -137,6 +184,7 @@ fn part<const D: usize>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ionfall_numerics::vector::{distance, norm};
     use proptest::prelude::*;
 
     proptest! {
@@ -161,6 +209,26 @@ mod tests {
             prop_assert_eq!(met, all);
             let holds = boxes.iter().any(|b| b.contains(&x));
             prop_assert_eq!(tree.any_holding(&x, |_| true), holds);
+        }
+
+        #[test]
+        fn nothing_is_nearer_than_the_nearest(
+            places in prop::collection::vec((prop::array::uniform3(-1.0..1.0), 0.0..0.3), 0..60),
+            x in prop::array::uniform3(-1.0..1.0),
+            within in 0.0..1.5,
+        ) {
+            // Balls in their boxes.
+            let away = |(p, r): &(Point<3>, f64)| (distance(p, &x) - r).max(0.0);
+            let boxes = places.iter().map(|(p, r)| Bounds::around([*p]).grown(*r));
+            let gap = |b: &Bounds<3>| {
+                let beside = |k: usize| (b.low[k] - x[k]).max(x[k] - b.high[k]).max(0.0);
+                norm(&std::array::from_fn::<f64, 3, _>(beside))
+            };
+            let of = |n: u32| away(&places[n as usize]);
+            let found = BoxTree::new(boxes.collect()).nearest(within, &gap, &of);
+            let least = places.iter().map(away).fold(f64::INFINITY, f64::min);
+            prop_assert_eq!(found.map(|(_, d)| d), Some(least).filter(|d| *d < within));
+            prop_assert!(found.is_none_or(|(n, d)| of(n) == d));
         }
     }
 

@@ -22,6 +22,8 @@ pub(super) enum What {
     CurrentDensity,
     LimitShare,
     Cover,
+    Limit,
+    LimitStill,
 }
 
 /// A quantity with its value at each facet, in its unit.
@@ -104,6 +106,22 @@ pub(super) fn fields<const D: usize>(model: &Model<Parts<D>>, outcome: &Outcome<
             time_unit,
             Map::Cividis,
             values(names::COVERED, per_s),
+            Vec::new(),
+        ),
+        new(
+            What::Limit,
+            "limiting current",
+            Unit::APerDm2,
+            Map::Cividis,
+            values(names::LIMIT, 0.01),
+            Vec::new(),
+        ),
+        new(
+            What::LimitStill,
+            "limiting current if recesses stand still",
+            Unit::APerDm2,
+            Map::Cividis,
+            values(names::LIMIT_STILL, 0.01),
             Vec::new(),
         ),
     ];

@@ -8,7 +8,7 @@ use ionfall_deposit::positions::Travelled;
 use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::turn::Turned;
 use ionfall_deposit::{BodyOutcome, Outcome};
-use ionfall_model::{Model, Parts, Pulse, Role};
+use ionfall_model::{Model, Output, Outputs, Parts, Pulse, Role, USUAL_BATH_CELLS};
 use ionfall_numerics::number::significant;
 
 /// Dissolving anodes that are driven harder or less hard than is good for them.
@@ -31,6 +31,17 @@ pub(super) fn anode_doubts<const D: usize>(
     };
     let anodes = outcome.bodies.iter().filter(dissolves);
     anodes.filter_map(doubt).collect()
+}
+
+/// What is left out of the files of a large result.
+pub(super) fn left_out<G>(model: &Model<G>, cells: usize) -> Option<String> {
+    let usual = model.save.what == Outputs::Usual;
+    (usual && !model.save.what.hold(Output::Bath, cells)).then(|| {
+        format!(
+            "bath.vtu is left out of results with more than {USUAL_BATH_CELLS} cells: to have the potential in each cell \
+             say --all-files, or name \"bath\" among `what` in [save]"
+        )
+    })
 }
 
 /// What insoluble anodes do to the bath over the plan.
