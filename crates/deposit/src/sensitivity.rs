@@ -22,15 +22,15 @@ use crate::operate::Operator;
 use crate::rates::efficiency;
 use ionfall_bath::Kinetics;
 use ionfall_bath::electrolyte::Adjustment;
+use ionfall_field::FieldError;
 use ionfall_field::law::Law;
-use ionfall_field::{FieldError, Recycled};
 use ionfall_model::{Hold, Role};
 
 /// Relative step of differences of laws in closed form.
 const STEP: f64 = 1e-4;
 /// A cause a little more and a little less.
 const SIDES: [f64; 2] = [1.0 + STEP, 1.0 - STEP];
-/// Residual of the linear solves: what is held keeps its currents to 1e-6.
+/// Residual of the linear solves.
 const TOLERANCE: f64 = 1e-7;
 
 /// How an operating point follows a cause; all by its logarithm, so for a change by a hundredth a hundredth of it.
@@ -79,7 +79,6 @@ pub(crate) fn sensitivities<const D: usize>(
         point,
         held,
         facets,
-        known: Recycled::new(),
     };
     let mean = linear.held.iter().position(|h| matches!(h, Held::Work(_)));
     let own = match mean {
@@ -215,7 +214,6 @@ struct Linear<'a, 'b, const D: usize> {
     point: &'a Point,
     held: Vec<Held>,
     facets: Vec<FacetAt>,
-    known: Recycled,
 }
 
 impl<const D: usize> Linear<'_, '_, D> {
@@ -233,7 +231,7 @@ impl<const D: usize> Linear<'_, '_, D> {
     /// Nothing where the solve does not get there: the run stands without its sensitivities.
     fn solve(&mut self, rhs: &[f64]) -> Result<Option<Vec<f64>>, FieldError> {
         match self.operator.circuit.solver.tangent() {
-            Some(mut tangent) => match tangent.solve_among(&mut self.known, rhs, TOLERANCE) {
+            Some(mut tangent) => match tangent.solve(rhs, TOLERANCE) {
                 Ok(x) => Ok(Some(x)),
                 Err(FieldError::LinearNotConverged { .. }) => Ok(None),
                 Err(error) => Err(error),

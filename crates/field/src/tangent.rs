@@ -21,18 +21,12 @@ use crate::krylov::{MinimalResiduals, Operation};
 use crate::law::Response;
 use crate::preconditioner::Preconditioner;
 use crate::real::Real;
-use crate::recycled::Recycled;
 use crate::system::{Operator, System};
-use crate::vector::{add_scaled, norm};
+use crate::vector::norm;
 use sprs::{CsMat, TriMat};
 
 /// Directions GMRES keeps before it restarts.
 const RESTART: usize = 30;
-/// A start that leaves more of a right-hand side saves no cycle.
-const WORTH_IT: f64 = 0.1;
-/// What is left of a right-hand side by earlier answers is smooth, so it makes larger errors than a residual of the same
-/// size: it is lowered by this at least.
-const SMOOTH: f64 = 0.1;
 /// Cycles after which a linear solve is given up.
 const MOST_CYCLES: usize = 500;
 
@@ -171,32 +165,6 @@ impl<'a> Tangent<'a> {
         let mut x = self.invert(&derivative, &b, tolerance)?;
         x[unknowns..].copy_from_slice(&known[unknowns..]);
         Ok(self.named(&x))
-    }
-
-    /// As [`solve`](Self::solve), beginning where earlier answers point; this one is kept beside them.
-    ///
-    /// # Errors
-    /// [`FieldError::LinearNotConverged`].
-    pub fn solve_among(
-        &mut self,
-        known: &mut Recycled,
-        b: &[f64],
-        tolerance: f64,
-    ) -> Result<Vec<f64>, FieldError> {
-        let mut x = known.start(b);
-        let mut rest = self.apply(&x);
-        for (rest, b) in rest.iter_mut().zip(b) {
-            *rest = b - *rest;
-        }
-        let share = norm(&rest) / norm(b);
-        if share > WORTH_IT {
-            x = self.solve(b, tolerance)?;
-        } else if share > SMOOTH * tolerance {
-            let more = self.solve(&rest, (tolerance / share).min(SMOOTH))?;
-            add_scaled(&mut x, 1.0, &more);
-        }
-        known.keep(b, &x);
-        Ok(x)
     }
 
     /// Solves `A^T y = b` to a residual of `tolerance` relative to the right-hand side.
