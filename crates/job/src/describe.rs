@@ -7,7 +7,7 @@ use ionfall_bath::kinetics::{Branch, Transfer};
 use ionfall_bath::{Electrolyte, Kinetics, Polarisation};
 use ionfall_mesh::grid::{BodyKind, Domain, Space};
 use ionfall_mesh::solid::Soup;
-use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role};
+use ionfall_model::{Electrode, Geometry, Model, Output, Parts, Role, USUAL_BATH_CELLS};
 use ionfall_numerics::number;
 
 /// Says how a job was understood: space, bath with the grade of every figure, bodies with areas
@@ -52,9 +52,10 @@ pub fn describe(model: &Model, areas_m2: &[f64]) -> String {
             lines.push(format!("{what} {}", names.join(", ")));
         }
     }
+    // Of a grid that is not yet known: the usual ones.
     let words: Vec<_> = Output::ALL
         .iter()
-        .filter(|(_, output)| model.save.what.hold(*output, 0))
+        .filter(|(_, output)| model.save.what.hold(*output, USUAL_BATH_CELLS))
         .map(|(word, _)| *word)
         .collect();
     lines.push(format!("Saved: summary, {}", words.join(", ")));

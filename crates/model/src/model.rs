@@ -179,7 +179,8 @@ pub struct Save {
     pub at_s: Vec<f64>,
 }
 
-/// Cells up to which the bath is among the usual output: writing more takes longer than what else is to be done.
+/// Cells up to which the bath is among the usual output: one thread compresses it, 1.9 s for 7.7e5 cells, which no other
+/// thread shortens.
 pub const USUAL_BATH_CELLS: usize = 500_000;
 
 /// Which kinds of output.

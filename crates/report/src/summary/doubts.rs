@@ -9,7 +9,7 @@ use ionfall_deposit::recess::Recesses;
 use ionfall_deposit::turn::Turned;
 use ionfall_deposit::{BodyOutcome, Outcome};
 use ionfall_model::{Model, Output, Outputs, Parts, Pulse, Role, USUAL_BATH_CELLS};
-use ionfall_numerics::number::significant;
+use ionfall_numerics::number::{grouped, significant};
 
 /// Dissolving anodes that are driven harder or less hard than is good for them.
 pub(super) fn anode_doubts<const D: usize>(
@@ -38,8 +38,9 @@ pub(super) fn left_out<G>(model: &Model<G>, cells: usize) -> Option<String> {
     let usual = model.save.what == Outputs::Usual;
     (usual && !model.save.what.hold(Output::Bath, cells)).then(|| {
         format!(
-            "bath.vtu is left out of results with more than {USUAL_BATH_CELLS} cells: to have the potential in each cell \
-             say --all-files, or name \"bath\" among `what` in [save]"
+            "bath.vtu is left out of results with more than {} cells: to have the potential in each cell say \
+             --all-files, or name \"bath\" among `what` in [save]",
+            grouped(USUAL_BATH_CELLS)
         )
     })
 }
